@@ -1,0 +1,14 @@
+"""The questions of the service, one file each; a new one is a file here and its line below."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from api.question import Question
+from api.questions import air, equilibrium
+
+QUESTIONS: Final[tuple[Question, ...]] = (
+    equilibrium.QUESTION,
+    air.QUESTION,
+)
+BY_NAME: Final = {question.name: question for question in QUESTIONS}

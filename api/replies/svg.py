@@ -1,0 +1,109 @@
+"""A reply as a chart in SVG.
+
+matplotlib is imported only when a chart is asked for: it takes 1-2 s the first time.
+"""
+
+from __future__ import annotations
+
+import io
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+from html import escape
+from typing import Any, Final
+
+import numpy as np
+
+INK: Final = "#4a5a6a"  # reads on white (contrast 7) and on near black (contrast 3)
+COLOURS: Final = ("#2f7fc1", "#d1742b", "#3d9a5f", "#a05bb5")
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """One line of a panel, with its band from low to high if it has one."""
+
+    label: str
+    x: Any
+    y: Any
+    low: Any = None
+    high: Any = None
+    dashed: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Panel:
+    """One set of axes."""
+
+    y_label: str
+    lines: Sequence[Line]
+
+
+@dataclass(frozen=True, slots=True)
+class Chart:
+    """Panels above one another that share their horizontal axis.
+
+    ticks : places and texts on the horizontal axis, or none for numbers.
+    """
+
+    title: str
+    description: str
+    x_label: str
+    panels: Sequence[Panel]
+    ticks: Sequence[tuple[float, str]] = ()
+
+
+def write(chart: Chart) -> str:
+    """The chart as an SVG document with title and description, its text as text."""
+    import matplotlib as mpl
+    from matplotlib.figure import Figure
+
+    style: dict[Any, Any] = {
+        "svg.fonttype": "none",
+        "svg.hashsalt": "stillwood",
+        "font.family": "sans-serif",
+        "text.color": INK,
+        "axes.labelcolor": INK,
+        "axes.edgecolor": INK,
+        "xtick.color": INK,
+        "ytick.color": INK,
+    }
+    with mpl.rc_context(style):
+        figure = Figure(figsize=(8.0, 1.2 + 2.4 * len(chart.panels)), layout="constrained")
+        figure.patch.set_alpha(0.0)
+        axes = figure.subplots(len(chart.panels), 1, sharex=True, squeeze=False)[:, 0]
+        for place, panel in zip(axes, chart.panels, strict=True):
+            _draw(place, panel)
+        axes[-1].set_xlabel(chart.x_label)
+        if chart.ticks:
+            axes[-1].set_xticks([x for x, _ in chart.ticks], [text for _, text in chart.ticks])
+        figure.suptitle(chart.title, fontsize=11)
+        buffer = io.StringIO()
+        figure.savefig(buffer, format="svg", transparent=True, metadata={"Date": None})
+    return _described(buffer.getvalue(), chart)
+
+
+def _draw(place: Any, panel: Panel) -> None:
+    place.patch.set_alpha(0.0)
+    for line, colour in zip(panel.lines, COLOURS, strict=False):
+        x = np.asarray(line.x)
+        if line.low is not None:
+            place.fill_between(x, line.low, line.high, color=colour, alpha=0.22, linewidth=0)
+        style = "--" if line.dashed else "-"
+        place.plot(x, line.y, style, color=colour, linewidth=1.8, label=line.label)
+    place.set_ylabel(panel.y_label)
+    place.grid(color=INK, alpha=0.25, linewidth=0.6)
+    if len(panel.lines) > 1 or panel.lines[0].low is not None:
+        place.legend(frameon=False, fontsize=8, loc="best")
+
+
+def _described(svg: str, chart: Chart) -> str:
+    """The document with `<title>` and `<desc>`, tied to it for readers of the screen."""
+    start = svg.index("<svg")
+    end = svg.index(">", start)
+    opening = svg[start:end] + ' role="img" aria-labelledby="title desc"'
+    words = (
+        f'>\n <title id="title">{escape(chart.title)}</title>\n'
+        f' <desc id="desc">{escape(chart.description)}</desc>'
+    )
+    rest = re.sub(r"<metadata>.*?</metadata>", "", svg[end + 1 :], count=1, flags=re.DOTALL)
+    return opening + words + rest.rstrip() + "\n"

@@ -1,0 +1,190 @@
+"""A reply as text for an 80-column terminal: the decision, the figures, notes and cautions."""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from fractions import Fraction
+from typing import Final
+
+from api.quantities import INCH, LENGTH, Dimension, System
+from model.basis import Note
+from model.spread import Figure
+
+WIDTH: Final = 80  # columns
+MONTHS: Final = (
+    "January",
+    "February",
+    "March",
+    "April",
+    "May",
+    "June",
+    "July",
+    "August",
+    "September",
+    "October",
+    "November",
+    "December",
+)
+SHOP_FRACTION: Final = 32  # parts of an inch on a shop rule
+
+
+@dataclass(frozen=True, slots=True)
+class Rows:
+    """An aligned table: optional title and heads, rows of texts; a row may be shorter."""
+
+    rows: Sequence[Sequence[str]]
+    title: str = ""
+    heads: Sequence[str] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Page:
+    """A text reply: the decision in a sentence or two, then tables and paragraphs in order."""
+
+    decision: str
+    parts: Sequence[Rows | str] = field(default_factory=tuple)
+
+
+def write(page: Page, notes: Sequence[Note], cautions: Sequence[str], basis: Sequence[str]) -> str:
+    """The page, then cautions, notes and sources, no line longer than 80 columns."""
+    blocks = [wrapped(page.decision)]
+    blocks += [table(part) if isinstance(part, Rows) else wrapped(part) for part in page.parts]
+    if cautions:
+        blocks.append("Take care\n" + "\n".join(_bullet(text) for text in cautions))
+    if notes:
+        told = dict.fromkeys(_note(note) for note in notes)
+        blocks.append("Notes\n" + "\n".join(_bullet(text) for text in told))
+    if basis:
+        blocks.append(wrapped("Leans on: " + "; ".join(basis) + "."))
+    return "\n\n".join(blocks) + "\n"
+
+
+def wrapped(text: str) -> str:
+    """A paragraph within 80 columns."""
+    return textwrap.fill(text, WIDTH, break_long_words=False, break_on_hyphens=False)
+
+
+def _bullet(text: str) -> str:
+    return textwrap.fill(
+        text,
+        WIDTH,
+        initial_indent="- ",
+        subsequent_indent="  ",
+        break_long_words=False,
+        break_on_hyphens=False,
+    )
+
+
+def _note(note: Note) -> str:
+    return f"{note.message} [{note.source}]" if note.source else note.message
+
+
+def table(part: Rows) -> str:
+    """Columns two blanks apart: the first to the left, the others to the right.
+
+    >>> print(table(Rows([("width", "34 in"), ("thickness", "2 in")])))
+      width      34 in
+      thickness   2 in
+    """
+    lines = [list(part.heads)] if part.heads else []
+    lines += [list(row) for row in part.rows]
+    columns = max(len(line) for line in lines)
+    widths = [max(len(line[i]) if i < len(line) else 0 for line in lines) for i in range(columns)]
+    out = [part.title] if part.title else []
+    for line in lines:
+        cells = [
+            cell.ljust(width) if i == 0 else cell.rjust(width)
+            for i, (cell, width) in enumerate(zip(line, widths, strict=False))
+        ]
+        out.append("  " + "  ".join(cells).rstrip())
+    return "\n".join(out)
+
+
+def shop_fraction(inches: float) -> str:
+    """Inches as a shop reads them, to the nearest 1/32.
+
+    >>> shop_fraction(34.51), shop_fraction(0.30), shop_fraction(0.004), shop_fraction(2.0)
+    ('34 1/2', '5/16', '0', '2')
+    """
+    parts = round(abs(inches) * SHOP_FRACTION)
+    whole, rest = divmod(parts, SHOP_FRACTION)
+    sign = "-" if inches < 0 and parts else ""
+    if not rest:
+        return f"{sign}{whole}"
+    fraction = Fraction(rest, SHOP_FRACTION)
+    return f"{sign}{whole} {fraction}" if whole else f"{sign}{fraction}"
+
+
+def length(metres: float, system: System, *, decimals: int | None = None) -> str:
+    """A length as it is read in the shop: `865.2 mm`, or `34 1/2 in (34.512)`.
+
+    >>> length(0.00794, "us"), length(0.00794, "metric")
+    ('5/16 in (0.313)', '7.9 mm')
+    """
+    if system == "us":
+        inches = metres / INCH
+        return f"{shop_fraction(inches)} in ({inches:.{3 if decimals is None else decimals}f})"
+    return f"{metres * 1000:.{1 if decimals is None else decimals}f} mm"
+
+
+def short_length(metres: float, system: System) -> str:
+    """A length for a sentence: `8 mm` or `5/16 in`."""
+    if system == "us":
+        return f"{shop_fraction(metres / INCH)} in"
+    millimetres = metres * 1000
+    return f"{millimetres:.0f} mm" if abs(millimetres) >= 2 else f"{millimetres:.1f} mm"
+
+
+def amount(value: float, dimension: Dimension, system: System, decimals: int = 1) -> str:
+    """A figure with its unit: `69.8 °F`, `7.2 %`."""
+    if dimension is LENGTH:
+        return length(value, system)
+    unit = dimension.of_system[system]
+    return f"{value / unit.factor + unit.zero:.{decimals}f} {unit.symbol}"
+
+
+def spread(value: Figure, dimension: Dimension, system: System, decimals: int = 1) -> str:
+    """The band of a figure without its unit: `6.1 to 8.3`; empty if it has none."""
+    if value.low is None or value.high is None:
+        return ""
+    unit = dimension.of_system[system]
+    low, high = (bound / unit.factor + unit.zero for bound in (value.low, value.high))
+    if dimension is LENGTH and system == "us":
+        return f"{shop_fraction(low)} to {shop_fraction(high)}"
+    return f"{low:.{decimals}f} to {high:.{decimals}f}"
+
+
+def duration(days: float, low: float | None = None, high: float | None = None) -> str:
+    """A time in words a person plans with.
+
+    >>> duration(36, 20, 72), duration(3), duration(0.3), duration(400)
+    ('about 5 weeks, 3 to 10', 'about 3 days', 'less than a day', 'about 13 months')
+    """
+    size, one, many = _step(days)
+    if days < 1:
+        words = "less than a day"
+        return words if high is None or high < 1 else f"{words}, up to {duration(high)[6:]}"
+    count = round(days / size)
+    words = f"about {count} {one if count == 1 else many}"
+    if low is None or high is None:
+        return words
+    ends = round(low / size), round(high / size)
+    return words if ends[0] == ends[1] == count else f"{words}, {ends[0]} to {ends[1]}"
+
+
+def _step(days: float) -> tuple[float, str, str]:
+    """Days to 2 weeks, weeks to 6 months, months to 2 years and a half, then years."""
+    if days < 14:
+        return 1.0, "day", "days"
+    if days < 183:
+        return 7.0, "week", "weeks"
+    if days < 913:
+        return 30.44, "month", "months"
+    return 365.2425, "year", "years"
+
+
+def month(number: int) -> str:
+    """Name of a month, 1 to 12."""
+    return MONTHS[number - 1]

@@ -1,0 +1,362 @@
+"""Schemas and plain fields that questions are built from, and how their faults are collected.
+
+Fields of figures with units are in `api.quantities`; shapes that several questions share (a slab,
+a room) are in `api.shapes`.  Every field has `meaning` (for the document and for messages),
+`echo` (the value as understood, for `asked`) and `json_schema`.
+"""
+
+from __future__ import annotations
+
+import datetime
+import difflib
+import re
+from collections.abc import Iterator, Mapping, Sequence
+from typing import Any, Final
+
+import orjson
+from marshmallow import Schema, ValidationError, fields
+
+from api import limits
+from api.problems import Fault
+from api.quantities import QuantityField, System, current_reading, shown
+
+_UNKNOWN: Final = "unknown name"
+_NOT_AN_OBJECT: Final = "not an object; write its members"
+
+Messages = dict[Any, Any]
+
+
+class Shape(Schema):
+    """An object of named members; an unknown name is refused with the nearest known one."""
+
+    error_messages = {"unknown": _UNKNOWN, "type": _NOT_AN_OBJECT}
+
+    def handle_error(self, error: ValidationError, data: Any, *, many: bool, **kwargs: Any) -> None:
+        """Put the nearest known name into the message of each unknown one."""
+        messages = error.messages
+        if isinstance(messages, dict):
+            for name, texts in messages.items():
+                if texts == [_UNKNOWN]:
+                    messages[name] = [nearest(str(name), list(self.load_fields))]
+
+
+def nearest(name: str, known: Sequence[str]) -> str:
+    """Message for an unknown name: the near ones first, else all of them."""
+    near = difflib.get_close_matches(name, known, n=3, cutoff=0.6)
+    if near:
+        return f"unknown name {shown(name)}; did you mean {' or '.join(near)}?"
+    return f"unknown name {shown(name)}; known here: {', '.join(known)}"
+
+
+def one_of(shape: Mapping[str, Any], names: Sequence[str], what: str) -> None:
+    """Refuse an object that has none or more than one of these members."""
+    given = [name for name in names if name in shape]
+    if not given:
+        raise ValidationError(f"{what} is missing: give one of {', '.join(names)}")
+    if len(given) > 1:
+        raise ValidationError(
+            f"{what} is given more than once, by {' and '.join(given)}: give one of them"
+        )
+
+
+class PlainField(fields.Field[Any]):
+    """A field without unit; subclasses read one kind of value."""
+
+    form: str = "a value"
+
+    def __init__(self, meaning: str, **options: Any) -> None:
+        self.meaning = meaning
+        options.setdefault("allow_none", False)
+        super().__init__(**options)
+        self.error_messages["required"] = f"missing: {meaning}; write {self.form}"
+        self.error_messages["null"] = f"null given; write {self.form} or leave the name out"
+
+    def wrong(self, value: object) -> ValidationError:
+        """The refusal of a value."""
+        return ValidationError(f"{shown(value)} given: {self.meaning}; write {self.form}")
+
+    def echo(self, value: Any, system: System) -> Any:
+        """The value as understood."""
+        return value
+
+    def json_schema(self) -> dict[str, Any]:
+        """JSON Schema of what may be written here."""
+        raise NotImplementedError
+
+
+class Choice(PlainField):
+    """One word of a closed list."""
+
+    def __init__(self, meaning: str, choices: Sequence[str], **options: Any) -> None:
+        self.choices = tuple(choices)
+        self.form = "one of " + ", ".join(self.choices)
+        super().__init__(meaning, **options)
+
+    def _deserialize(self, value: Any, attr: str | None, data: Any, **kwargs: Any) -> str:
+        if isinstance(value, str) and value in self.choices:
+            return value
+        raise self.wrong(value)
+
+    def json_schema(self) -> dict[str, Any]:
+        """An enumeration."""
+        return {"type": "string", "enum": list(self.choices), "description": self.meaning}
+
+
+class Whole(PlainField):
+    """A whole number within limits."""
+
+    def __init__(self, meaning: str, *, low: int, high: int, **options: Any) -> None:
+        self.low, self.high = low, high
+        self.form = f"a whole number from {low:,} to {high:,}"
+        super().__init__(meaning, **options)
+
+    def _deserialize(self, value: Any, attr: str | None, data: Any, **kwargs: Any) -> int:
+        if isinstance(value, str) and current_reading().query:
+            value = int(value) if re.fullmatch(r"-?\d{1,18}", value) else value
+        elif isinstance(value, float) and value.is_integer():
+            value = int(value)
+        whole = isinstance(value, int) and not isinstance(value, bool)
+        if whole and self.low <= value <= self.high:
+            return int(value)
+        raise self.wrong(value)
+
+    def json_schema(self) -> dict[str, Any]:
+        """An integer."""
+        return {
+            "type": "integer",
+            "minimum": self.low,
+            "maximum": self.high,
+            "description": self.meaning,
+        }
+
+
+class Flag(PlainField):
+    """True or false."""
+
+    form = "true or false"
+
+    def _deserialize(self, value: Any, attr: str | None, data: Any, **kwargs: Any) -> bool:
+        if current_reading().query and value in ("true", "false"):
+            return bool(value == "true")
+        if isinstance(value, bool):
+            return value
+        raise self.wrong(value)
+
+    def json_schema(self) -> dict[str, Any]:
+        """A boolean."""
+        return {"type": "boolean", "description": self.meaning}
+
+
+class Name(PlainField):
+    """A short text, such as the name of something to look up."""
+
+    form = f"a text of 1 to {limits.TEXT_LENGTH} characters"
+
+    def _deserialize(self, value: Any, attr: str | None, data: Any, **kwargs: Any) -> Any:
+        if isinstance(value, str) and value.strip() and len(value) <= limits.TEXT_LENGTH:
+            return value.strip()
+        raise self.wrong(value)
+
+    def json_schema(self) -> dict[str, Any]:
+        """A string."""
+        return {
+            "type": "string",
+            "minLength": 1,
+            "maxLength": limits.TEXT_LENGTH,
+            "description": self.meaning,
+        }
+
+
+class Date(PlainField):
+    """A calendar date."""
+
+    form = "a date such as 2026-09-25"
+
+    def _deserialize(self, value: Any, attr: str | None, data: Any, **kwargs: Any) -> datetime.date:
+        # fromisoformat alone would take 20260925 and 2026-W39-5 too.
+        if isinstance(value, str) and re.fullmatch(r"\d{4}-\d{2}-\d{2}", value):
+            try:
+                return datetime.date.fromisoformat(value)
+            except ValueError:
+                pass
+        raise self.wrong(value)
+
+    def echo(self, value: Any, system: System) -> Any:
+        """The date as text."""
+        return value.isoformat()
+
+    def json_schema(self) -> dict[str, Any]:
+        """A string of format date."""
+        return {"type": "string", "format": "date", "description": self.meaning}
+
+
+AnyField = PlainField | QuantityField
+
+
+class Part(fields.Nested):
+    """An object inside an object; dotted names in a query string."""
+
+    def __init__(self, shape: type[Shape], meaning: str, **options: Any) -> None:
+        self.meaning = meaning
+        options.setdefault("allow_none", False)
+        super().__init__(shape, **options)
+        self.error_messages["required"] = f"missing: {meaning}"
+        self.error_messages["null"] = "null given; leave the name out instead"
+        self.error_messages["type"] = _NOT_AN_OBJECT
+
+    @property
+    def shape(self) -> Shape:
+        """Its schema, built once."""
+        schema = self.schema
+        assert isinstance(schema, Shape)
+        return schema
+
+    def echo(self, value: Any, system: System) -> Any:
+        """Its members as understood."""
+        return echo(self.shape, value, system)
+
+
+class Either(fields.Field[Any]):
+    """One plain value, or an object that says it in full: a moisture, a species, a face."""
+
+    def __init__(self, meaning: str, one: AnyField, shape: type[Shape], **options: Any) -> None:
+        self.meaning = meaning
+        self.one = one
+        self.shape = shape()
+        options.setdefault("allow_none", False)
+        super().__init__(**options)
+        self.form = f"{one.form}, or an object with {', '.join(self.shape.load_fields)}"
+        self.error_messages["required"] = f"missing: {meaning}; write {self.form}"
+        self.error_messages["null"] = f"null given; write {self.form} or leave the name out"
+
+    def _deserialize(self, value: Any, attr: str | None, data: Any, **kwargs: Any) -> Any:
+        if isinstance(value, Mapping):
+            try:
+                return self.shape.load(value)
+            except ValidationError as error:
+                raise ValidationError(error.messages) from error
+        return self.one.deserialize(value, attr, data)
+
+    def echo(self, value: Any, system: System) -> Any:
+        """The value or its members as understood."""
+        if isinstance(value, dict):
+            return echo(self.shape, value, system)
+        return self.one.echo(value, system)
+
+
+class Rows(fields.Field[Any]):
+    """A list of objects; in a query string it is written as JSON."""
+
+    def __init__(
+        self, meaning: str, shape: type[Shape], *, shortest: int, longest: int, **options: Any
+    ) -> None:
+        self.meaning = meaning
+        self.shape = shape()
+        self.shortest, self.longest = shortest, longest
+        options.setdefault("allow_none", False)
+        super().__init__(**options)
+        length = f"{shortest} to {longest:,}" if shortest != longest else f"{longest}"
+        self.form = f"a list of {length} objects with {', '.join(self.shape.load_fields)}"
+        self.error_messages["required"] = f"missing: {meaning}; write {self.form}"
+        self.error_messages["null"] = f"null given; write {self.form} or leave the name out"
+
+    def _deserialize(self, value: Any, attr: str | None, data: Any, **kwargs: Any) -> Any:
+        if isinstance(value, str) and current_reading().query:
+            try:
+                value = orjson.loads(value)
+            except orjson.JSONDecodeError:
+                raise ValidationError(
+                    f"{shown(value)} given: no JSON; in a query string write {self.form} as JSON"
+                ) from None
+        if not isinstance(value, list):
+            raise ValidationError(f"{shown(value)} given: {self.meaning}; write {self.form}")
+        if not self.shortest <= len(value) <= self.longest:
+            raise ValidationError(f"{len(value):,} given: {self.meaning}; write {self.form}")
+        try:
+            return self.shape.load(value, many=True)
+        except ValidationError as error:
+            raise ValidationError(error.messages) from error
+
+    def echo(self, value: Any, system: System) -> Any:
+        """Every row as understood."""
+        return [echo(self.shape, row, system) for row in value]
+
+
+def echo(shape: Schema, values: Mapping[str, Any], system: System) -> dict[str, Any]:
+    """The members of an object as understood, defaults filled in, in the units of the reply."""
+    return {
+        name: field.echo(values[name], system)  # type: ignore[attr-defined]
+        for name, field in shape.load_fields.items()
+        if name in values
+    }
+
+
+def faults(messages: Messages, *, query: bool) -> list[Fault]:
+    """Faults from the nested messages of a schema, each with its pointer (RFC 6901).
+
+    In a query string members are named with dots, so a pointer there is `/slab.width`.
+    """
+    found: list[Fault] = []
+    for path, text in _leaves(messages, ()):
+        if len(found) == limits.FAULTS:
+            found.append(Fault("", f"more than {limits.FAULTS} faults; the rest is left out"))
+            break
+        found.append(Fault(pointer(path, query=query), text))
+    return found
+
+
+def _leaves(messages: Any, path: tuple[Any, ...]) -> Iterator[tuple[tuple[Any, ...], str]]:
+    if isinstance(messages, dict):
+        for name, inner in messages.items():
+            yield from _leaves(inner, path if name == "_schema" else (*path, name))
+    elif isinstance(messages, list):
+        for inner in messages:
+            yield from _leaves(inner, path)
+    else:
+        yield path, str(messages)
+
+
+def pointer(path: Sequence[str | int], *, query: bool) -> str:
+    """JSON pointer of a path of names and list indexes.
+
+    >>> pointer(["slab", "width"], query=False), pointer(["slab", "width"], query=True)
+    ('/slab/width', '/slab.width')
+    """
+    parts: list[str] = []
+    dotted = query
+    for each in path:
+        if dotted and parts and isinstance(each, str):
+            parts[-1] += "." + _escaped(each)
+        else:
+            parts.append(_escaped(str(each)))
+        dotted = dotted and isinstance(each, str)
+    return "".join("/" + part for part in parts)
+
+
+def _escaped(name: str) -> str:
+    return name.replace("~", "~0").replace("/", "~1")
+
+
+class QuestionShape(Shape):
+    """What every question takes."""
+
+    units = Choice(
+        "units of bare numbers and of the reply: metric is mm, °C, kg; us is in, °F, lb",
+        ("metric", "us"),
+    )
+
+
+class SpreadShape(QuestionShape):
+    """What questions take whose figures carry a spread."""
+
+    spread = Choice(
+        "whether figures carry their 10th and 90th percentile (sampled) or stand alone (none)",
+        ("sampled", "none"),
+        load_default="sampled",
+    )
+    seed = Whole(
+        "seed of the sample behind the spread; the same seed gives the same answer",
+        low=0,
+        high=2**32 - 1,
+        load_default=1,
+    )

@@ -1,0 +1,100 @@
+"""The service about itself: whether it lives, whether it can answer, and what can be asked."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any, Final
+
+import orjson
+from flask import Blueprint, Response
+
+from api.problems import TYPES, Refused
+from api.question import Question
+from api.replies.text import wrapped
+from model import MODEL_VERSION, sorption
+
+# 70 degF and 50 % RH hold 9.2 %, Wood Handbook FPL-GTR-190 Table 4-2 (printed), by its rounding.
+_KNOWN: Final = (21.1, 50.0, 9.2, 0.06)
+
+
+def addresses(questions: Sequence[Question]) -> Blueprint:
+    """Health and the list of what can be asked."""
+    pages = Blueprint("service", __name__)
+    listing = _listing(questions)
+
+    @pages.get("/livez")
+    def alive() -> Response:
+        return plain("alive\n")
+
+    @pages.get("/readyz")
+    def ready() -> Response:
+        temperature, humidity, known, tolerance = _KNOWN
+        computed = float(sorption.equilibrium_moisture(temperature, humidity))
+        if not abs(computed - known) <= tolerance:
+            raise Refused("unavailable", TYPES["unavailable"].remedy, headers={"Retry-After": "30"})
+        return plain(f"ready, model {MODEL_VERSION}\n")
+
+    @pages.get("/")
+    def what_can_be_asked() -> Response:
+        return plain(listing)
+
+    return pages
+
+
+def plain(text: str) -> Response:
+    """A reply of plain text."""
+    return Response(text, content_type="text/plain; charset=utf-8")
+
+
+def as_json(body: Any) -> Response:
+    """A reply of JSON that ends with a newline."""
+    return Response(
+        orjson.dumps(body, option=orjson.OPT_APPEND_NEWLINE | orjson.OPT_SERIALIZE_NUMPY),
+        content_type="application/json",
+    )
+
+
+def _listing(questions: Sequence[Question]) -> str:
+    lines = [
+        wrapped(
+            "Stillwood answers how a wooden slab moves, cups and settles in the room it will live "
+            "in. Ask by GET with a query string or by POST with JSON; add format=text for a "
+            "reply to read, format=csv or format=svg where marked."
+        )
+    ]
+    for question in questions:
+        more = ", ".join(form for form in question.forms if form not in ("json", "text"))
+        head = f"/v1/{question.name}" + (f"  ({more})" if more else "")
+        example = question.examples[0]
+        lines.append(f"{head}\n{_indented(question.summary)}\n{curl(question, example.body)}")
+    lines.append(
+        "Catalogues: /v1/species /v1/finishes /v1/climates /v1/limits /v1/basis\n"
+        "The whole in OpenAPI 3.1: /openapi.json    Errors: /problems"
+    )
+    return "\n\n".join(lines) + "\n"
+
+
+def _indented(text: str) -> str:
+    return "\n".join("  " + line for line in wrapped(text).splitlines())
+
+
+def curl(question: Question, body: Any, host: str = "http://127.0.0.1:8321") -> str:
+    """The question as a curl line: every parameter on its own, quoted for a shell."""
+    parts = [f"  curl -G {host}/v1/{question.name}"]
+    for name, value in (*flattened(body), ("format", "text")):
+        parts.append(f"    --data-urlencode '{name}={value}'")
+    return " \\\n".join(parts)
+
+
+def flattened(body: Any, name: str = "") -> list[tuple[str, str]]:
+    """Dotted parameters of a JSON question; lists of figures with commas, of objects as JSON."""
+    if isinstance(body, dict):
+        below = f"{name}." if name else ""
+        return [pair for key, inner in body.items() for pair in flattened(inner, below + key)]
+    if isinstance(body, list):
+        if any(isinstance(each, dict) for each in body):
+            return [(name, orjson.dumps(body).decode())]
+        return [(name, ",".join(str(each) for each in body))]
+    if isinstance(body, bool):
+        return [(name, "true" if body else "false")]
+    return [(name, str(body))]

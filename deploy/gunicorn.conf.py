@@ -1,0 +1,80 @@
+"""How gunicorn runs the service; every start uses this file (deploy/serve, container, systemd).
+
+Any setting can be overridden for one start: GUNICORN_CMD_ARGS="--max-requests 0".
+"""
+
+import os
+import shutil
+import tempfile
+from pathlib import Path
+
+# Workers share the cores between them: a second level of threads in the linear algebra only
+# makes them wait for each other. Must be set before numpy is imported.
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+
+
+def _count_of_workers():
+    text = os.environ.get("STILLWOOD_WORKERS") or "2"
+    if not text.isdigit() or not 1 <= int(text) <= 256:
+        raise SystemExit(f"STILLWOOD_WORKERS={text}: give a whole number from 1 to 256")
+    return int(text)
+
+
+wsgi_app = "api.wsgi:app"
+bind = os.environ.get("STILLWOOD_BIND") or "127.0.0.1:8321"
+# From the environment and not from the machine: a container sees the cores of its host.
+workers = _count_of_workers()
+# Threads, so that a browser's idle spare connection or a slow client holds one thread for at most
+# 5 s and never the whole worker; the computing itself is one at a time per worker.
+worker_class = "gthread"
+threads = 4
+worker_connections = 512
+
+# Tables and libraries are loaded once, before the fork, and shared by the workers.
+preload_app = True
+
+# The heartbeat file and the counters must not wait for a disk; in a container with a read-only
+# root /dev/shm is writable all the same.
+_in_memory = Path("/dev/shm")
+_scratch = str(_in_memory) if os.access(_in_memory, os.W_OK) else None
+worker_tmp_dir = _scratch
+
+# A worker is replaced now and then, so that a leak in any library stays small; the jitter keeps
+# the workers from being replaced together.
+max_requests = 50_000
+max_requests_jitter = 5_000
+timeout = 60  # s; the service's own time budget for a request is well below
+graceful_timeout = 30  # s to finish what was accepted
+keepalive = 65  # s; more than the 60 s nginx keeps its side, so it never meets a closed one
+
+limit_request_line = 8190  # bytes, the most gunicorn allows; longer questions go by POST
+limit_request_fields = 64
+limit_request_field_size = 8190
+
+# No second way to steer the server.
+control_socket_disable = True
+
+errorlog = "-"
+loglevel = "info"
+accesslog = None  # the service logs its requests itself, with their ids
+
+# prometheus_client adds up the workers' counters through files in a folder. It looks for the
+# folder when it is imported, so it is named here, before the application is.
+_own_counters = not os.environ.get("PROMETHEUS_MULTIPROC_DIR")
+if _own_counters:
+    os.environ["PROMETHEUS_MULTIPROC_DIR"] = tempfile.mkdtemp(prefix="stillwood-", dir=_scratch)
+_counters = Path(os.environ["PROMETHEUS_MULTIPROC_DIR"])
+_counters.mkdir(parents=True, exist_ok=True)
+for _left_over in _counters.glob("*.db"):
+    _left_over.unlink()
+
+
+def child_exit(server, worker):
+    from prometheus_client import multiprocess
+
+    multiprocess.mark_process_dead(worker.pid)
+
+
+def on_exit(server):
+    if _own_counters:
+        shutil.rmtree(_counters, ignore_errors=True)

@@ -1,0 +1,263 @@
+"""Butterfly keys across a check: what they can bear, what is asked of them, how many.
+
+A key ties both sides of a check together.  It does not stop the wood from drying, so the movement
+it prevents becomes force in the key and tension in the wood beside it.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from model import restraint, shape, strength
+from model.basis import Note
+from model.fixings import modulus_across
+from model.slab import Slab
+from model.species import Species
+from model.spread import Samples
+
+Floats = NDArray[np.float64]
+
+# Keys every 250 to 300 mm are usual on a long check (practice); used when no spacing is given.
+USUAL_SPACING: Final = 0.25  # m
+MOST_KEYS: Final = 200  # beyond it the answer is that keys will not hold (judgement)
+
+
+@dataclass(frozen=True, slots=True)
+class Key:
+    """A butterfly key.
+
+    Attributes
+    ----------
+    length : float
+        Across the check, tip to tip [m].
+    waist, wing : float
+        Narrowest and widest, measured along the check [m].
+    thickness : float
+        Depth it is let in [m].
+    species : Species
+    grain_across : bool
+        Whether its own grain runs across the check, as it should.
+    """
+
+    length: float
+    waist: float
+    wing: float
+    thickness: float
+    species: Species
+    grain_across: bool = True
+
+    def __post_init__(self) -> None:
+        for name in ("length", "waist", "wing", "thickness"):
+            size = getattr(self, name)
+            if not 0.0 < size < float("inf"):
+                raise ValueError(f"the {name} of a key must be above 0 m, not {size}")
+        if self.wing <= self.waist:
+            raise ValueError("a key's wing must be wider than its waist")
+
+
+@dataclass(frozen=True, slots=True)
+class Capacity:
+    """What a key bears [N], by clear-wood strength unless told otherwise.
+
+    Attributes
+    ----------
+    neck : float
+        Tension at the waist.
+    wing_shear : float
+        The wings shear off along the waist's edges.
+    slab_shear : float
+        The slab beside the wings shears out toward the check.
+    bearing : float
+        The slab crushes under the flanks.
+    clear : float
+        Least of the four.
+    allowable : float
+        Least / 4.5.
+    weakest : str
+        Which of the four, in words.
+    estimated : bool
+        True where a strength is predicted from specific gravity.
+    """
+
+    neck: float
+    wing_shear: float
+    slab_shear: float
+    bearing: float
+    clear: float
+    allowable: float
+    weakest: str
+    estimated: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Keys:
+    """Keys across a check: capacity against demand.
+
+    Attributes
+    ----------
+    capacity : Capacity
+        Of one key.
+    demand : ndarray (samples,)
+        Force per key as many as there are [N].
+    index : ndarray (samples,)
+        Demand over the clear capacity: at 1 the average key gives way.
+    needed : int or None
+        Number that bears the demand by the allowable capacity; None when more than `MOST_KEYS`
+        or more than fit side by side.
+    opening : ndarray (samples,)
+        Width to which the check would open at its mouth, untied [m].
+    notes : tuple of Note
+    """
+
+    capacity: Capacity
+    demand: Floats
+    index: Floats
+    needed: int | None
+    opening: Floats
+    notes: tuple[Note, ...]
+
+
+def capacity(key: Key, slab: Species) -> Capacity:
+    """What a key can bear in a slab of a wood.
+
+    References
+    ----------
+    Equilibrium of the key and the wood beside it (derived); no published tests of keys were found.
+
+    Notes
+    -----
+    Each half of the key is length/2 long.  Wing shear and slab shear act on two planes of
+    length/2 x thickness; the slab's planes cut its fibres, whose shear strength is 2.5 to 3 times
+    that along the grain (Wood Handbook ch. 5), of which nothing is counted: a split from the
+    wing's corner comes first.  The flanks bear on (wing - waist) x thickness.
+    """
+    own, beside = strength.of(key.species), strength.of(slab)
+    half = 0.5 * key.length * key.thickness
+    if key.grain_across:
+        neck, shear = own.tension_along, own.shear_along
+    else:
+        neck, shear = own.tension_across, strength.SHARE_ACROSS_FIBRES * own.shear_along
+    parts = {
+        "the key parts at its waist": key.waist * key.thickness * neck,
+        "the key's wings shear off": 2.0 * half * shear,
+        "the slab shears out beside the key": 2.0 * half * beside.shear_along,
+        "the slab crushes under the key's flanks": (key.wing - key.waist)
+        * key.thickness
+        * beside.compression_across,
+    }
+    weakest = min(parts, key=lambda name: parts[name])
+    least = parts[weakest]
+    return Capacity(
+        *parts.values(),
+        clear=least,
+        allowable=least / strength.CLEAR_TO_ALLOWABLE,
+        weakest=weakest,
+        estimated=bool(own.estimated or beside.estimated),
+    )
+
+
+def missing_arc(slab: Slab, now: ArrayLike, driest: ArrayLike, samples: Samples) -> Floats:
+    """Strain round the pith that is missing when a slab dries: e_R - e_T [-], never negative.
+
+    It is what opens a radial check: 2 pi r (e_R - e_T) at a distance r (derived).
+    """
+    wood = slab.species
+    here = np.asarray(now, dtype=np.float64) + samples.moisture
+    later = np.asarray(driest, dtype=np.float64)
+    starts = wood.shrinkage_starts
+    along = shape.strain(wood.tangential * samples.tangential, starts, here, later)
+    over = shape.strain(wood.radial * samples.radial, starts, here, later)
+    return np.maximum(over - along, 0.0)
+
+
+def tie(
+    slab: Slab,
+    key: Key,
+    count: int,
+    check_length: float,
+    now: float,
+    driest: ArrayLike,
+    samples: Samples,
+) -> Keys:
+    """Capacity of keys against what drying asks of them.
+
+    Parameters
+    ----------
+    slab : Slab
+    key : Key
+    count : int
+        Keys along the check.
+    check_length : float
+        Of the check along the grain [m].
+    now : float
+        Mean moisture content when they are let in [%].
+    driest : array_like
+        Driest of the years to come [%].
+    samples : Samples
+
+    Notes
+    -----
+    Demand: the missing strain e_R - e_T round the pith, held over the check's length and the
+    thickness of the slab, against the modulus relaxed by set.  Where a check has other causes it
+    is less; where the halves are held apart as well (fixed solid) it is up to twice as much.
+    Low confidence: x/÷ 2.
+    """
+    if count < 1 or check_length <= 0.0:
+        raise ValueError("keys need a check above 0 m long and at least one key")
+    bears = capacity(key, slab.species)
+    missing = missing_arc(slab, now, driest, samples)
+    change = np.broadcast_to(np.asarray(driest, dtype=np.float64) - now, (samples.count,))
+    soft = restraint.relaxed(modulus_across(slab, samples), samples.mechano, change)
+    whole = soft * missing * slab.thickness * check_length
+    demand = whole / count
+    wanted = math.ceil(round(float(whole[0]) / bears.allowable, 9)) if whole[0] > 0.0 else 0
+    # Side by side, with as much slab between them as a key is wide.
+    room = int(check_length / (2.0 * key.wing))
+    needed = None if wanted > min(MOST_KEYS, max(room, 1)) else max(wanted, 1)
+    mouth = max(0.5 * slab.width, slab.thickness)
+    opening = shape.radial_check_opening(mouth, -missing, np.zeros_like(missing))
+    return Keys(bears, demand, demand / bears.clear, needed, opening, tuple(_notes(key, bears)))
+
+
+def _notes(key: Key, bears: Capacity) -> list[Note]:
+    notes = [
+        Note(
+            "key-ties-only",
+            "A key ties the two sides of a check; it does not stop the wood from drying. What it "
+            "keeps from opening becomes tension that can split the wood elsewhere.",
+            "/keys",
+            "derived",
+        ),
+        Note(
+            "keys-untested",
+            "No published tests of butterfly keys were found: their capacity is worked out from "
+            "the strength of clear wood, a perfect fit assumed; divide by 4.5 for what to rely on.",
+            "/keys",
+            "judgement",
+        ),
+    ]
+    if not key.grain_across:
+        notes.append(
+            Note(
+                "key-grain",
+                "The key's grain runs along the check: it breaks at its waist like a biscuit. "
+                "Turn it so that its own grain crosses the check.",
+                "/keys/grain",
+                "common practice, no source",
+            )
+        )
+    if bears.estimated:
+        notes.append(
+            Note(
+                "strength-estimated",
+                "Strengths not listed for these woods are predicted from specific gravity.",
+                "/keys/species",
+                "Wood Handbook FPL-GTR-190 Table 5-11a (memory)",
+            )
+        )
+    return notes

@@ -1,0 +1,318 @@
+"""Question 4: how much a slab moves between two states of moisture."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from model import shape, species, spread
+from model.basis import Note
+from model.slab import Depths, Moisture, ShellCore, Slab, profile
+from model.sorption import equilibrium_moisture
+from model.spread import Figure, Samples
+
+Floats = NDArray[np.float64]
+
+NODES: Final = 41  # through the thickness; a parabola's curvature and mean are then within 0.1 %
+# Shrinkage along the grain, green to oven-dry, of normal wood [%]: low, middle, high
+# (Wood Handbook FPL-GTR-190 ch. 4, printed; the middle is half way)
+LENGTHWISE: Final = (0.10, 0.15, 0.20)
+HANDBOOK_RANGE: Final = (6.0, 14.0)  # %; where Table 13-5 may be used (Wood Handbook ch. 13)
+# Above this the straight law is a stretch: shrinkage sets in gradually (Wood Handbook ch. 4,
+# memory) and green wood may collapse besides.
+WELL_BELOW_START: Final = 5.0  # % below the start of shrinkage (judgement)
+
+
+@dataclass(frozen=True, slots=True)
+class InAir:
+    """The moisture the slab takes on in air of a temperature [degC] and relative humidity [%]."""
+
+    temperature: float
+    relative_humidity: float
+
+
+State = Moisture | InAir
+
+
+@dataclass(frozen=True, slots=True)
+class Dimension:
+    """One dimension before and after [m], its change, and the change by the coefficient.
+
+    Attributes
+    ----------
+    before : float
+    after, change : Figure
+    coefficient : float or None
+        Handbook coefficient [1/%], the shrinkage formula made straight at 10 %; None for the
+        length, for which the handbook has none.
+    change_by_coefficient : float or None
+        Coefficient times dimension times the change of mean moisture [m].
+    """
+
+    before: float
+    after: Figure
+    change: Figure
+    coefficient: float | None
+    change_by_coefficient: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class RingEffect:
+    """What a known pith changes against a slab taken as plain flat-sawn.
+
+    Attributes
+    ----------
+    flat_change : float
+        Change of width by the plain tangential rule [m].
+    change : float
+        Change of width with the rings [m].
+    cup : float
+        Signed cup by the rings alone [m].
+    check_opening : float or None
+        Opening at the nearer face of a radial check from a pith inside the slab [m]; None when
+        the pith lies outside.
+    """
+
+    flat_change: float
+    change: float
+    cup: float
+    check_opening: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class Movement:
+    """Answer to question 4; lengths in m, moisture in %, cup signed (positive `edges up`)."""
+
+    moisture_before: Figure
+    moisture_after: Figure
+    width: Dimension
+    thickness: Dimension
+    length: Dimension | None
+    cup: Figure
+    shape: str
+    rings: RingEffect | None
+    notes: tuple[Note, ...]
+    formulas: tuple[str, ...]
+
+
+def movement(slab: Slab, before: State, after: State, samples: Samples | None = None) -> Movement:
+    """How width, thickness, length and cup change between two states of moisture.
+
+    Parameters
+    ----------
+    slab : Slab
+        With the size it has in the first state.
+    before, after : State
+        One moisture content, shell and core, readings at depths, or the air it settles in.
+    samples : Samples, optional
+        What is uncertain: variation of shrinkage within the species, ring angle or pith when not
+        given, equilibrium moisture when air is given.  The central case alone when left out.
+
+    Returns
+    -------
+    Movement
+
+    Raises
+    ------
+    ValueError
+        If a moisture content or depth is impossible.
+
+    Examples
+    --------
+    >>> elm = Slab(species.find("American elm"), width=0.8636, thickness=0.0508, ring_angle=0.0)
+    >>> round(1000 * movement(elm, 12.5, 7.0).width.change.value, 2)
+    -15.92
+    """
+    drawn = spread.draw(0) if samples is None else samples
+    wood = slab.species
+    depth = np.linspace(0.0, slab.thickness, NODES)
+    first, second = (_at_nodes(state, depth, slab, drawn) for state in (before, after))
+    radial, tangential = wood.radial * drawn.radial, wood.tangential * drawn.tangential
+    geometry = shape.rings(
+        slab,
+        pith_distance=shape.pith_distance(slab, drawn.pith),
+        ring_angle=shape.ring_angle(slab, drawn.ring),
+    )
+    change = shape.strains(slab, first, second, depth, radial, tangential)
+    cup = shape.cup_of(geometry, change)
+    mean = [np.asarray(np.trapezoid(one, depth)) / slab.thickness for one in (first, second)]
+    shrinkage = shape.across(slab, wood.radial, wood.tangential)
+    step = float(mean[1][0] - mean[0][0])
+    return Movement(
+        moisture_before=spread.figure(mean[0]),
+        moisture_after=spread.figure(mean[1]),
+        width=_dimension(
+            slab.width, shape.width_of(slab, geometry, change), float(shrinkage[0]), slab, step
+        ),
+        thickness=_dimension(
+            slab.thickness,
+            shape.thickness_of(slab, geometry, change),
+            float(shrinkage[1]),
+            slab,
+            step,
+        ),
+        length=_length(slab, mean[0], mean[1]),
+        cup=spread.figure(cup),
+        shape=shape.words(float(cup[0])),
+        rings=_ring_effect(slab, first[0], second[0], depth),
+        notes=tuple(_notes(slab, before, after, first, second)),
+        formulas=_formulas(before, after),
+    )
+
+
+def _at_nodes(state: State, depth: Floats, slab: Slab, samples: Samples) -> Floats:
+    """Moisture [%] at the nodes, shape (samples, nodes)."""
+    if isinstance(state, InAir):
+        mean = equilibrium_moisture(state.temperature, state.relative_humidity)
+        return np.repeat((mean * samples.sorption)[:, None], depth.size, axis=1)
+    even = profile(state, depth, slab.thickness)
+    return np.broadcast_to(even, (samples.count, depth.size))
+
+
+def _dimension(
+    size: float, after: Floats, total_shrinkage: float, slab: Slab, step: float
+) -> Dimension:
+    slope = float(shape.coefficient(total_shrinkage, slab.species.shrinkage_starts))
+    return Dimension(
+        before=size,
+        after=spread.figure(after),
+        change=spread.figure(after - size),
+        coefficient=slope,
+        change_by_coefficient=size * slope * step,
+    )
+
+
+def _length(slab: Slab, before: Floats, after: Floats) -> Dimension | None:
+    """Length by the range printed for normal wood; juvenile and reaction wood move far more."""
+    if slab.length is None:
+        return None
+    low, middle, high = LENGTHWISE
+    start = slab.species.shrinkage_starts
+
+    def changed(total: float, first: Floats, second: Floats) -> Floats:
+        result: Floats = slab_length * shape.strain(total, start, first, second)
+        return result
+
+    slab_length = slab.length
+    central = float(changed(middle, before[:1], after[:1])[0])
+    if before.size == 1:
+        return Dimension(slab_length, Figure(slab_length + central), Figure(central), None, None)
+    ends = np.concatenate([changed(total, before[1:], after[1:]) for total in (low, high)])
+    # The printed range itself is the band: its two ends, over every draw of moisture.
+    least, most = min(float(ends.min()), central), max(float(ends.max()), central)
+    change = Figure(central, least, most)
+    later = Figure(slab_length + central, slab_length + least, slab_length + most)
+    return Dimension(slab_length, later, change, None, None)
+
+
+def _ring_effect(slab: Slab, first: Floats, second: Floats, depth: Floats) -> RingEffect | None:
+    if slab.pith_below is None:
+        return None
+    change = shape.strains(slab, first, second, depth)
+    geometry = shape.rings(slab)
+    along, over = float(change.mean_tangential), float(change.mean_radial)
+    opening = None
+    if slab.pith_is_inside:
+        # Rings are whole circles only as far as the heart-side face, the nearer one.
+        opening = float(shape.radial_check_opening(-slab.pith_below, along, over))
+    return RingEffect(
+        flat_change=slab.width * along,
+        change=float(shape.width_of(slab, geometry, change)) - slab.width,
+        cup=float(shape.ring_cup(slab, along, over)),
+        check_opening=opening,
+    )
+
+
+def _formulas(before: State, after: State) -> tuple[str, ...]:
+    used = ["shrinkage", "dimensional-change-coefficient", "ring-mapping", "gradient-cup"]
+    if isinstance(before, InAir) or isinstance(after, InAir):
+        used.append("equilibrium-moisture")
+    return tuple(used)
+
+
+def _notes(slab: Slab, before: State, after: State, first: Floats, second: Floats) -> list[Note]:
+    told = [*species.notes(slab.species), *ring_notes(slab)]
+    for pointer, state, moisture in (("/from", before, first[0]), ("/to", after, second[0])):
+        told += _moisture_notes(slab, pointer, moisture)
+        if isinstance(state, (ShellCore, Depths)):
+            told.append(
+                Note(
+                    "free-elastic",
+                    "Shape and size are those of a slab free to bend, without set or stress "
+                    "left in it; a slab that dried unevenly may keep a set of its own.",
+                    pointer,
+                    "free plate (derived)",
+                )
+            )
+    if slab.length is not None:
+        told.append(
+            Note(
+                "length",
+                "Length: normal wood, 0.1 to 0.2 % from green to oven-dry; wood near the pith or "
+                "grown under strain can move ten times as much.",
+                "/slab/length",
+                "Wood Handbook FPL-GTR-190 ch. 4",
+            )
+        )
+    return list(dict.fromkeys(told))
+
+
+def _moisture_notes(slab: Slab, pointer: str, moisture: Floats) -> list[Note]:
+    start = slab.species.shrinkage_starts
+    lowest, highest = float(moisture.min()), float(moisture.max())
+    source = "Wood Handbook FPL-GTR-190 ch. 13"
+    if lowest >= start:
+        text = f"At or above {start:g} % {slab.species.name} does not shrink or swell."
+        return [Note("above-shrinkage", text, pointer, source)]
+    if highest > start - WELL_BELOW_START:
+        text = (
+            f"Near {start:g} % shrinkage sets in gradually and green wood may collapse; the "
+            "straight law used here is a stretch."
+        )
+        return [Note("near-fibre-saturation", text, pointer, source)]
+    if lowest < HANDBOOK_RANGE[0] or highest > HANDBOOK_RANGE[1]:
+        text = (
+            "The handbook's coefficient holds from 6 to 14 % moisture; outside, go by the change "
+            "of the shrinkage formula beside it."
+        )
+        return [Note("outside-coefficient", text, pointer, source)]
+    return []
+
+
+def ring_notes(slab: Slab) -> list[Note]:
+    """What an answer must say of rings that were assumed, or of a pith inside the slab."""
+    if slab.pith_is_inside:
+        text = (
+            "The pith lies in the slab: expect a check from the pith to the nearer face as it "
+            "dries; the shape told is that of a slab without one."
+        )
+        return [Note("pith-inside", text, "/slab/pith", "geometry of the rings (derived)")]
+    if slab.pith_below is not None:
+        return []
+    told = []
+    if slab.ring_angle is None:
+        text = (
+            "Nothing is said of the rings: taken as flat-sawn, ring angles up to "
+            f"{shape.FLAT_WITHIN:g} degrees in the spread."
+        )
+        told.append(Note("assumed-flat", text, "/slab/grain", "common practice, no source"))
+    if slab.ring_angle is None or slab.ring_angle < 90.0:
+        share = float(shape.rings(_with_assumed_pith(slab)).tangential_share)
+        text = (
+            "The pith is not known. The cup by the rings takes it "
+            f"{shape.ASSUMED_PITH:g} of the width under the heart-side face (0.12 to 1 in the "
+            "spread). Width follows the ring angle alone, which is the most a flat-sawn slab "
+            f"moves: with that pith {100.0 * share:.0f} % of its width moves as along the rings, "
+            "the rest as across them."
+        )
+        told.append(Note("assumed-pith", text, "/slab/pith", "judgement"))
+    return told
+
+
+def _with_assumed_pith(slab: Slab) -> Slab:
+    return Slab(
+        slab.species, slab.width, slab.thickness, pith_below=shape.ASSUMED_PITH * slab.width
+    )

@@ -1,0 +1,540 @@
+"""What a slab settles to in a room, how long that takes, and how it moves meanwhile and every year.
+
+The slab is followed from the day it arrives, then its periodic year is found: the course that
+repeats itself every year.  All figures are taken over a batch of samples, index 0 the central case.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from model import shape, sorption, spread, transport
+from model.basis import Note
+from model.finishes import Faces
+from model.room import YEAR, Room, month_of
+from model.slab import Moisture, Slab, profile
+from model.spread import Figure, Samples
+
+Floats = NDArray[np.float64]
+
+CENTRAL_MISS: Final = 0.02  # % M; how near the year found is to repeating itself, central case
+DRAWN_MISS: Final = 0.10  # % M; the same for any draw
+FOLLOWED_YEARS: Final = 3  # years followed from arrival before the rest is taken as a decay
+SOUGHT_YEARS: Final = 12  # years run at most to find the periodic year
+TRACE_YEARS: Final = 2.0  # years of the course given for a chart
+TRACE_POINTS: Final = 147  # about every five days of it
+STEP_ERROR: Final = 0.15  # % M; see transport.run: 0.02 on the mean of the central case
+SLOWEST_LEFT: Final = 0.995  # share of a miss left after a year, at most (54 days at one in 3e3)
+EVEN_WITHIN: Final = 2.0  # % M between shell and core of stock fit to work (practice)
+NEAR_WITHIN: Final = 1.5  # % M from what the room's year makes of it (judgement)
+
+
+@dataclass(frozen=True, slots=True)
+class Month:
+    """An extreme of the year: month 1 to 12, moisture [%], days it comes after the room's."""
+
+    month: int
+    moisture: Figure
+    lag_days: Figure
+
+
+@dataclass(frozen=True, slots=True)
+class Size:
+    """A dimension [m]: now, at the year's mean, and at its narrowest and widest with months."""
+
+    now: float
+    settled: Figure
+    narrowest: Figure
+    narrowest_month: int
+    widest: Figure
+    widest_month: int
+
+
+@dataclass(frozen=True, slots=True)
+class Cup:
+    """A signed cup [m], positive edges up, and when it comes.
+
+    `day` counts from arrival; `month` is 1 to 12.
+    """
+
+    amount: Figure
+    day: Figure | None = None
+    month: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Fitness:
+    """Whether the slab is fit to be worked now, and why.
+
+    Attributes
+    ----------
+    ready : bool
+    reason : str
+    shell_core : float
+        Largest difference of moisture through the thickness [%].
+    distance : float
+        Mean moisture now less the settled mean [%].
+    """
+
+    ready: bool
+    reason: str
+    shell_core: float
+    distance: float
+
+
+@dataclass(frozen=True, slots=True)
+class Trace:
+    """The course for a chart: days from arrival and figures of shape (days,) [%]."""
+
+    days: Floats
+    mean: Floats
+    low: Floats
+    high: Floats
+    top: Floats
+    core: Floats
+    bottom: Floats
+    equilibrium: Floats
+
+
+@dataclass(frozen=True, slots=True)
+class Settled:
+    """The answer to the main question.
+
+    Attributes
+    ----------
+    mean : Figure
+        Mean moisture over the periodic year [%].
+    driest, dampest : Month
+    days_within_1, days_within_half : Figure
+        Days after arrival from which the mean stays within 1 and 0.5 % M of that year's course.
+    width, thickness : Size
+    cup_on_the_way, cup_yearly_up, cup_yearly_down : Cup
+        Largest cup before it has settled; both ends of the yearly course.
+    gap_per_edge : Figure
+        Room to leave at each edge when fitted today [m].
+    opens_per_edge : Figure
+        How far each edge draws back from where it is today, at the narrowest [m].
+    gap_when_settled : Figure
+        Room to leave at each edge when fitted after it has settled, at the mean of its year [m].
+    fitness : Fitness
+    trace : Trace
+    notes : tuple of Note
+    formulas : tuple of str
+        Ids in the list of formulas that the answer leans on.
+    """
+
+    mean: Figure
+    driest: Month
+    dampest: Month
+    days_within_1: Figure
+    days_within_half: Figure
+    width: Size
+    thickness: Size
+    cup_on_the_way: Cup
+    cup_yearly_up: Cup
+    cup_yearly_down: Cup
+    gap_per_edge: Figure
+    opens_per_edge: Figure
+    gap_when_settled: Figure
+    fitness: Fitness
+    trace: Trace
+    notes: tuple[Note, ...]
+    formulas: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Years:
+    """Moisture from arrival and through the periodic year, for a batch of samples.
+
+    Attributes
+    ----------
+    followed : Run
+        From arrival on, some years.
+    periodic : Run
+        One year that repeats itself; its days lie after those of `followed`.
+    left : ndarray
+        Share of a miss from the periodic year that is left after a year, shape (samples,).
+    miss : float
+        How far the central periodic year is from repeating itself [% M].
+    """
+
+    followed: transport.Run
+    periodic: transport.Run
+    left: Floats
+    miss: float
+
+
+def wood_of(slab: Slab, samples: Samples) -> transport.Wood:
+    """Transport properties of a slab for a batch of samples."""
+    species = slab.species
+    factors = spread.transport_factor(samples, species.transport_spread)
+    return transport.Wood(
+        transport_factor=species.transport_factor * factors,
+        transport_slope=species.transport_slope,
+        specific_gravity=species.specific_gravity,
+        fibre_saturation=species.fibre_saturation,
+        sorption=samples.sorption,
+    )
+
+
+def start_moisture(
+    moisture: Moisture, mesh: transport.Grid, samples: Samples, fibre_saturation: float
+) -> Floats:
+    """Moisture at the nodes with the error of the meter, shape (samples, nodes) [%].
+
+    The error fades out towards fibre saturation, above which moisture comes from weighing, and
+    no draw goes below 1 %.
+    """
+    told = profile(moisture, mesh.depth, mesh.thickness)
+    share = np.clip((fibre_saturation - told) / (0.5 * fibre_saturation), 0.0, 1.0)
+    drawn: Floats = told + samples.moisture[:, None] * share
+    return np.where(told < 1.0, told, np.maximum(drawn, 1.0))
+
+
+def years(
+    slab: Slab,
+    moisture: Moisture,
+    faces: Faces,
+    room: Room,
+    arrives: float,
+    samples: Samples,
+    mesh: transport.Grid | None = None,
+) -> Years:
+    """Follow a slab from a day number and find the year it settles into.
+
+    Each year is run from the end of the last.  Where the misses of three successive year's ends
+    shrink by a steady share, the rest of that series is added at once (Aitken) and the next year
+    run from there, until a year ends as it began.
+    """
+    mesh = transport.grid(slab.thickness) if mesh is None else mesh
+    wood = wood_of(slab, samples)
+    offset = samples.humidity * room.humidity_spread
+
+    def year_from(state: Floats, begin: float, first_step: float) -> transport.Run:
+        return transport.run(
+            wood, mesh, state, room.air, faces, begin, begin + YEAR,
+            humidity_offset=offset, finish_factor=samples.finish,
+            tolerance=STEP_ERROR, first_step=first_step,
+        )  # fmt: skip
+
+    state = start_moisture(moisture, mesh, samples, wood.fibre_saturation)
+    begin = arrives
+    runs = [year_from(state, begin, transport.FIRST_STEP)]
+    changes: list[Floats] = [mesh.mean(runs[0].moisture[-1] - state)]
+    left = np.full(samples.count, 0.5)
+    following = runs[0].moisture[-1]
+    latest = runs[0]
+    jumped = False
+    for count in range(1, SOUGHT_YEARS):
+        begin += YEAR
+        latest = year_from(following, begin, 1.0)
+        if not jumped:
+            runs.append(latest)
+        whole = latest.moisture[-1] - following
+        change = mesh.mean(whole)
+        if count == 1 or not jumped:
+            known = np.abs(changes[-1]) > 1e-3
+            ratio = np.where(known, change / np.where(known, changes[-1], 1.0), 0.0)
+            left = np.clip(ratio, 0.0, SLOWEST_LEFT)
+        rest = change * left / (1.0 - left)
+        if abs(rest[0]) < CENTRAL_MISS and np.abs(rest).max() < DRAWN_MISS:
+            break
+        changes.append(change)
+        following = latest.moisture[-1]
+        if count >= FOLLOWED_YEARS - 1:
+            jumped = True
+        if jumped:
+            following = np.clip(
+                following + whole * (left / (1.0 - left))[:, None], 0.5, wood.fibre_saturation
+            )
+    return Years(_joined(runs), latest, left, float(abs(rest[0])))
+
+
+def _joined(runs: list[transport.Run]) -> transport.Run:
+    first = runs[0]
+    days, moisture = [first.days], [first.moisture]
+    top, bottom = [first.gained_top], [first.gained_bottom]
+    for run in runs[1:]:
+        days.append(run.days[1:])
+        moisture.append(run.moisture[1:])
+        top.append(run.gained_top[1:] + top[-1][-1])
+        bottom.append(run.gained_bottom[1:] + bottom[-1][-1])
+    return transport.Run(
+        np.concatenate(days), np.concatenate(moisture),
+        np.concatenate(top), np.concatenate(bottom), first.grid,
+    )  # fmt: skip
+
+
+def settle(
+    slab: Slab,
+    moisture: Moisture,
+    faces: Faces,
+    room: Room,
+    arrives: float,
+    samples: Samples | None = None,
+) -> Settled:
+    """What a slab settles to in a room.
+
+    Parameters
+    ----------
+    slab : Slab
+        Its size is that of today.
+    moisture : Moisture
+        Today's moisture [%].
+    faces : Faces
+    room : Room
+        A room by months, or one steady air; not a log, which has no year.
+    arrives : float
+        Day number of arrival (see `room.day_of`).
+    samples : Samples, optional
+        The central case alone when left out.
+
+    Returns
+    -------
+    Settled
+
+    References
+    ----------
+    Physics as in `transport`, `sorption` and `shape`; the cup is that of an elastic free plate.
+    """
+    if len(room.months) != 12 or (room.air.period is None and room.air.days.size > 1):
+        raise ValueError("settling needs the twelve months of a year or one steady air, not a log")
+    samples = spread.draw(0) if samples is None else samples
+    course = years(slab, moisture, faces, room, arrives, samples)
+    mesh = course.followed.grid
+    start = course.followed.moisture[0]
+    geometry = shape.rings(
+        slab, shape.pith_distance(slab, samples.pith), shape.ring_angle(slab, samples.ring)
+    )
+    totals = (
+        slab.species.radial * samples.radial,
+        slab.species.tangential * samples.tangential,
+    )
+    year_days, year = _even(course.periodic)
+    way_days, way = _even(course.followed)
+    change = shape.strains(slab, start, year, mesh.depth, *totals)
+    width = shape.width_of(slab, geometry, change)
+    thickness = shape.thickness_of(slab, geometry, change)
+    yearly_cup = shape.cup_of(geometry, change)
+    early = shape.strains(slab, start, way, mesh.depth, *totals)
+    way_cup = shape.cup_of(geometry, early)
+    way_width = shape.width_of(slab, geometry, early)
+    mean = mesh.mean(year)
+    way_mean = mesh.mean(way)
+    settled_mean = mean.mean(axis=0)
+    within = [
+        _days_within(way_days, way_mean, year_days, mean, course.left, limit)
+        for limit in (1.0, 0.5)
+    ]
+    settled_width = width.mean(axis=0)
+    widest = np.maximum(way_width.max(axis=0), width.max(axis=0))
+    narrowest = np.minimum(way_width.min(axis=0), width.min(axis=0))
+    fitness = _fitness(start[0], settled_mean[0], mean[:, 0])
+    return Settled(
+        mean=spread.figure(settled_mean),
+        driest=_month(year_days, mean, room, lowest=True),
+        dampest=_month(year_days, mean, room, lowest=False),
+        days_within_1=spread.figure(within[0]),
+        days_within_half=spread.figure(within[1]),
+        width=_size(slab.width, year_days, width),
+        thickness=_size(slab.thickness, year_days, thickness),
+        cup_on_the_way=_largest(way_days - arrives, way_cup, within[1]),
+        cup_yearly_up=_yearly(year_days, yearly_cup, np.argmax(yearly_cup[:, 0])),
+        cup_yearly_down=_yearly(year_days, yearly_cup, np.argmin(yearly_cup[:, 0])),
+        gap_per_edge=spread.figure(np.maximum(0.5 * (widest - slab.width), 0.0)),
+        opens_per_edge=spread.figure(np.maximum(0.5 * (slab.width - narrowest), 0.0)),
+        gap_when_settled=spread.figure(0.5 * (width.max(axis=0) - settled_width)),
+        fitness=fitness,
+        trace=_trace(course, room, arrives),
+        notes=_notes(slab, moisture, room, course, within, samples),
+        formulas=(
+            "equilibrium-moisture", "hysteresis", "transport-diffusion", "transport-face",
+            "transport-scheme", "settle-periodic-year", "shrinkage", "spread",
+        ),
+    )  # fmt: skip
+
+
+def _even(run: transport.Run) -> tuple[Floats, Floats]:
+    """A run at its own steps, refined where they are longer than five days."""
+    gaps = np.diff(run.days)
+    pieces = np.maximum(np.ceil(gaps / 5.0).astype(int), 1)
+    days = np.concatenate(
+        [
+            run.days[:1],
+            *(
+                np.linspace(left, right, count + 1)[1:]
+                for left, right, count in zip(run.days[:-1], run.days[1:], pieces, strict=True)
+            ),
+        ]
+    )
+    return days, run.at(days)
+
+
+def _periodic(days: Floats, values: Floats, asked: Floats) -> Floats:
+    """Values of a periodic year at any days, shape (asked, samples)."""
+    place = days[0] + np.mod(asked - days[0], YEAR)
+    right = np.clip(np.searchsorted(days, place), 1, days.size - 1)
+    share = ((place - days[right - 1]) / (days[right] - days[right - 1]))[:, None]
+    result: Floats = (1.0 - share) * values[right - 1] + share * values[right]
+    return result
+
+
+def _days_within(
+    days: Floats, mean: Floats, year_days: Floats, year: Floats, left: Floats, limit: float
+) -> Floats:
+    """Days from the start after which the mean stays within a limit of the yearly course.
+
+    Past the days followed, the miss is taken to shrink by the share `left` each year.
+    """
+    miss = np.abs(mean - _periodic(year_days, year, days))
+    outside = miss > limit
+    result = np.zeros(mean.shape[1])
+    for sample in np.flatnonzero(outside.any(axis=0)):
+        last = int(np.flatnonzero(outside[:, sample])[-1])
+        if last + 1 < days.size:
+            above, below = miss[last, sample], miss[last + 1, sample]
+            part = (above - limit) / (above - below)
+            result[sample] = days[last] + part * (days[last + 1] - days[last]) - days[0]
+        else:
+            shrink = -np.log(np.clip(left[sample], 1e-3, SLOWEST_LEFT)) / YEAR
+            beyond = float(np.log(miss[last, sample] / limit) / shrink)
+            result[sample] = days[-1] - days[0] + beyond
+    return result
+
+
+def _month(days: Floats, mean: Floats, room: Room, *, lowest: bool) -> Month:
+    find = np.argmin if lowest else np.argmax
+    place = find(mean, axis=0)
+    _, humidity = room.air.at_days(np.arange(365.0))
+    warmth, _ = room.air.at_days(np.arange(365.0))
+    air_day = float(find(sorption.equilibrium_moisture(warmth, humidity)))
+    lag = np.mod(days[place] - air_day, YEAR)
+    return Month(
+        month=month_of(float(days[place[0]])),
+        moisture=spread.figure(mean[place, np.arange(mean.shape[1])]),
+        lag_days=spread.figure(np.where(lag > 0.75 * YEAR, lag - YEAR, lag)),
+    )
+
+
+def _size(now: float, days: Floats, values: Floats) -> Size:
+    return Size(
+        now=now,
+        settled=spread.figure(values.mean(axis=0)),
+        narrowest=spread.figure(values.min(axis=0)),
+        narrowest_month=month_of(float(days[np.argmin(values[:, 0])])),
+        widest=spread.figure(values.max(axis=0)),
+        widest_month=month_of(float(days[np.argmax(values[:, 0])])),
+    )
+
+
+def _largest(days: Floats, cup: Floats, until: Floats) -> Cup:
+    """The largest cup before each sample has settled, signed, with its day."""
+    before = np.where(days[:, None] <= np.maximum(until, days[1]), np.abs(cup), -1.0)
+    place = before.argmax(axis=0)
+    return Cup(
+        amount=spread.figure(cup[place, np.arange(cup.shape[1])]),
+        day=spread.figure(days[place]),
+    )
+
+
+def _yearly(days: Floats, cup: Floats, place: np.intp) -> Cup:
+    """The cup of every sample on the day when that of the central one is at an end."""
+    return Cup(amount=spread.figure(cup[place]), month=month_of(float(days[place])))
+
+
+def _fitness(start: Floats, settled: float, year: Floats) -> Fitness:
+    uneven = float(start.max() - start.min())
+    distance = float(start.mean() - settled)
+    wetter = "wetter" if distance > 0.0 else "drier"
+    reasons = []
+    if uneven > EVEN_WITHIN:
+        reasons.append(f"its moisture differs by {uneven:.1f} % through the thickness")
+    if not year.min() - 0.5 <= start.mean() <= year.max() + 0.5 and abs(distance) > NEAR_WITHIN:
+        reasons.append(f"it is {abs(distance):.1f} % {wetter} than it will settle to")
+    if reasons:
+        return Fitness(False, " and ".join(reasons), uneven, distance)
+    reason = f"it is even within {uneven:.1f} % and {abs(distance):.1f} % {wetter} than it settles"
+    return Fitness(True, reason, uneven, distance)
+
+
+def _trace(course: Years, room: Room, arrives: float) -> Trace:
+    run = course.followed
+    end = min(float(run.days[-1]), arrives + TRACE_YEARS * YEAR)
+    days = np.linspace(arrives, end, TRACE_POINTS)
+    state = run.at(days)
+    mean = run.grid.mean(state)
+    band = mean[:, 1:] if mean.shape[1] > 1 else mean
+    low, high = np.percentile(band, [10.0, 90.0], axis=1)
+    warmth, humidity = room.air.at_days(days)
+    return Trace(
+        days=days - arrives,
+        mean=mean[:, 0],
+        low=np.minimum(low, mean[:, 0]),
+        high=np.maximum(high, mean[:, 0]),
+        top=state[:, 0, 0],
+        core=state[:, 0, state.shape[2] // 2],
+        bottom=state[:, 0, -1],
+        equilibrium=sorption.equilibrium_moisture(warmth, humidity),
+    )
+
+
+def _notes(
+    slab: Slab, moisture: Moisture, room: Room, course: Years, within: list[Floats],
+    samples: Samples,
+) -> tuple[Note, ...]:  # fmt: skip
+    notes = list(room.notes)
+    spread_of_times = slab.species.transport_spread
+    notes.append(
+        Note(
+            "times-weak",
+            f"Times may be off by a factor of {spread_of_times:g} either way until readings of "
+            "this slab are compared with them.",
+            "/slab/species",
+            "transport factor of the wood group, judged across conflicting evidence",
+        )
+    )
+    notes.append(
+        Note(
+            "cup-elastic",
+            "The cup is that of a free, elastic slab: creep makes it smaller on the way (by about "
+            "a third) and may turn it round after drying; a slab that is held does not show it.",
+            "",
+            "elastic plate theory; mechano-sorptive creep after Toratti & Svensson 2000 (printed)",
+        )
+    )
+    notes.append(
+        Note(
+            "yearly-theory",
+            "No measured yearly swing of thick wood in a room was found: that part stands on "
+            "theory alone.",
+        )
+    )
+    if isinstance(moisture, float | int):
+        notes.append(
+            Note(
+                "moisture-even",
+                "One moisture was given: it was taken as even through the thickness.",
+                "/moisture",
+            )
+        )
+    followed = course.followed.days[-1] - course.followed.days[0]
+    if np.any(within[1] > followed):
+        notes.append(
+            Note(
+                "slow-extrapolated",
+                f"Some of the times are longer than the {followed / YEAR:.0f} years that were "
+                "followed; beyond them the rest was taken to fade at a steady rate.",
+            )
+        )
+    if course.miss > CENTRAL_MISS:
+        notes.append(
+            Note(
+                "year-not-found",
+                f"The year found still drifts by {course.miss:.2f} % of moisture.",
+            )
+        )
+    return tuple(notes)

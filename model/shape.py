@@ -1,0 +1,648 @@
+"""How a slab changes its shape: shrinkage, the rings, cup by rings and by gradients, twist, bow.
+
+Strains are changes relative to the size now, positive for swelling.  A cup is signed: positive
+`edges up` (the top face hollow), negative `edges down`; its amount is how far the middle of the
+width lies from the straight line through both edges.  Depth runs from the top face down.
+
+Where arrays of samples come in, the samples are the last axis but the nodes: moisture has shape
+(..., samples, nodes), shrinkage and pith distance (samples,).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import Final
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from model.slab import Slab
+
+Floats = NDArray[np.float64]
+
+# Distance of an unknown pith under the heart-side face, in widths: central 0.35, drawn
+# log-uniformly between 0.35^2 = 0.12 and 1 (judgement: a wide slab comes from near the pith).
+ASSUMED_PITH: Final = 0.35
+# A slab called flat-sawn, of which no ring angle is told: 0, drawn up to 30 degrees (practice).
+FLAT_WITHIN: Final = 30.0  # degrees
+# Least cup told as one: a tenth of a millimetre, which no straight-edge shows (judgement).
+FLAT_WITHIN_CUP: Final = 1.0e-4  # m
+REFERENCE_MOISTURE: Final = 10.0  # %; where Wood Handbook Table 13-5 is linearised (ch. 13)
+
+
+def shrunk(total_shrinkage: ArrayLike, starts: ArrayLike, moisture: ArrayLike) -> Floats:
+    """Dimension at a moisture content, relative to the green dimension.
+
+    Parameters
+    ----------
+    total_shrinkage : array_like
+        Shrinkage from green to oven-dry in the direction asked [%].
+    starts : array_like
+        Moisture content below which the wood shrinks [%].
+    moisture : array_like
+        Moisture content [%]; above the start nothing moves.
+
+    Returns
+    -------
+    ndarray
+        Broadcast shape of the three.
+
+    References
+    ----------
+    Wood Handbook FPL-GTR-190 ch. 13 (memory).
+
+    Examples
+    --------
+    >>> float(shrunk(9.0, 30.0, 10.0))
+    0.94
+    """
+    filled = np.asarray(moisture, dtype=np.float64) / np.asarray(starts, dtype=np.float64)
+    result: Floats = 1.0 - np.asarray(total_shrinkage, dtype=np.float64) / 100.0 * (
+        1.0 - np.minimum(filled, 1.0)
+    )
+    return result
+
+
+def strain(
+    total_shrinkage: ArrayLike,
+    starts: ArrayLike,
+    moisture_from: ArrayLike,
+    moisture_to: ArrayLike,
+) -> Floats:
+    """Relative change of a dimension between two moisture contents [%]; negative on drying.
+
+    The same as (M_f - M_i)/(100 M0/S - M0 + M_i) of Wood Handbook FPL-GTR-190 ch. 13 below the
+    start M0, and nothing above it.
+
+    Examples
+    --------
+    >>> round(864 * float(strain(9.5, 30.0, 12.5, 7.0)), 2)
+    -15.93
+    """
+    before = shrunk(total_shrinkage, starts, moisture_from)
+    after = shrunk(total_shrinkage, starts, moisture_to)
+    result: Floats = after / before - 1.0
+    return result
+
+
+def coefficient(
+    total_shrinkage: ArrayLike, starts: ArrayLike, moisture: ArrayLike = REFERENCE_MOISTURE
+) -> Floats:
+    """Movement per 1 % of moisture [1/%], relative to the size at a moisture content [%].
+
+    At 10 % this is the dimensional change coefficient of Wood Handbook Table 13-5.
+
+    Examples
+    --------
+    >>> round(float(coefficient(9.5, 30.0)), 5)
+    0.00338
+    """
+    start = np.asarray(starts, dtype=np.float64)
+    shrinkage = np.asarray(total_shrinkage, dtype=np.float64)
+    result: Floats = 1.0 / (100.0 * start / shrinkage - start + np.asarray(moisture))
+    return result
+
+
+def at_angle(tangential: ArrayLike, radial: ArrayLike, ring_angle: ArrayLike) -> Floats:
+    """A strain or shrinkage along the width, from those along and across the rings.
+
+    Parameters
+    ----------
+    tangential, radial : array_like
+        Along and across the rings.
+    ring_angle : array_like
+        Angle between the ring tangent and the width [degrees]; 90 less it gives the thickness.
+    """
+    along = np.cos(np.deg2rad(ring_angle)) ** 2
+    result: Floats = np.asarray(radial) + (np.asarray(tangential) - np.asarray(radial)) * along
+    return result
+
+
+def out_of_square(tangential: ArrayLike, radial: ArrayLike, ring_angle: ArrayLike) -> Floats:
+    """By how much a square corner of the section opens or closes [degrees].
+
+    The shear 2 (e_T - e_R) sin cos of the strains along and across the rings (derived).
+    """
+    twice = np.sin(2.0 * np.deg2rad(ring_angle))
+    result: Floats = np.rad2deg((np.asarray(tangential) - np.asarray(radial)) * twice)
+    return result
+
+
+def pith_distance(slab: Slab, uniform: ArrayLike = 0.5) -> Floats:
+    """Distance of the pith under the heart-side face [m]: as given, else assumed.
+
+    Parameters
+    ----------
+    slab : Slab
+    uniform : array_like
+        Deviates in 0..1 that draw an unknown distance; 0.5 gives the central 0.35 of the width.
+    """
+    deviates = np.asarray(uniform, dtype=np.float64)
+    if slab.pith_below is not None:
+        return np.full(deviates.shape, slab.pith_below)
+    result: Floats = slab.width * ASSUMED_PITH ** (2.0 - 2.0 * deviates)
+    return result
+
+
+def ring_angle(slab: Slab, uniform: ArrayLike = 0.5) -> Floats:
+    """Ring angle [degrees]: as given, else that of a slab called flat-sawn.
+
+    Parameters
+    ----------
+    slab : Slab
+    uniform : array_like
+        Deviates in 0..1 that draw an unknown angle; 0.5 gives the central 0 degrees.
+    """
+    deviates = np.asarray(uniform, dtype=np.float64)
+    if slab.ring_angle is not None:
+        return np.full(deviates.shape, slab.ring_angle)
+    result: Floats = 2.0 * FLAT_WITHIN * np.abs(deviates - 0.5)
+    return result
+
+
+@dataclass(frozen=True, slots=True)
+class Rings:
+    """What the rings make of strains, worked out once for a slab or a batch of samples.
+
+    Attributes
+    ----------
+    tangential_share : ndarray
+        Share of the tangential strain in the width, cos^2 of the ring angle averaged over it.
+    lift, span, tilt : ndarray
+        Shape (3, ...): height of the edges over the middle, their distance, and the height of
+        one over the other [m], as a cubic without constant term in q = (e_T - e_R)/(1 + e_R).
+        Span and tilt are of no use where `straight`.
+    bend_tangential, bend_radial : ndarray
+        Cup per curvature of the tangential and of the radial strain through the thickness [m2].
+    straight : bool
+        True when the pith is not known: width and thickness follow the ring angle alone.
+    """
+
+    tangential_share: Floats
+    lift: Floats
+    span: Floats
+    tilt: Floats
+    bend_tangential: Floats
+    bend_radial: Floats
+    straight: bool
+
+
+def _height_and_reach(across: Floats, below: Floats) -> tuple[Floats, Floats]:
+    """Cubics in q of a point at `across` from a pith `below` it: how it rises and moves outward.
+
+    A uniform change of moisture takes the point (r, phi) about the pith to (r (1 + e_R),
+    phi (1 + q)), stress free (derived); r cos and r sin of the new angle are written as series,
+    whose fourth power is below 1e-5 of the rise for q up to 0.08.
+    """
+    phi = np.arctan2(across, below)
+    height = np.stack((-phi * across, -0.5 * phi**2 * below, phi**3 * across / 6.0))
+    reach = np.stack((phi * below, -0.5 * phi**2 * across, -(phi**3) * below / 6.0))
+    return height, reach
+
+
+def _weighed_share(half: float, across: Floats, below: Floats) -> Floats:
+    """Integral of (half - y) cos^2(ring angle) over y from 0 to half, pith at `across`."""
+
+    def antiderivative(x: Floats) -> Floats:
+        turned = below * np.arctan2(x, below)
+        result: Floats = (half - across) * turned - 0.5 * below**2 * np.log(below**2 + x**2)
+        return result
+
+    return antiderivative(half - across) - antiderivative(-across)
+
+
+def rings(
+    slab: Slab, pith_distance: ArrayLike | None = None, ring_angle: ArrayLike | None = None
+) -> Rings:
+    """What the rings of a slab make of its strains.
+
+    Parameters
+    ----------
+    slab : Slab
+    pith_distance : array_like, optional
+        Distance of the pith under the heart-side face [m], shape (samples,): see the function
+        `pith_distance`; as given with the slab, else the central assumption, when left out.
+    ring_angle : array_like, optional
+        [degrees], shape (samples,); looked at only when the slab's pith is not given.
+
+    Returns
+    -------
+    Rings
+
+    Notes
+    -----
+    When the pith is not given, width, thickness and the bending by gradients follow the ring
+    angle, and only the cup by the rings takes an assumed pith: at the distance r = D cos + W sin
+    along the radius through the middle, so that a quarter-sawn slab has it beside its edge
+    (judgement).
+    """
+    straight = slab.pith_below is None
+    if pith_distance is None:
+        pith_distance = _central_pith(slab)
+    below = np.asarray(pith_distance, dtype=np.float64) + 0.5 * slab.thickness
+    half = 0.5 * slab.width
+    if straight:
+        given = (slab.ring_angle or 0.0) if ring_angle is None else ring_angle
+        angle = np.deg2rad(np.asarray(given, dtype=np.float64))
+        radius = below * np.cos(angle) + slab.width * np.sin(angle)
+        below, across = radius * np.cos(angle), radius * np.sin(angle)
+    else:
+        across = np.full_like(below, slab.pith_across)
+    right_height, right_reach = _height_and_reach(half - across, below)
+    left_height, left_reach = _height_and_reach(-half - across, below)
+    middle_height, _ = _height_and_reach(-across, below)
+    lift = 0.5 * (right_height + left_height) - middle_height
+    if straight:
+        share = np.cos(angle) ** 2
+        bend = share * half**2 / 2.0
+    else:
+        opened = np.arctan2(half - across, below) - np.arctan2(-half - across, below)
+        share = below / slab.width * opened
+        bend = 0.5 * (_weighed_share(half, across, below) + _weighed_share(half, -across, below))
+    return Rings(
+        tangential_share=share,
+        lift=lift if slab.bark_side == "top" else -lift,
+        span=right_reach - left_reach,
+        tilt=right_height - left_height,
+        bend_tangential=bend,
+        bend_radial=half**2 / 2.0 - bend,
+        straight=straight,
+    )
+
+
+def _central_pith(slab: Slab) -> float:
+    return ASSUMED_PITH * slab.width if slab.pith_below is None else slab.pith_below
+
+
+def _cubic(coefficients: Floats, q: Floats) -> Floats:
+    first, second, third = coefficients
+    result: Floats = q * (first + q * (second + q * third))
+    return result
+
+
+def across(
+    slab: Slab, radial: ArrayLike, tangential: ArrayLike, ring_angle: ArrayLike | None = None
+) -> tuple[Floats, Floats]:
+    """Total shrinkage along the width and along the thickness [%], by how the rings lie.
+
+    With a known pith the ring angle is averaged over the width.
+
+    Examples
+    --------
+    >>> from model.species import find
+    >>> slab = Slab(find("American elm"), width=0.3, thickness=0.05, ring_angle=90.0)
+    >>> tuple(round(float(one), 1) for one in across(slab, 4.2, 9.5))
+    (4.2, 9.5)
+    """
+    share = rings(slab, ring_angle=ring_angle).tangential_share
+    more = (np.asarray(tangential) - np.asarray(radial)) * share
+    return np.asarray(radial) + more, np.asarray(tangential) - more
+
+
+@lru_cache(maxsize=256)
+def _moments(depth_bytes: bytes, thickness: float) -> tuple[Floats, Floats]:
+    """Weights of nodes in the thickness mean and in the curvature [1/m] of a strain.
+
+    The strain is straight between nodes; beyond an outermost node inside the slab it goes on as
+    straight.  A constant has no curvature and a straight slope s has the curvature s, exactly.
+    """
+    nodes = np.frombuffer(depth_bytes)
+    count = nodes.size
+    points = np.concatenate(([0.0], nodes, [thickness]))
+    spread = np.vstack((np.eye(count)[:1], np.eye(count), np.eye(count)[-1:]))
+    if count > 1:
+        for end, near, far in ((0, 0, 1), (count + 1, count - 1, count - 2)):
+            beyond = (points[end] - nodes[near]) / (nodes[near] - nodes[far])
+            spread[end, near] += beyond
+            spread[end, far] -= beyond
+    start, stop = points[:-1], points[1:]
+    length = stop - start
+    first, last = start - 0.5 * thickness, stop - 0.5 * thickness
+    mean = 0.5 * length @ (spread[:-1] + spread[1:]) / thickness
+    moment = (length * (2.0 * first + last) / 6.0) @ spread[:-1]
+    moment = moment + (length * (first + 2.0 * last) / 6.0) @ spread[1:]
+    return mean, 12.0 / thickness**3 * moment
+
+
+def _weights(depth: ArrayLike, thickness: float) -> tuple[Floats, Floats]:
+    nodes = np.ascontiguousarray(depth, dtype=np.float64)
+    return _moments(nodes.tobytes(), float(thickness))
+
+
+def gradient_curvature(strain: ArrayLike, depth: ArrayLike, thickness: float) -> Floats:
+    """Curvature [1/m] of a free plate from a strain that varies through the thickness.
+
+    kappa = (12/t^3) INT e(z) (z - t/2) dz, positive `edges up`.
+
+    Parameters
+    ----------
+    strain : array_like
+        Free strain at the nodes, shape (..., nodes).
+    depth : array_like
+        Depth of the nodes from the top face [m], rising, shape (nodes,).
+    thickness : float
+        [m].
+
+    References
+    ----------
+    Timoshenko & Goodier, Theory of Elasticity, thermal bending of a free plate (derived).
+
+    Examples
+    --------
+    >>> float(gradient_curvature([0.0, 0.01], [0.0, 0.05], 0.05).round(6))
+    0.2
+    """
+    result: Floats = np.asarray(strain, dtype=np.float64) @ _weights(depth, thickness)[1]
+    return result
+
+
+@dataclass(frozen=True, slots=True)
+class Strains:
+    """Strains of a slab along and across the rings: thickness means and curvatures [1/m]."""
+
+    mean_tangential: Floats
+    mean_radial: Floats
+    curvature_tangential: Floats
+    curvature_radial: Floats
+
+
+def strains(
+    slab: Slab,
+    moisture_from: ArrayLike,
+    moisture_to: ArrayLike,
+    depth: ArrayLike,
+    radial: ArrayLike | None = None,
+    tangential: ArrayLike | None = None,
+) -> Strains:
+    """Free strains between two courses of moisture through the thickness.
+
+    Parameters
+    ----------
+    slab : Slab
+    moisture_from, moisture_to : array_like
+        Moisture content at the nodes [%], shape (..., samples, nodes); the first may lack the
+        leading axes of the second, which is a series in time.
+    depth : array_like
+        Depth of the nodes [m], shape (nodes,).
+    radial, tangential : array_like, optional
+        Total shrinkages [%], shape (samples,); those of the species when left out.
+
+    Returns
+    -------
+    Strains
+        Arrays of shape (..., samples).
+    """
+    start = slab.species.shrinkage_starts
+    before = np.minimum(np.asarray(moisture_from, dtype=np.float64), start)
+    after = np.minimum(np.asarray(moisture_to, dtype=np.float64), start)
+    mean, bend = _weights(depth, slab.thickness)
+    totals = (
+        slab.species.tangential if tangential is None else tangential,
+        slab.species.radial if radial is None else radial,
+    )
+    even = bool(np.all(before == before[..., :1]))
+    method = _strain_from_even if even else _strain_from_profile
+    along, bent_along = method(before, after, np.asarray(totals[0]), start, (mean, bend))
+    over, bent_over = method(before, after, np.asarray(totals[1]), start, (mean, bend))
+    return Strains(along, over, bent_along, bent_over)
+
+
+def _strain_from_even(
+    before: Floats, after: Floats, total: Floats, start: float, weights: tuple[Floats, Floats]
+) -> tuple[Floats, Floats]:
+    """Mean and curvature of the strain from a moisture even through the thickness.
+
+    The strain is then a straight function of the moisture, so the moisture's own mean and moment
+    are enough: two products of a matrix with a vector for a whole series.
+    """
+    mean, bend = weights
+    slope = total / (100.0 * start) / shrunk(total, start, before[..., 0])
+    return slope * (after @ mean - before[..., 0]), slope * (after @ bend)
+
+
+def _strain_from_profile(
+    before: Floats, after: Floats, total: Floats, start: float, weights: tuple[Floats, Floats]
+) -> tuple[Floats, Floats]:
+    """Mean and curvature of the strain from a moisture that varies through the thickness."""
+    mean, bend = weights
+    slope = (total / (100.0 * start))[..., None] / shrunk(total[..., None], start, before)
+    return (
+        np.einsum("...n,...n->...", after, slope * mean) - np.sum(slope * before * mean, axis=-1),
+        np.einsum("...n,...n->...", after, slope * bend) - np.sum(slope * before * bend, axis=-1),
+    )
+
+
+def ring_cup(
+    slab: Slab, e_T: ArrayLike, e_R: ArrayLike, pith_distance: ArrayLike | None = None
+) -> Floats:
+    """Signed cup [m] by the rings from strains even through the thickness.
+
+    Exact mapping about the pith, the middle of the thickness taken as the line that bends; drying
+    makes the bark side hollow.
+
+    Examples
+    --------
+    >>> from model.species import find
+    >>> slab = Slab(find("white oak"), width=0.6, thickness=0.05, pith_below=0.075)
+    >>> round(1000 * float(ring_cup(slab, -0.01845, -0.0079)), 3)  # the pith 100 mm under the line
+    3.944
+    """
+    return cup_of(rings(slab, pith_distance), _even_strains(e_T, e_R))
+
+
+def _even_strains(e_T: ArrayLike, e_R: ArrayLike) -> Strains:
+    along, over = np.broadcast_arrays(np.asarray(e_T, dtype=float), np.asarray(e_R, dtype=float))
+    none = np.zeros(along.shape)
+    return Strains(along, over, none, none)
+
+
+def _turn(change: Strains) -> Floats:
+    """q: how much the angle about the pith grows, relative to itself."""
+    result: Floats = (change.mean_tangential - change.mean_radial) / (1.0 + change.mean_radial)
+    return result
+
+
+def cup_of(geometry: Rings, change: Strains) -> Floats:
+    """Signed cup [m] by rings and gradient together.
+
+    The cup by the rings is that of the thickness means of the strains; the gradient bends by
+    w'' = kappa_T cos^2 + kappa_R sin^2 along the width, the ring angle taken at mid-thickness.
+    """
+    by_rings = (1.0 + change.mean_radial) * _cubic(geometry.lift, _turn(change))
+    by_gradient = (
+        geometry.bend_tangential * change.curvature_tangential
+        + geometry.bend_radial * change.curvature_radial
+    )
+    result: Floats = by_rings + by_gradient
+    return result
+
+
+def width_of(slab: Slab, geometry: Rings, change: Strains) -> Floats:
+    """Width [m] after a change: the straight distance between the edges at mid-thickness."""
+    along, over = change.mean_tangential, change.mean_radial
+    if geometry.straight:
+        plain: Floats = slab.width * (1.0 + over + (along - over) * geometry.tangential_share)
+        return plain
+    q = _turn(change)
+    reach = slab.width + _cubic(geometry.span, q)
+    result: Floats = (1.0 + over) * np.hypot(reach, _cubic(geometry.tilt, q))
+    return result
+
+
+def thickness_of(slab: Slab, geometry: Rings, change: Strains) -> Floats:
+    """Thickness [m] after a change, averaged over the width."""
+    along, over = change.mean_tangential, change.mean_radial
+    result: Floats = slab.thickness * (1.0 + along - (along - over) * geometry.tangential_share)
+    return result
+
+
+def cup(
+    slab: Slab,
+    moisture_from: ArrayLike,
+    moisture_to: ArrayLike,
+    depth: ArrayLike,
+    radial: ArrayLike | None = None,
+    tangential: ArrayLike | None = None,
+    pith_distance: ArrayLike | None = None,
+    ring_angle: ArrayLike | None = None,
+) -> Floats:
+    """Signed cup [m] between two courses of moisture: rings and gradient, elastic and free.
+
+    Parameters are those of `strains` and `rings`; the shape is (..., samples).  For a long series
+    call those two once and `cup_of`, `width_of` and `thickness_of` on their results.
+    """
+    change = strains(slab, moisture_from, moisture_to, depth, radial, tangential)
+    return cup_of(rings(slab, pith_distance, ring_angle), change)
+
+
+def ring_curvature(slab: Slab, signed_cup: ArrayLike) -> Floats:
+    """Curvature [1/m] of the circular arc that has this cup over the width."""
+    result: Floats = 8.0 * np.asarray(signed_cup, dtype=np.float64) / slab.width**2
+    return result
+
+
+def mapped(
+    slab: Slab, e_T: float, e_R: float, across: ArrayLike, depth: ArrayLike
+) -> tuple[Floats, Floats]:
+    """Where points of the cross-section go in a uniform change, exactly.
+
+    Parameters
+    ----------
+    slab : Slab
+        Its pith must be known.
+    e_T, e_R : float
+        Strains along and across the rings.
+    across, depth : array_like
+        Points: offset from the middle of the width and depth from the top face [m].
+
+    Returns
+    -------
+    tuple of ndarray
+        New offset and new depth [m], seen from where the middle of the slab went, turned so that
+        the middle line is level there.
+
+    Raises
+    ------
+    ValueError
+        If the pith is not known.
+    """
+    if slab.pith_below is None:
+        raise ValueError("the exact shape needs the place of the pith")
+    q = (e_T - e_R) / (1.0 + e_R)
+    centre = slab.pith_below + 0.5 * slab.thickness
+    # Up from the pith is towards the bark; depth counts from the top face.
+    up = 1.0 if slab.bark_side == "top" else -1.0
+    height = centre + up * (0.5 * slab.thickness - np.asarray(depth, dtype=np.float64))
+    offset = np.asarray(across, dtype=np.float64) - slab.pith_across
+
+    def move(x: Floats, y: Floats) -> tuple[Floats, Floats]:
+        radius = np.hypot(x, y) * (1.0 + e_R)
+        angle = np.arctan2(x, y) * (1.0 + q)
+        return radius * np.sin(angle), radius * np.cos(angle)
+
+    x, y = move(offset, height)
+    middle = np.asarray(-slab.pith_across), np.asarray(centre)
+    x0, y0 = move(*middle)
+    radius_squared = slab.pith_across**2 + centre**2
+    # Slope of the mapped middle line at the middle: -tan of how far the radius there has turned,
+    # and of how the tangent leans by the change itself.
+    angle = np.arctan2(middle[0], middle[1])
+    turned = angle * (1.0 + q)
+    grow_radius = (1.0 + e_R) * middle[0] / np.sqrt(radius_squared)
+    grow_angle = (1.0 + e_R) * (1.0 + q) * centre / np.sqrt(radius_squared)
+    run = grow_radius * np.sin(turned) + grow_angle * np.cos(turned)
+    rise = grow_radius * np.cos(turned) - grow_angle * np.sin(turned)
+    norm = np.hypot(run, rise)
+    level = ((x - x0) * run + (y - y0) * rise) / norm
+    lifted = ((y - y0) * run - (x - x0) * rise) / norm
+    return np.asarray(level), np.asarray(0.5 * slab.thickness - up * lifted)
+
+
+def edge_heights(slab: Slab, e_T: float, e_R: float) -> tuple[float, float]:
+    """Heights [m] of the left and right edge over the middle, which is held level.
+
+    Taken on the line at mid-thickness, up being positive; the pith must be known.
+    """
+    half = 0.5 * slab.width
+    _, depth = mapped(slab, e_T, e_R, [-half, half], np.full(2, 0.5 * slab.thickness))
+    left, right = 0.5 * slab.thickness - depth
+    return float(left), float(right)
+
+
+def words(signed_cup: float, tolerance: float = FLAT_WITHIN_CUP) -> str:
+    """Plain words for a signed cup [m]: `edges up`, `edges down` or `flat`.
+
+    Examples
+    --------
+    >>> words(0.002), words(-0.002), words(0.00005)
+    ('edges up', 'edges down', 'flat')
+    """
+    if abs(signed_cup) < tolerance:
+        return "flat"
+    return "edges up" if signed_cup > 0.0 else "edges down"
+
+
+def twist(length: ArrayLike, e_T: ArrayLike, spiral_angle: ArrayLike, radius: ArrayLike) -> Floats:
+    """Twist [degrees] over a length, from spiral grain.
+
+    Parameters
+    ----------
+    length : array_like
+        [m].
+    e_T : array_like
+        Tangential strain, negative on drying.
+    spiral_angle : array_like
+        Angle between grain and the stem's axis [degrees].
+    radius : array_like
+        Distance of the slab from the pith [m].
+
+    References
+    ----------
+    Stevens & Johnston 1960: 2 L s theta/(r (1 + s)) (memory).
+    """
+    tangential = np.asarray(e_T, dtype=np.float64)
+    turn = 2.0 * np.asarray(length) * tangential / (np.asarray(radius) * (1.0 + tangential))
+    result: Floats = turn * np.asarray(spiral_angle)
+    return result
+
+
+def bow(length: ArrayLike, difference: ArrayLike, thickness: ArrayLike) -> Floats:
+    """Bow [m] over a length, from a difference of longitudinal strain between the faces.
+
+    L^2/8 of the curvature difference/t (derived); positive when the bottom grew more: ends up.
+    """
+    curvature = np.asarray(difference, dtype=np.float64) / np.asarray(thickness)
+    result: Floats = curvature * np.asarray(length) ** 2 / 8.0
+    return result
+
+
+def radial_check_opening(radius: ArrayLike, e_T: ArrayLike, e_R: ArrayLike) -> Floats:
+    """Width [m] to which a radial check opens at a distance from the pith [m] when wood dries.
+
+    2 pi r (e_R - e_T), the arc that is missing round the pith (derived); negative means that it
+    closes.
+    """
+    missing = np.asarray(e_R, dtype=np.float64) - np.asarray(e_T, dtype=np.float64)
+    result: Floats = 2.0 * np.pi * np.asarray(radius) * missing
+    return result

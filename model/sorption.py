@@ -1,0 +1,147 @@
+"""The moisture content wood settles to in air, its drying and wetting branches, and the inverse.
+
+Mean curve: the two-hydrate form of Hailwood and Horrobin fitted by Simpson, Wood Handbook
+FPL-GTR-190 eq. 4-5 (memory; reproduces the 209 printed cells of its Table 4-2 within 0.07 % M).
+Relative humidity and moisture content are in percent, temperature in degrees Celsius.
+"""
+
+from __future__ import annotations
+
+from typing import Final, Literal
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+Floats = NDArray[np.float64]
+Branch = Literal["mean", "drying", "wetting"]
+Treatment = Literal["none", "light", "strong"]
+
+VALID_TEMPERATURE: Final = (-10.0, 60.0)  # degC; range of the printed table, rounded (judgement)
+VALID_HUMIDITY: Final = (0.0, 95.0)  # %; the fit is poor above (printed table ends at 95)
+HIGHEST_HUMIDITY: Final = 98.0  # %; beyond it the curve is not used at all (judgement)
+
+# Equilibrium of heat-treated against plain wood (printed makers' claims; low confidence).
+TREATED: Final[dict[str, float]] = {"none": 1.0, "light": 0.75, "strong": 0.55}
+
+# Wetting over drying branch against relative humidity (printed: one Norway spruce at 20 degC).
+_RATIO_HUMIDITY = np.array([20.0, 30.0, 40.0, 50.0, 60.0, 65.0, 70.0, 80.0, 90.0])
+_RATIO = np.array([0.773, 0.788, 0.802, 0.817, 0.834, 0.843, 0.855, 0.884, 0.928])
+
+
+def coefficients(temperature: ArrayLike) -> tuple[Floats, Floats, Floats, Floats]:
+    """W, K, K1 and K2 of the mean curve at a temperature [degC] (FPL-GTR-190 eq. 4-5, memory)."""
+    t = np.asarray(temperature, dtype=np.float64)
+    w = 349.0 + t * (1.29 + 0.0135 * t)
+    k = 0.805 + t * (0.000736 - 0.00000273 * t)
+    k1 = 6.27 - t * (0.00938 + 0.000303 * t)
+    k2 = 1.91 + t * (0.0407 - 0.000293 * t)
+    return w, k, k1, k2
+
+
+def equilibrium_moisture(temperature: ArrayLike, relative_humidity: ArrayLike) -> Floats:
+    """Mean equilibrium moisture content of wood in air.
+
+    Parameters
+    ----------
+    temperature : array_like
+        Air temperature [degC], -10 to 60.
+    relative_humidity : array_like
+        Relative humidity [%], 0 to 95 (used to 98).
+
+    Returns
+    -------
+    ndarray
+        Moisture content [%], broadcast shape of the two.
+
+    References
+    ----------
+    Wood Handbook FPL-GTR-190 eq. 4-5 (memory).
+
+    Examples
+    --------
+    >>> round(float(equilibrium_moisture(21.1, 50.0)), 1)
+    9.2
+    """
+    w, k, k1, k2 = coefficients(temperature)
+    x = k * (np.asarray(relative_humidity, dtype=np.float64) * 0.01)
+    first = k1 * x
+    second = first * (k2 * x)
+    result: Floats = (1800.0 / w) * (
+        x / (1.0 - x) + (first + 2.0 * second) / (1.0 + first + second)
+    )
+    return result
+
+
+def slope(temperature: ArrayLike, relative_humidity: ArrayLike) -> Floats:
+    """Rise of mean equilibrium moisture per point of relative humidity [% M / % RH]."""
+    w, k, k1, k2 = coefficients(temperature)
+    x = k * (np.asarray(relative_humidity, dtype=np.float64) * 0.01)
+    a, b = k1, k1 * k2
+    below = 1.0 + x * (a + x * b)
+    rise = 1.0 / (1.0 - x) ** 2 + (a + x * (4.0 * b + x * a * b)) / below**2
+    result: Floats = (18.0 / w) * k * rise
+    return result
+
+
+def humidity_of_moisture(
+    temperature: ArrayLike, moisture: ArrayLike, branch: Branch = "mean"
+) -> Floats:
+    """Relative humidity [%] that holds wood at a moisture content [%].
+
+    The mean curve is a cubic in humidity with one root in range; it is found by Newton's method
+    kept inside its bracket, to 1e-10 of humidity.  The drying and wetting branches, whose ratio to
+    the mean is a table, are solved by bisection on the mean moisture.
+
+    Returns
+    -------
+    ndarray
+        Relative humidity [%]; NaN where the moisture is negative or above what 98 % RH holds.
+    """
+    t, m = np.broadcast_arrays(
+        np.asarray(temperature, dtype=np.float64), np.asarray(moisture, dtype=np.float64)
+    )
+    low = np.zeros_like(m)
+    high = np.full_like(m, HIGHEST_HUMIDITY)
+    top = branch_moisture(t, high, branch)
+    reachable = (m >= 0.0) & (m <= top * (1.0 + 1e-12))
+    guess = HIGHEST_HUMIDITY * np.clip(m / top, 0.0, 1.0)
+    rate = np.empty_like(m)
+    for _ in range(80):
+        miss = branch_moisture(t, guess, branch) - m
+        high = np.where(miss > 0.0, guess, high)
+        low = np.where(miss <= 0.0, guess, low)
+        # The mean slope steers the branches too; the bracket keeps the step safe.
+        rate = slope(t, guess)
+        step = guess - miss / rate
+        inside = (step >= low) & (step <= high)
+        following = np.where(inside, step, 0.5 * (low + high))
+        settled = bool(np.all(np.abs(following - guess)[reachable] < 1e-11)) if m.size else True
+        guess = following
+        if settled:
+            break
+    result: Floats = np.where(reachable, guess, np.nan)
+    return result
+
+
+def hysteresis_ratio(relative_humidity: ArrayLike) -> Floats:
+    """Wetting over drying equilibrium at a relative humidity [%] (printed, one spruce, 20 degC).
+
+    Held at its end values below 20 and rising to 1 at 100 %.
+    """
+    humidity = np.asarray(relative_humidity, dtype=np.float64)
+    result: Floats = np.interp(humidity, np.append(_RATIO_HUMIDITY, 100.0), np.append(_RATIO, 1.0))
+    return result
+
+
+def branch_moisture(temperature: ArrayLike, relative_humidity: ArrayLike, branch: Branch) -> Floats:
+    """Equilibrium moisture content [%] on the mean, drying or wetting branch.
+
+    The mean is half the sum of both branches, their ratio is `hysteresis_ratio`.
+    """
+    mean = equilibrium_moisture(temperature, relative_humidity)
+    if branch == "mean":
+        return mean
+    ratio = hysteresis_ratio(relative_humidity)
+    drying = 2.0 * mean / (1.0 + ratio)
+    result: Floats = drying if branch == "drying" else ratio * drying
+    return result

@@ -1,0 +1,183 @@
+"""What is uncertain, drawn once, and figures told with their spread.
+
+Every predicted figure comes as a central value with the 10th and 90th percentile of a sample.
+Index 0 of every array over samples is the central case; the rest are quasi-random draws, so the
+same count and seed give the same answer.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import Final
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+from scipy.special import ndtri
+from scipy.stats import qmc
+
+Floats = NDArray[np.float64]
+
+DEFAULT_DRAWS: Final = 128  # a power of two keeps the Sobol sequence balanced
+DEFAULT_SEED: Final = 1
+TO_DECILE: Final = 1.2815515655446004  # standard deviations from the middle to the 10th percentile
+
+# Half the band between the 10th and 90th percentile, or its factor.
+SORPTION_CV: Final = 0.08  # +/- 1 % M at 10 % M: hysteresis and species (judgement, physics note)
+SHRINKAGE_CV: Final = 0.15  # within a species, Wood Handbook FPL-GTR-190 ch. 4 (memory)
+SHRINKAGE_SHARED: Final = 0.64  # share of that variance common to both directions (judgement)
+METER_SD: Final = 0.8  # % M; meters read the mean within 1 % (printed, Wood Handbook ch. 4)
+MODULUS_CV: Final = 0.22  # bending modulus, Wood Handbook Table 5-6 (memory)
+FINISH_FACTOR: Final = (
+    0.7,
+    3.0,
+)  # of a finish's printed resistance; tighter in dry rooms (judgement)
+MECHANO_RANGE: Final = (30.0, 120.0)  # m E, central 60 (judgement between printed anchors)
+CREEP_LIMIT_RANGE: Final = (5.0, 15.0)  # J, central 8 (judgement)
+
+
+@dataclass(frozen=True, slots=True)
+class Figure:
+    """A figure with its spread: central value, 10th and 90th percentile (None when not asked)."""
+
+    value: float
+    low: float | None = None
+    high: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Samples:
+    """Draws of what is uncertain; every array has shape (count,), index 0 is the central case.
+
+    Attributes
+    ----------
+    count : int
+        Number of samples, the central one included; 1 when no spread is asked.
+    transport : ndarray
+        Deviates [standard normal]; `transport_factor` turns them into a factor for a species.
+    sorption, tangential, radial, modulus, finish : ndarray
+        Factors, central 1: equilibrium moisture, total shrinkages, stiffness, finish resistance.
+    humidity : ndarray
+        Deviates [standard normal] of the room's humidity from house to house.
+    moisture : ndarray
+        Error of the moisture given [% M].
+    ring, pith : ndarray
+        Uniform deviates in 0..1 (central 0.5) for a ring angle or pith distance not given.
+    mechano, creep_limit : ndarray
+        m E and J of the mechano-sorptive law.
+    unlimited : ndarray of bool
+        True for the half of the samples that follow the law without a limit ("set stays").
+    """
+
+    count: int
+    transport: Floats
+    sorption: Floats
+    tangential: Floats
+    radial: Floats
+    humidity: Floats
+    moisture: Floats
+    ring: Floats
+    pith: Floats
+    modulus: Floats
+    finish: Floats
+    mechano: Floats
+    creep_limit: Floats
+    unlimited: NDArray[np.bool_]
+
+
+def transport_factor(samples: Samples, spread: float) -> Floats:
+    """Factors on the transport coefficient: `spread` and its inverse at the two percentiles."""
+    result: Floats = np.exp(samples.transport * (np.log(spread) / TO_DECILE))
+    return result
+
+
+_NAMES: Final = (
+    "transport", "sorption", "shared", "tangential", "radial", "humidity", "moisture",
+    "ring", "pith", "modulus", "finish", "mechano", "creep_limit", "law",
+)  # fmt: skip
+
+
+@lru_cache(maxsize=64)
+def draw(draws: int = DEFAULT_DRAWS, seed: int = DEFAULT_SEED) -> Samples:
+    """Draw `draws` samples beside the central one.
+
+    Parameters
+    ----------
+    draws : int
+        Number of draws; 0 gives the central case alone.
+    seed : int
+        Seed of the scrambled Sobol sequence.
+
+    Returns
+    -------
+    Samples
+        `draws + 1` samples, index 0 central.
+
+    Notes
+    -----
+    Cached: the arrays are read-only and shared by every question with the same count and seed.
+    """
+    uniform = np.full((draws + 1, len(_NAMES)), 0.5)
+    if draws:
+        power = int(np.ceil(np.log2(draws)))
+        sobol = qmc.Sobol(len(_NAMES), scramble=True, rng=np.random.default_rng(seed))
+        uniform[1:] = np.clip(sobol.random_base2(power)[:draws], 1e-6, 1.0 - 1e-6)
+    column = dict(zip(_NAMES, uniform.T, strict=True))
+    normal = {name: np.clip(ndtri(values), -3.0, 3.0) for name, values in column.items()}
+    shared = np.sqrt(SHRINKAGE_SHARED) * normal["shared"]
+    own = np.sqrt(1.0 - SHRINKAGE_SHARED)
+    finish = _log_uniform(column["finish"], *FINISH_FACTOR)
+    finish[0] = 1.0
+    samples = Samples(
+        count=draws + 1,
+        transport=normal["transport"],
+        sorption=1.0 + SORPTION_CV * normal["sorption"],
+        tangential=1.0 + SHRINKAGE_CV * (shared + own * normal["tangential"]),
+        radial=1.0 + SHRINKAGE_CV * (shared + own * normal["radial"]),
+        humidity=normal["humidity"],
+        moisture=METER_SD * normal["moisture"],
+        ring=column["ring"].copy(),
+        pith=column["pith"].copy(),
+        modulus=1.0 + MODULUS_CV * normal["modulus"],
+        finish=finish,
+        mechano=_log_uniform(column["mechano"], *MECHANO_RANGE),
+        creep_limit=_log_uniform(column["creep_limit"], *CREEP_LIMIT_RANGE),
+        unlimited=column["law"] > 0.5,
+    )
+    samples.creep_limit[0] = 8.0
+    for name in samples.__slots__:
+        if name != "count":
+            getattr(samples, name).flags.writeable = False
+    return samples
+
+
+def _log_uniform(uniform: Floats, low: float, high: float) -> Floats:
+    result: Floats = low * (high / low) ** uniform
+    return result
+
+
+def figure(values: ArrayLike) -> Figure:
+    """The central value with the 10th and 90th percentile of the draws.
+
+    Parameters
+    ----------
+    values : array_like
+        Shape (samples,), index 0 central.
+
+    Returns
+    -------
+    Figure
+        Without a band when there is only the central sample.  The band is widened to hold the
+        central value where a skewed sample would leave it outside.
+
+    Examples
+    --------
+    >>> figure([5.0])
+    Figure(value=5.0, low=None, high=None)
+    """
+    array = np.asarray(values, dtype=np.float64)
+    central = float(array[0])
+    if array.size == 1:
+        return Figure(central)
+    low, high = np.percentile(array[1:], [10.0, 90.0])
+    return Figure(central, min(float(low), central), max(float(high), central))

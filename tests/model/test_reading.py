@@ -1,0 +1,217 @@
+"""Readings become moisture, a profile and its error; what they cannot say is said."""
+
+from itertools import pairwise
+
+import numpy as np
+import pytest
+
+from model import reading
+from model.reading import OvenDry, Pin, SampleBoard, Surface
+
+THICKNESS = 0.05  # m
+GRAVITY = 0.5  # American elm
+DIFFUSIVITY = 3.3e-11  # m2/s; about G 0.60, C 1.6 at 10 %
+YEAR = 365.0  # days
+
+
+def ask(*readings: reading.Reading, length: float | None = 2.4) -> reading.Answer:
+    return reading.answer(readings, THICKNESS, GRAVITY, DIFFUSIVITY, YEAR, length)
+
+
+def codes(found: reading.Answer) -> set[str]:
+    return {note.code for note in found.notes}
+
+
+def pin(value: float, depth: float, place: reading.Place = "top") -> Pin:
+    return Pin(value, depth=depth, place=place, compensated=True, species_set=True)
+
+
+def test_readings_along_a_known_parabola_give_its_mean_core_and_shells() -> None:
+    # Exact readings of 13 % in the middle and 7 % at the faces; oven-dry slices have the smallest
+    # error, so the weak prior pulls by less than 0.1 %.
+    def moisture(shallow: float, deep: float) -> float:
+        z = np.linspace(shallow, deep, 2001)
+        return float(np.mean(13.0 - 6.0 * (2.0 * z / THICKNESS - 1.0) ** 2))
+
+    edges = np.linspace(0.0, THICKNESS, 6)
+    slices = [
+        OvenDry(1.0 + moisture(a, b) / 100.0, 1.0, 0.0, float(a), float(b))
+        for a, b in pairwise(edges)
+    ]
+    found = ask(*slices).profile
+    assert found is not None
+    assert found.mean.value == pytest.approx(11.0, abs=0.1)
+    assert found.core.value == pytest.approx(13.0, abs=0.1)
+    assert found.top.value == pytest.approx(7.0, abs=0.15)
+    assert found.gradient.value == pytest.approx(6.0, abs=0.2)
+    assert found.tilt.value == pytest.approx(0.0, abs=0.05)
+    assert not found.contradicting
+
+
+def test_one_pin_reading_at_0_21_of_the_thickness_gives_the_mean_but_no_gradient() -> None:
+    found = ask(pin(12.0, THICKNESS * reading.MEAN_DEPTH))
+    assert found.profile is not None
+    assert found.profile.mean.value == pytest.approx(12.0, abs=0.01)
+    assert found.profile.gradient_known < 0.05
+    assert "gradient-unknown" in codes(found)
+    # The mean's band is wider than the meter's own error alone: the tilt is unknown too.
+    low, high = found.profile.mean.low, found.profile.mean.high
+    assert low is not None
+    assert high is not None
+    assert high - low > 2.0 * 1.28 * found.corrected[0].error
+
+
+def test_a_single_reading_in_the_middle_leaves_the_mean_less_sure_than_one_at_0_21() -> None:
+    middle = ask(pin(12.0, 0.5 * THICKNESS)).profile
+    quarter = ask(pin(12.0, THICKNESS * reading.MEAN_DEPTH)).profile
+    assert middle is not None
+    assert quarter is not None
+    assert middle.mean.high is not None
+    assert quarter.mean.high is not None
+    assert middle.mean.high > quarter.mean.high
+
+
+def test_a_bias_shared_by_all_readings_of_a_meter_does_not_shrink_with_their_number() -> None:
+    many = ask(*[pin(12.0, THICKNESS * reading.MEAN_DEPTH, p) for p in ("top", "bottom") * 20])
+    assert many.profile is not None
+    assert many.profile.mean.high is not None
+    # 5 % of 12 % is the bias kept: 1.2816 x 0.6.
+    assert many.profile.mean.high - many.profile.mean.value == pytest.approx(1.2816 * 0.6, rel=0.05)
+
+
+@pytest.mark.parametrize(("value", "expected"), [(5.9, "below"), (30.1, "above"), (12.0, "within")])
+def test_pin_readings_outside_6_to_30_are_not_numbers(value: float, expected: str) -> None:
+    found = ask(pin(value, 0.01))
+    assert found.corrected[0].range == expected
+    assert (found.corrected[0].moisture is None) == (expected != "within")
+    assert ("out-of-range" in codes(found)) == (expected != "within")
+
+
+def test_only_readings_out_of_range_is_too_little_to_say() -> None:
+    found = ask(pin(4.0, 0.01), pin(33.0, 0.025))
+    assert found.profile is None
+    assert "too-little" in codes(found)
+
+
+def test_end_grain_is_kept_out_of_the_slabs_mean() -> None:
+    body = ask(pin(12.0, 0.0106))
+    both = ask(pin(12.0, 0.0106), pin(7.0, 0.02, "end"))
+    assert body.profile is not None
+    assert both.profile is not None
+    assert both.profile.mean == body.profile.mean
+    assert both.ends is not None
+    assert both.ends.moisture == pytest.approx(7.0)
+    assert both.ends.below_slab == pytest.approx(5.0, abs=0.01)
+    assert "not reached" in both.ends.message
+
+
+def test_the_end_zone_is_two_roots_of_diffusion_along_the_grain_times_time() -> None:
+    # 2 sqrt(13 x 3.3e-11 x 365 x 86400) = 0.2326 m, by hand.
+    assert reading.end_zone(DIFFUSIVITY, YEAR) == pytest.approx(0.2326, abs=5e-4)
+    assert reading.end_zone(DIFFUSIVITY, 4.0 * YEAR) == pytest.approx(0.4652, abs=1e-3)
+
+
+def test_the_next_reading_stays_clear_of_the_ends_and_asks_for_what_is_missing() -> None:
+    young = ask(pin(12.0, 0.0106))
+    assert young.following[0].depth == pytest.approx(0.2113 * THICKNESS, rel=1e-3)
+    assert young.following[0].from_end == pytest.approx(0.3)  # EN 13183-2 (memory)
+    assert {one.place for one in young.following} == {"top", "bottom"}
+    old = reading.answer([pin(12.0, 0.0106)], THICKNESS, GRAVITY, DIFFUSIVITY, 4 * YEAR, 2.4)
+    assert old.following[0].from_end == pytest.approx(0.465, abs=2e-3)
+    short = reading.answer([pin(12.0, 0.0106)], THICKNESS, GRAVITY, DIFFUSIVITY, YEAR, 0.5)
+    assert short.following[0].from_end == pytest.approx(0.25)
+
+
+def test_a_reading_far_from_all_others_is_named() -> None:
+    found = ask(*[pin(12.0 + 0.1 * i, 0.0106) for i in range(5)], pin(18.0, 0.0106))
+    assert found.profile is not None
+    assert found.profile.contradicting == (5,)
+    assert "contradiction" in codes(found)
+
+
+def test_readings_that_agree_within_their_error_do_not_contradict() -> None:
+    found = ask(*[pin(12.0 + d, 0.0106) for d in (-0.4, 0.3, 0.1, -0.2, 0.5)])
+    assert found.profile is not None
+    assert not found.profile.contradicting
+
+
+def test_an_uncorrected_wood_is_said_and_widens_the_error() -> None:
+    plain = ask(Pin(12.0, depth=0.0106, temperature=20.0))
+    known = ask(Pin(12.0, depth=0.0106, temperature=20.0, a=1.0, b=0.0))
+    assert "species-uncorrected" in codes(plain)
+    assert "species-uncorrected" not in codes(known)
+    assert plain.corrected[0].error > 1.5 * known.corrected[0].error
+
+
+def test_a_woods_own_constants_undo_the_scale() -> None:
+    # a = 0.85, b = 0.4 chosen here: the Douglas-fir moisture less b, over a.
+    scale = float(reading.pin_moisture(12.0, 20.0))
+    found = ask(Pin(12.0, depth=0.0106, temperature=20.0, a=0.85, b=0.4))
+    assert found.corrected[0].moisture == pytest.approx((scale - 0.4) / 0.85)
+
+
+def test_a_missing_temperature_is_assumed_and_said() -> None:
+    found = ask(Pin(12.0, depth=0.0106, species_set=True))
+    assert "temperature-assumed" in codes(found)
+    assert found.corrected[0].moisture == pytest.approx(12.25, abs=0.005)
+
+
+def test_resistance_reads_the_table_at_27_degrees_and_shifts_from_there() -> None:
+    warm = ask(Pin(resistance=120e6, depth=0.0106, temperature=27.0))
+    cold = ask(Pin(resistance=120e6, depth=0.0106, temperature=7.0))
+    assert warm.corrected[0].moisture == pytest.approx(12.0, abs=1e-9)
+    assert cold.corrected[0].moisture is not None
+    # 20 K colder at 0.5 % per 5.6 K (Wood Handbook, printed) is 1.8 % more; the form gives 1.9.
+    assert cold.corrected[0].moisture - 12.0 == pytest.approx(1.8, abs=0.2)
+
+
+def test_resistances_beyond_the_table_are_said_and_beyond_the_range_are_no_numbers() -> None:
+    wet = ask(Pin(resistance=0.6e6, depth=0.0106, temperature=27.0))
+    assert wet.corrected[0].moisture is not None
+    assert 20.0 < wet.corrected[0].moisture < 30.0
+    assert "resistance-extrapolated" in codes(wet)
+    for ohm in (0.05e6, 0.2e6):
+        assert (
+            ask(Pin(resistance=ohm, depth=0.0106, temperature=27.0)).corrected[0].range == "above"
+        )
+    assert ask(Pin(resistance=1e12, depth=0.0106)).corrected[0].range == "below"
+
+
+def test_a_surface_reading_scales_with_density_and_sees_the_outer_layer() -> None:
+    found = ask(Surface(10.0, 0.006, scale_specific_gravity=0.6))
+    one = found.corrected[0]
+    assert one.moisture == pytest.approx(12.0)
+    assert (one.depth_from, one.depth_to) == (0.0, 0.006)
+    assert "surface-meter" in codes(found)
+    below = ask(Surface(10.0, 0.006, place="bottom")).corrected[0]
+    assert (below.depth_from, below.depth_to) == pytest.approx((0.044, 0.05))
+
+
+def test_the_weighing_step_sets_the_error_of_an_oven_dry_pair() -> None:
+    # 1 g steps on a 10 g sample: 100/10 x 1/sqrt(12) x sqrt(1 + 1.12^2) = 4.33 % M.
+    coarse = ask(OvenDry(0.0112, 0.010, 0.001)).corrected[0]
+    fine = ask(OvenDry(1.12, 1.0, 0.001)).corrected[0]
+    assert coarse.scatter == pytest.approx(4.335, abs=0.01)
+    assert fine.scatter == pytest.approx(reading.OVEN_SCATTER, abs=0.01)
+
+
+def test_a_sample_board_carries_the_error_of_its_section() -> None:
+    one = ask(SampleBoard(3.5, 4.46, 85.0, 2.0)).corrected[0]
+    assert one.moisture == pytest.approx(45.18, abs=0.01)
+    assert one.bias == pytest.approx(145.18 * 2.0 / 185.0, abs=1e-3)
+
+
+@pytest.mark.parametrize(
+    "impossible",
+    [
+        OvenDry(1.0, 1.2),
+        OvenDry(1.0, 0.0),
+        Pin(12.0, depth=0.06),
+        Surface(12.0, 0.06),
+        OvenDry(1.1, 1.0, 0.0, 0.03, 0.02),
+        Pin(6.0, depth=0.01, temperature=20.0, a=1.0, b=20.0),
+    ],
+)
+def test_impossible_readings_are_refused(impossible: reading.Reading) -> None:
+    with pytest.raises(ValueError, match=r"must|check"):
+        ask(impossible)
