@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from flask import Flask
 
-from api import limits, problems, question, service, settings
+from api import catalogues, limits, openapi, places, problems, question, service, settings
 from api.questions import QUESTIONS
+from model import climate
 
 
 def create_app(chosen: settings.Settings | None = None) -> Flask:
@@ -14,7 +15,14 @@ def create_app(chosen: settings.Settings | None = None) -> Flask:
     app = Flask("stillwood", static_folder=None)
     app.config["MAX_CONTENT_LENGTH"] = limits.BODY_BYTES
     app.extensions["stillwood"] = chosen
+    try:
+        places.offer(climate.load_epw(chosen.epw_folder) if chosen.epw_folder else ())
+    except ValueError as error:
+        raise settings.BadSetting(f"STILLWOOD_EPW_FOLDER: {error}") from error
+    places.climates().find("Duluth")  # builds the index of names before the first request
     problems.install(app)
     app.register_blueprint(service.addresses(QUESTIONS))
     app.register_blueprint(question.addresses(QUESTIONS))
+    app.register_blueprint(catalogues.addresses(QUESTIONS))
+    app.register_blueprint(openapi.addresses())
     return app

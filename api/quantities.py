@@ -25,6 +25,7 @@ from api import limits
 System = Literal["metric", "us"]
 SYSTEMS: Final[tuple[System, ...]] = ("metric", "us")
 
+UNITLESS: Final = "1"  # unit of a bare number, as UCUM writes it; never written by a caller
 INCH: Final = 0.0254  # m; definition (international inch, 1959)
 POUND: Final = 0.45359237  # kg; definition (international pound, 1959)
 GRAVITY: Final = 9.80665  # m/s2; definition (standard gravity)
@@ -61,13 +62,30 @@ class Dimension:
     def spellings(self) -> dict[str, Unit]:
         """Unit by spelling; any case will do where it cannot be mistaken."""
         exact = {text: unit for unit in self.units for text in (unit.symbol, *unit.spellings)}
+        exact.pop(UNITLESS, None)
         loose = {text.lower(): unit for text, unit in exact.items()}
         return loose | exact
 
     @cached_property
     def of_system(self) -> dict[str, Unit]:
         """The unit of a bare number and of the reply in each system."""
-        return {"metric": self.spellings[self.metric], "us": self.spellings[self.us]}
+        by_symbol = {unit.symbol: unit for unit in self.units}
+        return {"metric": by_symbol[self.metric], "us": by_symbol[self.us]}
+
+    @property
+    def component(self) -> str:
+        """Name of the schema of its text forms in the OpenAPI document."""
+        return "".join(word.capitalize() for word in self.name.split()) + "Text"
+
+    @property
+    def text_schema(self) -> dict[str, Any]:
+        """JSON Schema of its text forms."""
+        return {
+            "type": "string",
+            "pattern": pattern(self),
+            "maxLength": _LONGEST_FIGURE,
+            "description": f"{self.name} as text, such as {self.forms}",
+        }
 
     def find(self, spelling: str) -> Unit | None:
         """The unit of that spelling, None if this dimension has none."""
@@ -77,7 +95,7 @@ class Dimension:
         """A figure or an array in the unit of a system, rounded to what it can hold."""
         unit = self.of_system[system]
         if isinstance(value, float):
-            return round(value / unit.factor + unit.zero, unit.decimals) + 0.0
+            return round(float(value) / unit.factor + unit.zero, unit.decimals) + 0.0
         return np.round(np.asarray(value) / unit.factor + unit.zero, unit.decimals) + 0.0
 
 
@@ -96,7 +114,10 @@ LENGTH = Dimension(
 )
 ELEVATION = Dimension(
     "height above the sea",
-    tuple(unit for unit in LENGTH.units if unit.symbol in ("m", "ft")),
+    (
+        Unit("m", 1.0, "metric", ("metre", "metres", "meter", "meters"), decimals=0),
+        Unit("ft", 12 * INCH, "us", ("foot", "feet", "'", "′"), decimals=0),
+    ),
     "m",
     "ft",
     "430m or 1400ft",
@@ -254,6 +275,9 @@ HOURS = Dimension(
 HUMIDITY_RATIO = Dimension(
     "humidity ratio", (Unit("g/kg", 0.001, None, decimals=3),), "g/kg", "g/kg", "7.1", bare=True
 )
+PER_PERCENT = Dimension(
+    "share for 1 % of moisture", (Unit("1/%", 1.0, None, decimals=5),), "1/%", "1/%", "0.0034", True
+)
 PLAIN = Dimension("number", (Unit("1", 1.0, None, decimals=4),), "1", "1", "1.5", bare=True)
 
 DIMENSIONS: Final = (
@@ -275,6 +299,7 @@ DIMENSIONS: Final = (
     DAYS,
     HOURS,
     HUMIDITY_RATIO,
+    PER_PERCENT,
     PLAIN,
 )
 
@@ -420,8 +445,10 @@ class QuantityField(fields.Field[Any]):
             return one
         shortest, longest = self.lengths
         count = f"{longest:,}" if shortest == longest else f"{shortest} to {longest:,}"
-        return f"{one}, or a list of {count} such figures" if self.alone else (
-            f"a list of {count} figures such as {one}"
+        return (
+            f"{one}, or a list of {count} such figures"
+            if self.alone
+            else (f"a list of {count} figures such as {one}")
         )
 
     @property
@@ -537,7 +564,7 @@ class QuantityField(fields.Field[Any]):
         ]
         one: list[dict[str, Any]] = [
             {"type": "number", "minimum": _tidy(min(bounds)), "maximum": _tidy(max(bounds))},
-            {"type": "string", "pattern": pattern(self.dimension), "maxLength": _LONGEST_FIGURE},
+            {"$ref": f"#/components/schemas/{self.dimension.component}"},
         ]
         if self.lists:
             array = {
@@ -555,8 +582,10 @@ def _tidy(value: float) -> float:
 
 
 def _range_in(unit: Unit, low: float, high: float) -> str:
-    ends = (f"{bound / unit.factor + unit.zero:.4g}" for bound in (low, high))
-    return f"{' to '.join(ends)} {unit.symbol}"
+    # Four digits, and 12000 rather than 1.2e+04.
+    ends = (float(f"{bound / unit.factor + unit.zero:.4g}") for bound in (low, high))
+    told = " to ".join(f"{end:g}" for end in ends)
+    return told if unit.symbol == UNITLESS else f"{told} {unit.symbol}"
 
 
 def _dimension_of(spelling: str) -> str | None:
@@ -568,9 +597,14 @@ def _dimension_of(spelling: str) -> str | None:
 
 def pattern(dimension: Dimension) -> str:
     """Regular expression (ECMA) of the text forms of a dimension's figures."""
-    spellings = sorted(dimension.spellings.keys() | {s.upper() for s in dimension.spellings})
-    units = "|".join(re.escape(spelling).replace("\\ ", " ") for spelling in reversed(spellings))
-    return rf"^\s*[+-]?(\d+([ -]+))?(\d+/[1-9]\d*|\d+(\.\d*)?|\.\d+)\s*({units})?\s*$"
+    figure = r"((\d+[ -]+)?\d+/[1-9]\d*|\d+(\.\d*)?|\.\d+)"
+    spellings = [text for unit in dimension.units for text in (unit.symbol, *unit.spellings)]
+    known = sorted((text for text in spellings if text != UNITLESS), key=len, reverse=True)
+    units = "|".join(re.escape(text).replace("\\ ", " ") for text in known)
+    one = rf"[+-]?{figure}\s*({units})?" if units else rf"[+-]?{figure}"
+    if dimension is LENGTH:
+        one = rf"({one}|{figure}\s*(ft|')\s*{figure}\s*(in|\"))"
+    return rf"^\s*{one}\s*$"
 
 
 class Length(QuantityField):
@@ -739,4 +773,5 @@ percent = _tag(PERCENT)
 days = _tag(DAYS)
 hours = _tag(HOURS)
 humidity_ratio = _tag(HUMIDITY_RATIO)
+per_percent = _tag(PER_PERCENT)
 plain = _tag(PLAIN)

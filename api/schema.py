@@ -9,9 +9,11 @@ from __future__ import annotations
 
 import datetime
 import difflib
+import itertools
 import re
 from collections.abc import Iterator, Mapping, Sequence
-from typing import Any, Final
+from dataclasses import dataclass
+from typing import Any, ClassVar, Final
 
 import orjson
 from marshmallow import Schema, ValidationError, fields
@@ -27,7 +29,12 @@ Messages = dict[Any, Any]
 
 
 class Shape(Schema):
-    """An object of named members; an unknown name is refused with the nearest known one."""
+    """An object of named members; an unknown name is refused with the nearest known one.
+
+    `together` tells the OpenAPI document, in JSON Schema, which members go together.
+    """
+
+    together: ClassVar[Mapping[str, Any]] = {}
 
     error_messages = {"unknown": _UNKNOWN, "type": _NOT_AN_OBJECT}
 
@@ -37,7 +44,12 @@ class Shape(Schema):
         if isinstance(messages, dict):
             for name, texts in messages.items():
                 if texts == [_UNKNOWN]:
-                    messages[name] = [nearest(str(name), list(self.load_fields))]
+                    messages[name] = [nearest(str(name), self.names)]
+
+    @property
+    def names(self) -> list[str]:
+        """Names of its members, as a caller writes them."""
+        return [field.data_key or name for name, field in self.load_fields.items()]
 
 
 def nearest(name: str, known: Sequence[str]) -> str:
@@ -46,6 +58,17 @@ def nearest(name: str, known: Sequence[str]) -> str:
     if near:
         return f"unknown name {shown(name)}; did you mean {' or '.join(near)}?"
     return f"unknown name {shown(name)}; known here: {', '.join(known)}"
+
+
+def exactly_one(*names: str) -> dict[str, Any]:
+    """JSON Schema: one of these members and no other of them."""
+    return {"oneOf": [{"required": [name]} for name in names]}
+
+
+def at_most_one(*names: str) -> dict[str, Any]:
+    """JSON Schema: not two of these members."""
+    pairs = itertools.combinations(names, 2)
+    return {"not": {"anyOf": [{"required": list(pair)} for pair in pairs]}}
 
 
 def one_of(shape: Mapping[str, Any], names: Sequence[str], what: str) -> None:
@@ -225,7 +248,7 @@ class Either(fields.Field[Any]):
         self.shape = shape()
         options.setdefault("allow_none", False)
         super().__init__(**options)
-        self.form = f"{one.form}, or an object with {', '.join(self.shape.load_fields)}"
+        self.form = f"{one.form}, or an object with {', '.join(self.shape.names)}"
         self.error_messages["required"] = f"missing: {meaning}; write {self.form}"
         self.error_messages["null"] = f"null given; write {self.form} or leave the name out"
 
@@ -256,7 +279,7 @@ class Rows(fields.Field[Any]):
         options.setdefault("allow_none", False)
         super().__init__(**options)
         length = f"{shortest} to {longest:,}" if shortest != longest else f"{longest}"
-        self.form = f"a list of {length} objects with {', '.join(self.shape.load_fields)}"
+        self.form = f"a list of {length} objects with {', '.join(self.shape.names)}"
         self.error_messages["required"] = f"missing: {meaning}; write {self.form}"
         self.error_messages["null"] = f"null given; write {self.form} or leave the name out"
 
@@ -282,10 +305,33 @@ class Rows(fields.Field[Any]):
         return [echo(self.shape, row, system) for row in value]
 
 
+@dataclass(frozen=True, slots=True)
+class Member:
+    """One value of a question under its dotted name, as a query string has it."""
+
+    name: str
+    field: Any
+    required: bool
+
+
+def members(shape: Shape, before: str = "", *, required: bool = True) -> Iterator[Member]:
+    """Every value of a question, those of inner objects with dotted names."""
+    for own, field in shape.load_fields.items():
+        name = before + (field.data_key or own)
+        needed = required and bool(field.required)
+        if isinstance(field, Part):
+            yield from members(field.shape, f"{name}.", required=needed)
+        elif isinstance(field, Either):
+            yield Member(name, field.one, False)
+            yield from members(field.shape, f"{name}.", required=False)
+        else:
+            yield Member(name, field, needed)
+
+
 def echo(shape: Schema, values: Mapping[str, Any], system: System) -> dict[str, Any]:
     """The members of an object as understood, defaults filled in, in the units of the reply."""
     return {
-        name: field.echo(values[name], system)  # type: ignore[attr-defined]
+        field.data_key or name: field.echo(values[name], system)  # type: ignore[attr-defined]
         for name, field in shape.load_fields.items()
         if name in values
     }
@@ -335,6 +381,19 @@ def pointer(path: Sequence[str | int], *, query: bool) -> str:
 
 def _escaped(name: str) -> str:
     return name.replace("~", "~0").replace("/", "~1")
+
+
+# A figure of an answer: with its spread, or alone with spread=none.
+FIGURE_SCHEMA: Final[dict[str, Any]] = {
+    "anyOf": [
+        {"type": "number"},
+        {
+            "type": "object",
+            "properties": {name: {"type": "number"} for name in ("value", "low", "high")},
+            "required": ["value", "low", "high"],
+        },
+    ]
+}
 
 
 class QuestionShape(Shape):

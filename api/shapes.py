@@ -10,14 +10,15 @@ import datetime
 import re
 from typing import Any, Final
 
-import numpy as np
 from marshmallow import ValidationError, validates_schema
 
 from api import limits, places
 from api.quantities import (
+    POUND,
     AirLayer,
     Elevation,
     Length,
+    Mass,
     Moisture,
     Percent,
     Plain,
@@ -27,9 +28,12 @@ from api.quantities import (
     Stress,
     System,
     Temperature,
+    Volume,
+    length,
     shown,
 )
 from api.schema import (
+    FIGURE_SCHEMA,
     Choice,
     Either,
     Flag,
@@ -39,9 +43,11 @@ from api.schema import (
     Rows,
     Shape,
     Whole,
+    at_most_one,
+    exactly_one,
     one_of,
 )
-from model import climate, finishes, room, slab, species
+from model import climate, finishes, room, shape, slab, species, spread
 from model.basis import Note
 
 # Sizes of a slab [m]: veneer to beam (judgement).
@@ -145,6 +151,8 @@ GRAIN_NAMES: Final = ("grain", "ring_angle", "pith")
 class SlabShape(Shape):
     """A slab of one piece of wood."""
 
+    together = at_most_one(*GRAIN_NAMES)
+
     species = Either(
         "the wood, by name or by its own figures",
         SpeciesName("the wood by id, common or scientific name"),
@@ -209,6 +217,10 @@ class DepthShape(Shape):
 
 class MoistureShape(Shape):
     """Moisture that differs through the thickness."""
+
+    together = {"oneOf": [{"required": ["shell", "core"]}, {"required": ["depths"]}]} | at_most_one(
+        "shell", "depths"
+    )
 
     shell = Moisture("moisture content at both faces", low=MOISTURE[0], high=MOISTURE[1])
     core = Moisture("moisture content in the middle", low=MOISTURE[0], high=MOISTURE[1])
@@ -282,6 +294,8 @@ class FinishName(Name):
 
 class FaceShape(Shape):
     """What is on a face, in full."""
+
+    together = {**exactly_one("finish", "sd", "perms"), "dependentRequired": {"coats": ["finish"]}}
 
     finish = FinishName("the finish or cover by id or name")
     coats = Whole("number of coats", low=1, high=10)
@@ -359,3 +373,361 @@ def faces_notes(asked: dict[str, Any], pointer: str = "/faces") -> list[Note]:
             for note in finishes.notes(given, f"{pointer}/{side}"):
                 told.setdefault(note.message, note)
     return list(told.values())
+
+
+class MonthShape(Shape):
+    """One month of a room."""
+
+    temperature = Temperature(
+        "mean temperature", low=ROOM_TEMPERATURE[0], high=ROOM_TEMPERATURE[1], required=True
+    )
+    relative_humidity = RelativeHumidity(
+        "mean relative humidity", low=0.0, high=100.0, required=True
+    )
+
+
+class OutdoorShape(Shape):
+    """The outdoor year of a place that is not listed; twelve figures each, January first."""
+
+    together = {"anyOf": [{"required": ["relative_humidity"]}, {"required": ["vapour_pressure"]}]}
+
+    temperature = Temperature(
+        "mean temperature of twelve months",
+        low=ROOM_TEMPERATURE[0],
+        high=60.0,
+        series=(12, 12),
+        required=True,
+    )
+    relative_humidity = RelativeHumidity(
+        "mean relative humidity of twelve months, over water", low=0.0, high=100.0, series=(12, 12)
+    )
+    vapour_pressure = Pressure(
+        "mean vapour pressure of twelve months", low=0.0, high=10_000.0, series=(12, 12)
+    )
+
+    @validates_schema(pass_original=True, skip_on_field_errors=False)
+    def _moist(self, data: Any, original: Any, **kwargs: Any) -> None:
+        if not {"relative_humidity", "vapour_pressure"} & original.keys():
+            raise ValidationError("give relative_humidity or vapour_pressure beside temperature")
+
+
+# RFC 3339; fromisoformat would take 20260115T08 and 2026-W03-4 too.
+_TIME: Final = re.compile(r"\d{4}-\d\d-\d\d[Tt ]\d\d:\d\d:\d\d(\.\d+)?([Zz]|[+-]\d\d:\d\d)")
+
+
+class Times(PlainField):
+    """Ascending times of a logger."""
+
+    form = f"a list of 2 to {limits.LOG_LENGTH:,} times such as 2026-01-15T08:00:00Z, ascending"
+
+    def _deserialize(self, value: Any, attr: str | None, data: Any, **kwargs: Any) -> Any:
+        if isinstance(value, str):
+            value = value.split(",")
+        if not isinstance(value, list):
+            raise self.wrong(value)
+        if not 2 <= len(value) <= limits.LOG_LENGTH:
+            raise ValidationError(f"{len(value):,} times given; write {self.form}")
+        read: list[datetime.datetime] = []
+        wrong: dict[int, list[str]] = {}
+        for index, text in enumerate(value):
+            try:
+                if not (isinstance(text, str) and _TIME.fullmatch(text)):
+                    raise ValueError
+                read.append(datetime.datetime.fromisoformat(text.upper()))
+                if len(read) > 1 and not wrong and read[-1] <= read[-2]:
+                    wrong[index] = [f"{shown(text)} given: not later than the one before it"]
+            except ValueError:
+                wrong[index] = [
+                    f"{shown(text)} given: no time of RFC 3339; write 2026-01-15T08:00:00Z"
+                ]
+            if len(wrong) == limits.FAULTS:
+                break
+        if wrong:
+            raise ValidationError(dict(wrong))
+        return read
+
+    def echo(self, value: Any, system: System) -> Any:
+        """The times as text."""
+        return [time.isoformat() for time in value]
+
+    def json_schema(self) -> dict[str, Any]:
+        """A list of strings of format date-time."""
+        return {
+            "type": "array",
+            "items": {"type": "string", "format": "date-time"},
+            "minItems": 2,
+            "maxItems": limits.LOG_LENGTH,
+            "description": self.meaning,
+        }
+
+
+class LogShape(Shape):
+    """The air as a logger recorded it: parallel lists."""
+
+    time = Times("when each reading was taken", required=True)
+    temperature = Temperature(
+        "temperature of each reading",
+        low=ROOM_TEMPERATURE[0],
+        high=ROOM_TEMPERATURE[1],
+        series=(2, limits.LOG_LENGTH),
+        required=True,
+    )
+    relative_humidity = RelativeHumidity(
+        "relative humidity of each reading",
+        low=0.0,
+        high=100.0,
+        series=(2, limits.LOG_LENGTH),
+        required=True,
+    )
+
+    @validates_schema
+    def _parallel(self, data: Any, **kwargs: Any) -> None:
+        lengths = {name: len(values) for name, values in data.items()}
+        if len(set(lengths.values())) > 1:
+            told = ", ".join(f"{name} has {length:,}" for name, length in lengths.items())
+            raise ValidationError(f"lists of different length given: {told}; give them alike")
+
+
+class ClimateName(Name):
+    """A climate by id or name."""
+
+    form = "the id or name of a climate, such as Duluth"
+
+    def _deserialize(self, value: Any, attr: str | None, data: Any, **kwargs: Any) -> Any:
+        text = super()._deserialize(value, attr, data, **kwargs)
+        try:
+            return places.climates().find(text)
+        except climate.Ambiguous as several:
+            labels = "; ".join(f"{one.label} [{one.id}]" for one in several.candidates)
+            raise ValidationError(
+                f"{shown(text)} given: it may mean {labels}; write the id in brackets"
+            ) from None
+        except climate.UnknownName as unknown:
+            near = f"; near: {'; '.join(unknown.candidates)}" if unknown.candidates else ""
+            raise ValidationError(
+                f"{shown(text)} given: no climate is called so{near}; search /v1/climates?q=, or "
+                "give latitude and longitude, or outdoor months"
+            ) from None
+
+    def echo(self, value: Any, system: System) -> Any:
+        """The id of its station."""
+        return value.stations[0].station.id
+
+
+_PLACE: Final = ("climate", "latitude", "outdoor")
+_LIVING: Final = (
+    "heat_to",
+    "cool_to",
+    "occupied",
+    "humidify_to",
+    "dehumidify_to",
+    "method",
+    "kind",
+    "generation",
+    "air_changes",
+    "volume",
+)
+_WAYS: Final = (
+    "write one of: climate (or latitude and longitude, or outdoor) with heat_to and the like; "
+    "months; temperature and relative_humidity; log"
+)
+
+
+_ALL_WAYS: Final = (
+    ("climate",),
+    ("latitude", "longitude", "elevation"),
+    ("outdoor",),
+    ("months",),
+    ("temperature", "relative_humidity"),
+    ("log",),
+)
+
+
+def _only(*names: str) -> dict[str, Any]:
+    """JSON Schema: told in this way, and in no part in another."""
+    others = [name for way in _ALL_WAYS if names[0] not in way for name in way]
+    if names[0] not in {"climate", "latitude", "outdoor"}:
+        others += _LIVING
+    return {
+        "required": list(names),
+        "not": {"anyOf": [{"required": [name]} for name in others]},
+    }
+
+
+class RoomShape(Shape):
+    """The air that the wood lives in, told in one of four ways."""
+
+    together = {
+        "oneOf": [
+            _only("climate"),
+            _only("latitude", "longitude"),
+            _only("outdoor"),
+            _only("months"),
+            _only("temperature", "relative_humidity"),
+            _only("log"),
+        ]
+    }
+
+    climate = ClimateName("climate of the place, by id or name")
+    latitude = Plain("latitude of the place in degrees, north positive", low=-90.0, high=90.0)
+    longitude = Plain("longitude of the place in degrees, east positive", low=-180.0, high=180.0)
+    elevation = Elevation("height of the place above the sea", low=-450.0, high=6000.0)
+    outdoor = Part(OutdoorShape, "outdoor months of a place that is not listed")
+    kind = Choice("what it is; a room when left out", room.KINDS)
+    heat_to = Temperature("temperature that heating keeps", low=-20.0, high=60.0)
+    cool_to = Temperature("temperature that cooling keeps", low=-20.0, high=60.0)
+    occupied = Choice(
+        "how much moisture people bring; normally when left out", tuple(room.VAPOUR_EXCESS)
+    )
+    humidify_to = RelativeHumidity(
+        "relative humidity that a humidifier keeps", low=2.0, high=room.HIGHEST_HUMIDITY
+    )
+    dehumidify_to = RelativeHumidity(
+        "relative humidity that a dehumidifier keeps", low=2.0, high=room.HIGHEST_HUMIDITY
+    )
+    method = Choice(
+        "how the humidity of a room is found; vapour_excess when left out", room.METHODS
+    )
+    generation = Mass("water given off in a day, for moisture_balance", low=0.0, high=1000.0)
+    air_changes = Plain("air changes an hour, for moisture_balance", low=0.01, high=100.0)
+    volume = Volume("volume of the room, for moisture_balance", low=1.0, high=100_000.0)
+    months = Rows(
+        "twelve months of the room's own air, January first", MonthShape, shortest=12, longest=12
+    )
+    temperature = Temperature(
+        "temperature of steady air", low=ROOM_TEMPERATURE[0], high=ROOM_TEMPERATURE[1]
+    )
+    relative_humidity = RelativeHumidity("relative humidity of steady air", low=0.0, high=100.0)
+    log = Part(LogShape, "the air as a logger recorded it")
+
+    @validates_schema(pass_original=True, skip_on_field_errors=False)
+    def _one_way(self, data: Any, original: Any, **kwargs: Any) -> None:
+        given = original.keys()
+        ways = {
+            "a place": given & {*_PLACE, "longitude", "elevation", *_LIVING},
+            "months": given & {"months"},
+            "steady air": given & {"temperature", "relative_humidity"},
+            "a log": given & {"log"},
+        }
+        used = {way: sorted(names) for way, names in ways.items() if names}
+        if len(used) > 1:
+            told = " and ".join(f"{way} ({', '.join(names)})" for way, names in used.items())
+            raise ValidationError(f"told in more than one way, by {told}; {_WAYS}")
+        if not used:
+            raise ValidationError(f"empty; {_WAYS}")
+        if "steady air" in used and len(used["steady air"]) < 2:
+            raise ValidationError(f"{used['steady air'][0]} alone given; {_WAYS}")
+        if "a place" in used:
+            _one_place(given)
+
+
+def _one_place(given: Any) -> None:
+    coordinates = given & {"latitude", "longitude"}
+    ways = [*sorted(given & {"climate", "outdoor"}), *(["coordinates"] if coordinates else [])]
+    if len(ways) > 1:
+        raise ValidationError(f"the place is given by {' and by '.join(ways)}: give one of them")
+    if not ways:
+        raise ValidationError(
+            "the place is missing: give climate, latitude and longitude, or outdoor"
+        )
+    if coordinates and len(coordinates) < 2:
+        raise ValidationError(f"{coordinates.pop()} alone given; give latitude and longitude")
+    if "elevation" in given and not coordinates:
+        raise ValidationError("elevation belongs to latitude and longitude; leave it out")
+
+
+def room_field(meaning: str, **options: Any) -> Part:
+    """Field of a room."""
+    return Part(RoomShape, meaning, **options)
+
+
+def build_room(asked: dict[str, Any], name: str = "room") -> room.Room:
+    """The model's room of a member called `name`; what only the model finds wrong is refused."""
+    try:
+        return _build_room(asked)
+    except climate.TooFar as far:
+        raise ValidationError({name: {"latitude": [str(far)]}}) from far
+    except ValueError as error:
+        raise ValidationError({name: [str(error)]}) from error
+
+
+def _build_room(asked: dict[str, Any]) -> room.Room:
+    if "months" in asked:
+        rows = asked["months"]
+        return room.from_months(
+            [row["temperature"] for row in rows], [row["relative_humidity"] for row in rows]
+        )
+    if "log" in asked:
+        log = asked["log"]
+        start = log["time"][0]
+        days = [(time - start).total_seconds() / 86_400.0 for time in log["time"]]
+        return room.from_log(start, days, log["temperature"], log["relative_humidity"])
+    if "temperature" in asked:
+        return room.constant(asked["temperature"], asked["relative_humidity"])
+    living = {name: asked[name] for name in _LIVING if name in asked}
+    return room.from_climate(_build_outdoor(asked), **living)
+
+
+def _build_outdoor(asked: dict[str, Any]) -> climate.Outdoor:
+    if "climate" in asked:
+        outdoor: climate.Outdoor = asked["climate"]
+        return outdoor
+    if "outdoor" in asked:
+        return climate.outdoor_from_months(**asked["outdoor"])
+    return places.climates().near(asked["latitude"], asked["longitude"], asked.get("elevation"))
+
+
+def draw_samples(asked: dict[str, Any]) -> spread.Samples:
+    """The samples of a question of `SpreadShape`; the central one alone with spread=none."""
+    draws = spread.DEFAULT_DRAWS if asked["spread"] == "sampled" else 0
+    return spread.draw(draws, asked["seed"])
+
+
+def cup_members(signed: spread.Figure) -> dict[str, Any]:
+    """A signed cup [m] as its amount, positive in the direction of its shape in words.
+
+    A low end below zero is a cup the other way round.
+    """
+    if signed.value < 0.0:
+        flipped = [None if end is None else -end for end in (signed.high, signed.low)]
+        amount = spread.Figure(-signed.value, *flipped)
+    else:
+        amount = signed
+    return {"amount": length(amount), "shape": shape.words(signed.value)}
+
+
+CUP_SCHEMA: Final[dict[str, Any]] = {
+    "type": "object",
+    "properties": {
+        "amount": FIGURE_SCHEMA,
+        "shape": {"type": "string", "enum": ["edges up", "edges down", "flat"]},
+    },
+    "required": ["amount", "shape"],
+}
+
+
+# Most that one person may lift in the best posture; NIOSH lifting equation, load constant (memory)
+LIFTED_ALONE: Final = 23.0  # kg
+
+
+def slab_cautions(built: slab.Slab, moisture: float) -> list[str]:
+    """What can hurt someone who handles a slab at a mean moisture [%]."""
+    weight = built.weight(moisture)
+    if weight is None or weight <= LIFTED_ALONE:
+        return []
+    return [
+        f"The slab weighs about {weight:.0f} kg ({weight / POUND:.0f} lb): lift and turn it with "
+        "help or a hoist, and secure it against falling over."
+    ]
+
+
+def faces_cautions(asked: dict[str, Any]) -> list[str]:
+    """What can hurt someone who puts these finishes on."""
+    for side in ("top", "bottom"):
+        given = asked[side].get("finish") if isinstance(asked[side], dict) else asked[side]
+        if isinstance(given, finishes.Finish) and "oil" in given.name:
+            return [
+                "Rags wet with drying oil can heat up and catch fire by themselves: spread them "
+                "out to dry in the open or keep them under water in a closed metal can."
+            ]
+    return []

@@ -18,8 +18,7 @@ from model import air, sorption, transport
 from model.basis import Note
 from model.finishes import Faces
 from model.room import MONTH, YEAR, Room, from_months, month_of
-from model.species import Species
-from model.spread import SORPTION_CV, TO_DECILE, Figure, Samples, transport_factor
+from model.spread import SORPTION_CV, TO_DECILE, Figure
 
 Floats = NDArray[np.float64]
 Means = Literal["heat", "humidify", "dehumidify"]
@@ -160,7 +159,7 @@ def temperature_that_holds(vapour_pressure: ArrayLike, moisture: ArrayLike) -> F
     Examples
     --------
     >>> round(float(temperature_that_holds(600.0, 8.0)), 1)
-    13.4
+    12.6
     """
     pressure, target = np.broadcast_arrays(
         np.asarray(vapour_pressure, dtype=np.float64), np.asarray(moisture, dtype=np.float64)
@@ -415,18 +414,6 @@ class Stock:
     wood: transport.Wood
     faces: Faces
     dry_mass: float | None = None
-
-
-def wood_of(species: Species, samples: Samples) -> transport.Wood:
-    """Transport properties of a species with their spread."""
-    return transport.Wood(
-        transport_factor=species.transport_factor
-        * transport_factor(samples, species.transport_spread),
-        transport_slope=species.transport_slope,
-        specific_gravity=species.specific_gravity,
-        fibre_saturation=species.fibre_saturation,
-        sorption=samples.sorption,
-    )
 
 
 def _until(stock: Stock, plan: Room, target: float, start: float) -> tuple[Floats, Floats]:

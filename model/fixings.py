@@ -13,7 +13,7 @@ from typing import Final, Literal
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from model import bars, restraint, shape, species, strength
+from model import bars, course, restraint, shape, species, strength
 from model.bars import Bar
 from model.basis import Note
 from model.section import stress_index
@@ -65,6 +65,7 @@ HUEBNER_DIAMETER: Final = (6.0e-3, 14.0e-3)  # m (judgement)
 LEAST_THREAD: Final[dict[str, float]] = {"lag_screw": 4.0, "wood_screw": 6.0, "nail": 6.0}
 # in diameters, NDS 12.1.4-12.1.6 (memory)
 SOLID_STRIP: Final = 0.30  # m of slab along the grain held by one bar; bars 300-400 mm (practice)
+PLATE: Final = 4.0e-3  # m, wall a fixing passes through where the bar is no flat (judgement)
 SNUG_PULL: Final = 200.0  # N, what a nut turned by hand until the washer touches gives (judgement)
 
 
@@ -507,7 +508,7 @@ def place(fastener: Fastener, specific_gravity: float) -> Place:
         apart=apart * d,
         pilot=pilot,
         pilot_note=words,
-        least_thickness=0.0 if fastener.kind == "nail" else 12.0 * d,
+        least_thickness=12.0 * d if fastener.kind in ("wood_screw", "lag_screw") else 0.0,
         source="EN 1995-1-1 tables 8.2 and 8.6 (memory); the NDS asks for less",
     )
 
@@ -751,18 +752,6 @@ def _plan_notes(
     return notes
 
 
-def modulus_across(slab: Slab, samples: Samples) -> Floats:
-    """Modulus along the slab's width at 12 % [Pa], (samples,), by how the rings lie."""
-    if slab.pith_below is None:
-        angle = shape.ring_angle(slab, samples.ring)
-    else:
-        # Known pith: the angle whose cos^2 is the width's mean share of the tangential strain.
-        share = np.clip(shape.rings(slab).tangential_share, 0.0, 1.0)
-        angle = np.full(samples.count, np.rad2deg(np.arccos(np.sqrt(share))))
-    result: Floats = species.modulus_at(species.elastic(slab.species), angle) * samples.modulus
-    return result
-
-
 def solid(
     slab: Slab,
     fixings: Fixings,
@@ -795,76 +784,76 @@ def solid(
     force an upper bound until they yield.  Low confidence: forces x/÷ 2.
     """
     held = bars.flat(0.040, 0.005) if bar is None else bar
-    across = [point.across for point in fixings.points]
-    between = max(across) - min(across)
-    dry = fixings.strain_in[0] >= fixings.strain_out[0]
+    across = sorted(point.across for point in fixings.points)
+    between = across[-1] - across[0]
+    dry = bool(fixings.strain_in[0] >= fixings.strain_out[0])
     strain = fixings.strain_in if dry else fixings.strain_out
     later = np.asarray(driest if dry else dampest, dtype=np.float64)
     change = np.broadcast_to(later - now, (samples.count,))
-    modulus = modulus_across(slab, samples)
+    timber = course.timber_of(slab, samples, np.full(samples.count, now))
+    modulus = timber.modulus
+    soft = restraint.relaxed(modulus, timber.creep, change)
     wood = bars.compose([(strip, slab.thickness, 0.0)])
-    distance = 0.5 * slab.thickness + held.section.centroid
-
-    def pair(stiff: Floats) -> restraint.Bonded:
-        return restraint.bonded(
-            strain,
-            stiff * wood.second_moment,
-            stiff * wood.area,
-            held.stiffness,
-            held.axial_stiffness,
-            distance,
-        )
-
-    soft = restraint.relaxed(modulus, samples.mechano, change)
-    elastic, crept = pair(modulus), pair(soft)
+    elastic = _bonded(strain, modulus, wood, held)
+    crept = _bonded(strain, soft, wood, held)
     mean = crept.force / wood.area
-    bend = soft * crept.curvature * 0.5 * slab.thickness
-    tension = mean + np.abs(bend) if dry else mean
+    bend = soft * np.abs(crept.curvature) * 0.5 * slab.thickness
     clear = strength.of(slab.species)
     none = np.zeros(samples.count)
     volume = strip * slab.thickness * max(between, 1e-3)
     index = stress_index(_weakest(mean, bend), clear.tension_across, volume) if dry else none
     crush = none if dry else mean / clear.compression_across
-    gravity = oven_dry_gravity(slab.species.specific_gravity)
-    root = ROOT * fastener.diameter
-    one, mode = restraint.lateral_yield(
-        fastener.through if fastener.kind == "nail" else root,
-        root,
-        fastener.thread,
-        gravity,
-        max(held.section.height if held.kind == "flat" else 0.004, 1e-3),
-    )
-    each_side = max(len(across) // 2, 1)
-    fixing = crept.force / (each_side * one)
-    mean_pull = fixings.withdrawal.test_mean
-    ends = sorted(across)
-    lever = ends[1] - ends[0] if len(ends) > 1 else between
+    yields, mode = sideways(fastener, slab.species, held)
+    fixing = crept.force / (max(len(across) // 2, 1) * yields)
+    lever = across[1] - across[0] if len(across) > 1 else between
     pull = np.abs(crept.curvature) * held.stiffness / max(lever, 1e-3)
-    drawn = none if mean_pull is None else pull / mean_pull[0]
+    tested = fixings.withdrawal.test_mean
+    drawn = none if tested is None else pull / tested[0]
     keys = None if key_capacity is None else crept.force / key_capacity
-    ranked: dict[str, float] = {
-        "the wood splits" if dry else "the wood crushes at the fixings": float(
-            index[0] if dry else crush[0]
-        ),
+    ranked = {
+        "the wood splits" if dry else "the wood crushes": float((index if dry else crush)[0]),
         "the fixings give way sideways": float(fixing[0]),
         "the fixings pull out": float(drawn[0]),
+        "the keys shear": 0.0 if keys is None else float(keys[0]),
     }
-    if keys is not None:
-        ranked["the keys shear"] = float(keys[0])
-    first = max(ranked, key=lambda name: ranked[name])
     return Solid(
         between=between,
         strain=-strain if dry else strain,
         force_elastic=elastic.force,
         force=crept.force,
-        stress=tension,
+        stress=mean + bend if dry else mean,
         wood_index=index,
         crush_index=crush,
         fixing_index=fixing,
         pull_index=drawn,
         key_index=keys,
-        first=first,
+        first=max(ranked, key=lambda name: ranked[name]),
         yield_mode=mode,
+    )
+
+
+def _bonded(strain: Floats, modulus: Floats, wood: bars.Section, bar: Bar) -> restraint.Bonded:
+    """A strip of slab fixed solid to a bar under it."""
+    return restraint.bonded(
+        strain,
+        modulus * wood.second_moment,
+        modulus * wood.area,
+        bar.stiffness,
+        bar.axial_stiffness,
+        0.5 * wood.height + bar.section.centroid,
+    )
+
+
+def sideways(fastener: Fastener, wood: species.Species, bar: Bar) -> tuple[float, str]:
+    """Mean sideways yield of a fixing through a bar [N] and how it yields."""
+    root = fastener.diameter * (1.0 if fastener.kind == "nail" else ROOT)
+    plate = bar.section.height if bar.kind == "flat" else PLATE
+    return restraint.lateral_yield(
+        fastener.diameter,
+        root,
+        fastener.thread,
+        oven_dry_gravity(wood.specific_gravity),
+        max(plate, 1e-3),
     )
 
 

@@ -15,9 +15,8 @@ from numpy.typing import ArrayLike, NDArray
 
 from model import restraint, shape, strength
 from model.basis import Note
-from model.fixings import modulus_across
 from model.slab import Slab
-from model.species import Species
+from model.species import Species, elastic
 from model.spread import Samples
 
 Floats = NDArray[np.float64]
@@ -142,18 +141,21 @@ def capacity(key: Key, slab: Species) -> Capacity:
         neck, shear = own.tension_along, own.shear_along
     else:
         neck, shear = own.tension_across, strength.SHARE_ACROSS_FIBRES * own.shear_along
-    parts = {
-        "the key parts at its waist": key.waist * key.thickness * neck,
-        "the key's wings shear off": 2.0 * half * shear,
-        "the slab shears out beside the key": 2.0 * half * beside.shear_along,
-        "the slab crushes under the key's flanks": (key.wing - key.waist)
-        * key.thickness
-        * beside.compression_across,
-    }
-    weakest = min(parts, key=lambda name: parts[name])
-    least = parts[weakest]
+    at_neck = key.waist * key.thickness * neck
+    wings = 2.0 * half * shear
+    out = 2.0 * half * beside.shear_along
+    flanks = (key.wing - key.waist) * key.thickness * beside.compression_across
+    least, weakest = min(
+        (at_neck, "the key parts at its waist"),
+        (wings, "the key's wings shear off"),
+        (out, "the slab shears out beside the key"),
+        (flanks, "the slab crushes under the key's flanks"),
+    )
     return Capacity(
-        *parts.values(),
+        neck=at_neck,
+        wing_shear=wings,
+        slab_shear=out,
+        bearing=flanks,
         clear=least,
         allowable=least / strength.CLEAR_TO_ALLOWABLE,
         weakest=weakest,
@@ -212,12 +214,14 @@ def tie(
     bears = capacity(key, slab.species)
     missing = missing_arc(slab, now, driest, samples)
     change = np.broadcast_to(np.asarray(driest, dtype=np.float64) - now, (samples.count,))
-    soft = restraint.relaxed(modulus_across(slab, samples), samples.mechano, change)
+    # The strain held lies round the pith, along the rings whatever the slab's grain.
+    modulus = elastic(slab.species).E_T * samples.modulus
+    soft = restraint.relaxed(modulus, samples.mechano, change)
     whole = soft * missing * slab.thickness * check_length
     demand = whole / count
     wanted = math.ceil(round(float(whole[0]) / bears.allowable, 9)) if whole[0] > 0.0 else 0
     # Side by side, with as much slab between them as a key is wide.
-    room = int(check_length / (2.0 * key.wing))
+    room = int(check_length / (2.0 * key.wing) + 1e-9)
     needed = None if wanted > min(MOST_KEYS, max(room, 1)) else max(wanted, 1)
     mouth = max(0.5 * slab.width, slab.thickness)
     opening = shape.radial_check_opening(mouth, -missing, np.zeros_like(missing))

@@ -25,9 +25,10 @@ CENTRAL_MISS: Final = 0.02  # % M; how near the year found is to repeating itsel
 DRAWN_MISS: Final = 0.10  # % M; the same for any draw
 FOLLOWED_YEARS: Final = 3  # years followed from arrival before the rest is taken as a decay
 SOUGHT_YEARS: Final = 12  # years run at most to find the periodic year
+YEAR_POINTS: Final = 74  # both ends of the year and every five days between
 TRACE_YEARS: Final = 2.0  # years of the course given for a chart
 TRACE_POINTS: Final = 147  # about every five days of it
-STEP_ERROR: Final = 0.15  # % M; see transport.run: 0.02 on the mean of the central case
+STEP_ERROR: Final = 0.2  # % M; see transport.run: 0.02 on the mean of the central case
 SLOWEST_LEFT: Final = 0.995  # share of a miss left after a year, at most (54 days at one in 3e3)
 EVEN_WITHIN: Final = 2.0  # % M between shell and core of stock fit to work (practice)
 NEAR_WITHIN: Final = 1.5  # % M from what the room's year makes of it (judgement)
@@ -314,8 +315,9 @@ def settle(
         slab.species.radial * samples.radial,
         slab.species.tangential * samples.tangential,
     )
-    year_days, year = _even(course.periodic)
-    way_days, way = _even(course.followed)
+    year_days = np.linspace(course.periodic.days[0], course.periodic.days[-1], YEAR_POINTS)
+    year = course.periodic.at(year_days)
+    way_days, way = _refined(course.followed)
     change = shape.strains(slab, start, year, mesh.depth, *totals)
     width = shape.width_of(slab, geometry, change)
     thickness = shape.thickness_of(slab, geometry, change)
@@ -325,12 +327,12 @@ def settle(
     way_width = shape.width_of(slab, geometry, early)
     mean = mesh.mean(year)
     way_mean = mesh.mean(way)
-    settled_mean = mean.mean(axis=0)
+    settled_mean = mean[1:].mean(axis=0)
     within = [
         _days_within(way_days, way_mean, year_days, mean, course.left, limit)
         for limit in (1.0, 0.5)
     ]
-    settled_width = width.mean(axis=0)
+    settled_width = width[1:].mean(axis=0)
     widest = np.maximum(way_width.max(axis=0), width.max(axis=0))
     narrowest = np.minimum(way_width.min(axis=0), width.min(axis=0))
     fitness = _fitness(start[0], settled_mean[0], mean[:, 0])
@@ -358,7 +360,7 @@ def settle(
     )  # fmt: skip
 
 
-def _even(run: transport.Run) -> tuple[Floats, Floats]:
+def _refined(run: transport.Run) -> tuple[Floats, Floats]:
     """A run at its own steps, refined where they are longer than five days."""
     gaps = np.diff(run.days)
     pieces = np.maximum(np.ceil(gaps / 5.0).astype(int), 1)
@@ -423,7 +425,7 @@ def _month(days: Floats, mean: Floats, room: Room, *, lowest: bool) -> Month:
 def _size(now: float, days: Floats, values: Floats) -> Size:
     return Size(
         now=now,
-        settled=spread.figure(values.mean(axis=0)),
+        settled=spread.figure(values[1:].mean(axis=0)),
         narrowest=spread.figure(values.min(axis=0)),
         narrowest_month=month_of(float(days[np.argmin(values[:, 0])])),
         widest=spread.figure(values.max(axis=0)),

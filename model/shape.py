@@ -169,10 +169,14 @@ class Rings:
     ----------
     tangential_share : ndarray
         Share of the tangential strain in the width, cos^2 of the ring angle averaged over it.
-    lift, span, tilt : ndarray
-        Shape (3, ...): height of the edges over the middle, their distance, and the height of
-        one over the other [m], as a cubic without constant term in q = (e_T - e_R)/(1 + e_R).
-        Span and tilt are of no use where `straight`.
+    rise, reach : ndarray
+        Shape (2, 3, ...): how far the left and the right edge move away from the middle, towards
+        the bark and along the width [m], as cubics without constant term in q =
+        (e_T - e_R)/(1 + e_R).
+    half_width : float
+        [m].
+    bark_up : float
+        1 where the bark side is the top, -1 where it is the bottom.
     bend_tangential, bend_radial : ndarray
         Cup per curvature of the tangential and of the radial strain through the thickness [m2].
     straight : bool
@@ -180,25 +184,26 @@ class Rings:
     """
 
     tangential_share: Floats
-    lift: Floats
-    span: Floats
-    tilt: Floats
+    rise: Floats
+    reach: Floats
+    half_width: float
+    bark_up: float
     bend_tangential: Floats
     bend_radial: Floats
     straight: bool
 
 
-def _height_and_reach(across: Floats, below: Floats) -> tuple[Floats, Floats]:
+def _rise_and_reach(across: Floats, below: Floats) -> tuple[Floats, Floats]:
     """Cubics in q of a point at `across` from a pith `below` it: how it rises and moves outward.
 
     A uniform change of moisture takes the point (r, phi) about the pith to (r (1 + e_R),
     phi (1 + q)), stress free (derived); r cos and r sin of the new angle are written as series,
-    whose fourth power is below 1e-5 of the rise for q up to 0.08.
+    which leave 3.5e-5 of the cup for strains up to 0.1.
     """
     phi = np.arctan2(across, below)
-    height = np.stack((-phi * across, -0.5 * phi**2 * below, phi**3 * across / 6.0))
+    rise = np.stack((-phi * across, -0.5 * phi**2 * below, phi**3 * across / 6.0))
     reach = np.stack((phi * below, -0.5 * phi**2 * across, -(phi**3) * below / 6.0))
-    return height, reach
+    return rise, reach
 
 
 def _weighed_share(half: float, across: Floats, below: Floats) -> Floats:
@@ -249,10 +254,9 @@ def rings(
         below, across = radius * np.cos(angle), radius * np.sin(angle)
     else:
         across = np.full_like(below, slab.pith_across)
-    right_height, right_reach = _height_and_reach(half - across, below)
-    left_height, left_reach = _height_and_reach(-half - across, below)
-    middle_height, _ = _height_and_reach(-across, below)
-    lift = 0.5 * (right_height + left_height) - middle_height
+    edges = [_rise_and_reach(edge - across, below) for edge in (-half, half)]
+    middle = _rise_and_reach(-across, below)
+    rise, reach = (np.stack([edge[one] - middle[one] for edge in edges]) for one in (0, 1))
     if straight:
         share = np.cos(angle) ** 2
         bend = share * half**2 / 2.0
@@ -262,9 +266,10 @@ def rings(
         bend = 0.5 * (_weighed_share(half, across, below) + _weighed_share(half, -across, below))
     return Rings(
         tangential_share=share,
-        lift=lift if slab.bark_side == "top" else -lift,
-        span=right_reach - left_reach,
-        tilt=right_height - left_height,
+        rise=rise,
+        reach=reach,
+        half_width=half,
+        bark_up=1.0 if slab.bark_side == "top" else -1.0,
         bend_tangential=bend,
         bend_radial=half**2 / 2.0 - bend,
         straight=straight,
@@ -279,6 +284,21 @@ def _cubic(coefficients: Floats, q: Floats) -> Floats:
     first, second, third = coefficients
     result: Floats = q * (first + q * (second + q * third))
     return result
+
+
+def _chord(geometry: Rings, change: Strains) -> tuple[Floats, Floats]:
+    """Distance [m] between the edges, and of the middle from the line through both.
+
+    The second is positive when the edges have gone towards the bark.
+    """
+    along, over = change.mean_tangential, change.mean_radial
+    q = (along - over) / (1.0 + over)  # growth of the angle about the pith, relative to itself
+    left, right = (_cubic(one, q) for one in geometry.rise)
+    before = _cubic(geometry.reach[0], q) - geometry.half_width
+    behind = _cubic(geometry.reach[1], q) + geometry.half_width
+    length = np.hypot(behind - before, right - left)
+    stretch = 1.0 + over
+    return stretch * length, stretch * (behind * left - before * right) / length
 
 
 def across(
@@ -457,19 +477,13 @@ def _even_strains(e_T: ArrayLike, e_R: ArrayLike) -> Strains:
     return Strains(along, over, none, none)
 
 
-def _turn(change: Strains) -> Floats:
-    """q: how much the angle about the pith grows, relative to itself."""
-    result: Floats = (change.mean_tangential - change.mean_radial) / (1.0 + change.mean_radial)
-    return result
-
-
 def cup_of(geometry: Rings, change: Strains) -> Floats:
     """Signed cup [m] by rings and gradient together.
 
     The cup by the rings is that of the thickness means of the strains; the gradient bends by
     w'' = kappa_T cos^2 + kappa_R sin^2 along the width, the ring angle taken at mid-thickness.
     """
-    by_rings = (1.0 + change.mean_radial) * _cubic(geometry.lift, _turn(change))
+    by_rings = geometry.bark_up * _chord(geometry, change)[1]
     by_gradient = (
         geometry.bend_tangential * change.curvature_tangential
         + geometry.bend_radial * change.curvature_radial
@@ -484,10 +498,7 @@ def width_of(slab: Slab, geometry: Rings, change: Strains) -> Floats:
     if geometry.straight:
         plain: Floats = slab.width * (1.0 + over + (along - over) * geometry.tangential_share)
         return plain
-    q = _turn(change)
-    reach = slab.width + _cubic(geometry.span, q)
-    result: Floats = (1.0 + over) * np.hypot(reach, _cubic(geometry.tilt, q))
-    return result
+    return _chord(geometry, change)[0]
 
 
 def thickness_of(slab: Slab, geometry: Rings, change: Strains) -> Floats:

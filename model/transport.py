@@ -231,12 +231,12 @@ class _Surface:
         if temperature != self.temperature:
             self.warm(temperature)
         reduced = moisture * self.factor
-        target = np.minimum(reduced, self.saturated)
+        target = np.minimum(np.maximum(reduced, 0.0), self.saturated)
         x = np.interp(target, self.table, self.table_x)
         for _ in range(20):
             value, rise = self._reduced(x)
             step = (value - target) / rise
-            x = np.minimum(x - step, self.k)
+            x = np.minimum(np.maximum(x - step, 0.0), self.k)
             # Newton doubles the digits: what is left after a step of 1e-4 is below 1e-7.
             if max(step.max(), -step.min()) < 1e-4:
                 break
@@ -457,7 +457,7 @@ def run(
         first, second, inflow = _stages(system, state, known, here, there, step * DAY)
         following = state + (1.5 * first + 0.5 * second)
         error = _error(0.5 * (first + second), mesh.weight)
-        if error > 2.0 * tolerance and step > SHORTEST_STEP:
+        if not error <= 2.0 * tolerance and step > SHORTEST_STEP:
             rejected += 1
             step *= max(0.1, 0.8 * float(np.sqrt(tolerance / error)))
             continue

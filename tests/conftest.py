@@ -1,8 +1,9 @@
-"""Hypothesis profiles for every test; nothing of the project itself stands here."""
+"""Hypothesis profiles and the header of a run; nothing of the project itself stands here."""
 
 from __future__ import annotations
 
 import os
+import shutil
 
 from hypothesis import HealthCheck, settings
 
@@ -22,3 +23,9 @@ settings.register_profile(
     suppress_health_check=[HealthCheck.too_slow],
 )
 settings.load_profile(os.environ.get("STILLWOOD_HYPOTHESIS", "usual"))
+
+
+def pytest_report_header() -> str:
+    """Say at the top of a run which programs the tests of deploy/ could not ask."""
+    missing = [name for name in ("curl", "nginx", "systemd-analyze") if shutil.which(name) is None]
+    return f"not installed, their own checks are left out: {', '.join(missing)}" if missing else ""

@@ -5,10 +5,13 @@ from __future__ import annotations
 from typing import Final
 
 from api.question import Question
-from api.questions import air, equilibrium
+from api.questions import air, equilibrium, movement, room, settle
 
 QUESTIONS: Final[tuple[Question, ...]] = (
     equilibrium.QUESTION,
     air.QUESTION,
+    room.QUESTION,
+    movement.QUESTION,
+    settle.QUESTION,
 )
 BY_NAME: Final = {question.name: question for question in QUESTIONS}

@@ -18,7 +18,7 @@ from api.quantities import (
 )
 from api.question import Answered, Asked, Example, Question, Reply
 from api.replies.text import Page, Rows, amount
-from api.schema import QuestionShape, one_of
+from api.schema import QuestionShape, exactly_one, one_of
 from model import air, sorption
 from model.basis import Note, cite
 
@@ -31,6 +31,8 @@ DRIEST: Final = 0.01  # % RH; drier air has no dew point to speak of
 
 class AirShape(QuestionShape):
     """Air by its temperature and one measure of its moisture."""
+
+    together = exactly_one(*GIVEN)
 
     temperature = Temperature("air temperature", low=LOWEST, high=HIGHEST, required=True)
     relative_humidity = RelativeHumidity("relative humidity", low=2.0, high=100.0)

@@ -82,7 +82,7 @@ def _note(note: Note) -> str:
 
 
 def table(part: Rows) -> str:
-    """Columns two blanks apart: the first to the left, the others to the right.
+    """Columns two blanks apart: the first to the left, the others to the right; none empty.
 
     >>> print(table(Rows([("width", "34 in"), ("thickness", "2 in")])))
       width      34 in
@@ -90,7 +90,9 @@ def table(part: Rows) -> str:
     """
     lines = [list(part.heads)] if part.heads else []
     lines += [list(row) for row in part.rows]
-    columns = max(len(line) for line in lines)
+    used = [i for i in range(max(map(len, lines))) if any(i < len(r) and r[i] for r in part.rows)]
+    lines = [[line[i] if i < len(line) else "" for i in used] for line in lines]
+    columns = len(used)
     widths = [max(len(line[i]) if i < len(line) else 0 for line in lines) for i in range(columns)]
     out = [part.title] if part.title else []
     for line in lines:
@@ -156,11 +158,20 @@ def spread(value: Figure, dimension: Dimension, system: System, decimals: int = 
     return f"{low:.{decimals}f} to {high:.{decimals}f}"
 
 
+def up_to(value: Figure, system: System) -> str:
+    """A length for a sentence with its upper end: `1/8 in (up to 3/16 in)`."""
+    told = short_length(value.value, system)
+    if value.high is None:
+        return told
+    return f"{told} (up to {short_length(value.high, system)})"
+
+
 def duration(days: float, low: float | None = None, high: float | None = None) -> str:
     """A time in words a person plans with.
 
-    >>> duration(36, 20, 72), duration(3), duration(0.3), duration(400)
-    ('about 5 weeks, 3 to 10', 'about 3 days', 'less than a day', 'about 13 months')
+    >>> duration(36, 20, 72), duration(36, 1, 72), duration(3), duration(0.3), duration(400)
+    ('about 5 weeks, 3 to 10', 'about 5 weeks, up to 10', 'about 3 days', 'less than a day',
+    'about 13 months')
     """
     size, one, many = _step(days)
     if days < 1:
@@ -171,7 +182,9 @@ def duration(days: float, low: float | None = None, high: float | None = None) -
     if low is None or high is None:
         return words
     ends = round(low / size), round(high / size)
-    return words if ends[0] == ends[1] == count else f"{words}, {ends[0]} to {ends[1]}"
+    if ends[0] == ends[1] == count:
+        return words
+    return f"{words}, {ends[0]} to {ends[1]}" if ends[0] else f"{words}, up to {ends[1]}"
 
 
 def _step(days: float) -> tuple[float, str, str]:

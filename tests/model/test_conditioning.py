@@ -3,13 +3,15 @@
 import numpy as np
 import pytest
 
-from model import conditioning, species, spread, transport
+from model import conditioning, settle, species, spread, transport
 from model.conditioning import Shop, Stock
 from model.finishes import Face, Faces
+from model.slab import Slab
 
 # A cold inland place made up for these tests: outdoor temperature [degC] and humidity [%] a month.
 OUTDOORS = np.array([-12.0, -9.0, -3.0, 5.0, 12.0, 17.0, 20.0, 19.0, 14.0, 8.0, 0.0, -8.0])
 VAPOUR = np.array([190.0, 230, 350, 560, 900, 1350, 1650, 1600, 1200, 760, 470, 260])  # Pa
+ELM = Slab(species.find("American elm"), 0.6, 0.05, 2.4)
 OPEN = Faces(Face(0.0), Face(0.0))
 
 
@@ -19,7 +21,7 @@ def shop(temperature: float = 18.0, hottest: float = 35.0, vapour: float = 1.0) 
 
 def stock(moisture: float = 12.0, draws: int = 0, mass: float | None = 50.0) -> Stock:
     mesh = transport.grid(0.05)
-    wood = conditioning.wood_of(species.find("American elm"), spread.draw(draws))
+    wood = settle.wood_of(ELM, spread.draw(draws))
     return Stock(mesh, np.full(mesh.depth.size, moisture), wood, OPEN, mass)
 
 
@@ -67,7 +69,7 @@ def test_twice_the_thickness_takes_about_four_times_as_long() -> None:
     assert plan is not None
     for thickness in (0.025, 0.05):
         mesh = transport.grid(thickness)
-        wood = conditioning.wood_of(species.find("American elm"), spread.draw(0))
+        wood = settle.wood_of(ELM, spread.draw(0))
         one = Stock(mesh, np.full(mesh.depth.size, 14.0), wood, OPEN, 50.0)
         found = conditioning.follow(one, plan, shop(20.0), 8.0, 0.0).days_within_1
         assert found is not None

@@ -17,8 +17,8 @@ def test_the_temperature_to_heat_to_is_the_one_psychrolib_agrees_with(
 ) -> None:
     # psychrolib 2.5 (MIT), ASHRAE Handbook of Fundamentals 2017: the outdoor air warmed at constant
     # humidity ratio to our temperature has, by psychrolib, a humidity whose equilibrium is the
-    # target.  0.02 % M: our saturation pressure is within 0.05 % of psychrolib's.  From 0 degC up, since
-    # below it psychrolib counts humidity over ice, the weather services and this model over water.
+    # target.  0.02 % M: our saturation pressure is within 0.05 % of psychrolib's.  From 0 degC up:
+    # below, psychrolib counts humidity over ice, the weather services and this model over water.
     temperature, humidity = outdoors
     ratio = psychrolib.GetHumRatioFromRelHum(temperature, humidity / 100.0, PRESSURE)
     vapour = psychrolib.GetVapPresFromHumRatio(ratio, PRESSURE)
@@ -43,8 +43,8 @@ def test_ventilation_heat_is_the_change_of_enthalpy_psychrolib_finds() -> None:
 
 def test_humidity_added_by_the_wood_follows_psychrolibs_vapour_balance() -> None:
     # 2 kg of water a day into 150 m3 at half an air change an hour is 1.111 g per m3 of air; on
-    # air at 20 degC and 40 %, through psychrolib's humidity ratio.  1.5 %: at one total pressure the vapour
-    # added displaces 1.1 % of the air that our balance leaves in place.
+    # air at 20 degC and 40 %, through psychrolib's humidity ratio.  1.5 %: at one total pressure
+    # the vapour added displaces 1.1 % of the air that our balance leaves in place.
     ratio = psychrolib.GetHumRatioFromRelHum(20.0, 0.40, PRESSURE)
     volume = psychrolib.GetMoistAirVolume(20.0, ratio, PRESSURE)
     wetter = psychrolib.GetRelHumFromHumRatio(20.0, ratio + 2.0 / (24 * 75.0) * volume, PRESSURE)

@@ -1,4 +1,4 @@
-"""What README.md's curl lines need of curl, for a machine without it; test_readme.py puts it on PATH.
+"""What README.md's curl lines need of curl, for a machine without it.
 
 It knows the options that README.md uses and refuses any other, so that it cannot pass a line that
 curl would read differently.

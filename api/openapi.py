@@ -1,0 +1,416 @@
+"""The OpenAPI 3.1 document, made from the same schemas that read the questions.
+
+`python -m api.openapi` writes it to openapi/openapi.json; a test keeps that file equal to the code.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from functools import cache
+from pathlib import Path
+from typing import Any, Final
+
+import orjson
+from apispec import APISpec
+from apispec.ext.marshmallow import MarshmallowPlugin
+from apispec.ext.marshmallow.openapi import OpenAPIConverter
+from flask import Blueprint, Response
+from marshmallow import missing
+
+from api import limits
+from api.asking import MEDIA_TYPES
+from api.catalogues import CATALOGUES, FORMS
+from api.problems import MEDIA_TYPE, TYPES
+from api.quantities import DIMENSIONS, SYSTEMS
+from api.question import Question
+from api.questions import QUESTIONS
+from api.schema import Either, Part, Rows, Shape, members
+from api.service import curl
+from model import MODEL_VERSION
+
+COMMITTED: Final = Path(__file__).parent.parent / "openapi" / "openapi.json"
+
+# Answers that any question may give beside its own; what a deployment adds (tokens, rates) too.
+_QUESTION_PROBLEMS: Final = (400, 401, 405, 406, 413, 414, 415, 422, 429, 500, 503)
+_READ_PROBLEMS: Final = (400, 401, 405, 406, 414, 422, 429, 500, 503)
+_PLAIN_PROBLEMS: Final = (401, 405, 429, 500, 503)
+
+_NOTE: Final = {
+    "type": "object",
+    "properties": {
+        name: {"type": "string", "description": meaning}
+        for name, meaning in (
+            ("code", "kind of note"),
+            ("pointer", "part of the question it speaks of, as a JSON pointer; empty for all"),
+            ("message", "what is assumed, stretched or weak, in a sentence"),
+            ("source", "where that is from"),
+        )
+    },
+    "required": ["code", "pointer", "message", "source"],
+}
+_PROBLEM: Final = {
+    "type": "object",
+    "description": "Problem details of RFC 9457.",
+    "properties": {
+        "type": {"type": "string", "enum": [kind.url for kind in TYPES.values()]},
+        "title": {"type": "string"},
+        "status": {"type": "integer"},
+        "detail": {"type": "string"},
+        "errors": {
+            "type": "array",
+            "items": {
+                "type": "object",
+                "properties": {"pointer": {"type": "string"}, "detail": {"type": "string"}},
+                "required": ["pointer", "detail"],
+            },
+        },
+    },
+    "required": ["type", "title", "status", "detail"],
+}
+
+
+def _field_schema(self: OpenAPIConverter, field: Any, ret: Mapping[str, Any]) -> dict[str, Any]:
+    """JSON Schema of one of our fields, for apispec."""
+    if isinstance(field, Part):
+        return {"description": field.meaning} if "$ref" in ret else {}
+    if isinstance(field, Either):
+        one = field.one.json_schema()
+        either = [*one.pop("anyOf", [one]), _reference(self, field.shape)]
+        schema: dict[str, Any] = {"anyOf": either, "description": field.meaning}
+    elif isinstance(field, Rows):
+        schema = {
+            "type": "array",
+            "items": _reference(self, field.shape),
+            "minItems": field.shortest,
+            "maxItems": field.longest,
+            "description": field.meaning,
+        }
+    else:
+        schema = field.json_schema()
+    return schema | _default(field)
+
+
+def _reference(converter: OpenAPIConverter, shape: Shape) -> dict[str, Any]:
+    found: dict[str, Any] = converter.resolve_nested_schema(shape)  # type: ignore[no-untyped-call]
+    return found
+
+
+def _default(field: Any) -> dict[str, Any]:
+    value = field.load_default
+    if value is missing or callable(value):
+        return {}
+    return {"default": field.echo(value, "metric")}
+
+
+def _component(schema: Any) -> str:
+    shape = schema if isinstance(schema, type) else type(schema)
+    return shape.__name__.removesuffix("Shape")
+
+
+def _new_spec() -> tuple[APISpec, OpenAPIConverter]:
+    plugin = MarshmallowPlugin(schema_name_resolver=_component)
+    spec = APISpec(
+        title="Stillwood",
+        version=MODEL_VERSION,
+        openapi_version="3.1.0",
+        info={
+            "description": "How a wooden slab moves, cups and settles in the room it will live in.",
+            "license": {"name": "MIT", "identifier": "MIT"},
+        },
+        plugins=[plugin],
+    )
+    assert plugin.converter is not None
+    plugin.converter.add_attribute_function(_field_schema)  # type: ignore[no-untyped-call]
+    return spec, plugin.converter
+
+
+def _problem_responses(spec: APISpec) -> None:
+    spec.components.schema("Problem", _PROBLEM)
+    for kind in TYPES.values():
+        headers: dict[str, Any] = {}
+        if kind.status == 405:
+            headers["Allow"] = {"schema": {"type": "string"}}
+        if kind.status in (429, 503):
+            headers["Retry-After"] = {"schema": {"type": "integer"}}
+        spec.components.response(
+            _response_name(kind.status),
+            {
+                "description": f"{kind.title} {kind.remedy}",
+                "content": {MEDIA_TYPE: {"schema": {"$ref": "#/components/schemas/Problem"}}},
+                **({"headers": headers} if headers else {}),
+            },
+        )
+
+
+def _response_name(status: int) -> str:
+    kind = next(kind for kind in TYPES.values() if kind.status == status)
+    return "".join(part.capitalize() for part in kind.name.split("-"))
+
+
+def _problems(statuses: Sequence[int]) -> dict[str, Any]:
+    return {
+        str(status): {"$ref": f"#/components/responses/{_response_name(status)}"}
+        for status in statuses
+    }
+
+
+def _format(forms: Sequence[str]) -> dict[str, Any]:
+    return {
+        "name": "format",
+        "in": "query",
+        "description": "form of the reply; wins over the Accept header",
+        "schema": {"type": "string", "enum": list(forms), "default": "json"},
+    }
+
+
+def _parameters(converter: OpenAPIConverter, shape: Shape) -> list[dict[str, Any]]:
+    """The query parameters of a shape, those of inner objects with dotted names."""
+    parameters = []
+    for member in members(shape):
+        parameter: dict[str, Any] = {
+            "name": member.name,
+            "in": "query",
+            "required": member.required,
+            "description": member.field.meaning,
+        }
+        if isinstance(member.field, Rows):
+            schema = _field_schema(converter, member.field, {})
+            parameter["content"] = {"application/json": {"schema": schema}}
+        else:
+            parameter["schema"] = member.field.json_schema() | _default(member.field)
+            parameter |= {"style": "form", "explode": False}
+        parameters.append(parameter)
+    return parameters
+
+
+def _reply(question: Question, example: Mapping[str, Any]) -> dict[str, Any]:
+    """The 200 response of a question in all its forms, with a true answer."""
+    reply = {
+        "type": "object",
+        "properties": {
+            "answer": {"$ref": f"#/components/schemas/{_pascal(question.name)}Answer"},
+            "units": {
+                "type": "object",
+                "description": "unit of each dotted name of the answer and everything under it",
+                "additionalProperties": {"type": "string"},
+            },
+            "asked": {"type": "object", "description": "the question as understood"},
+            "notes": {"type": "array", "items": {"$ref": "#/components/schemas/Note"}},
+            "cautions": {"type": "array", "items": {"type": "string"}},
+            "basis": {"type": "array", "items": {"type": "string"}},
+            "model": {"type": "string"},
+        },
+        "required": ["answer", "units", "asked", "notes", "cautions", "basis", "model"],
+    }
+    content: dict[str, Any] = {"application/json": {"schema": reply, "example": example}}
+    for form in question.forms[1:]:
+        content[MEDIA_TYPES[form].split(";")[0]] = {"schema": {"type": "string"}}
+    return {"description": "The answer.", "content": content}
+
+
+def _pascal(name: str) -> str:
+    return "".join(part.capitalize() for part in name.split("_"))
+
+
+def _question_path(spec: APISpec, converter: OpenAPIConverter, question: Question) -> None:
+    spec.components.schema(f"{_pascal(question.name)}Answer", dict(question.answered))
+    answered = question.object_of(question.ask(question.examples[0].body))
+    example = orjson.loads(orjson.dumps(answered, option=orjson.OPT_SERIALIZE_NUMPY))
+    body = _reference(converter, question.shape)
+    asked_in = {
+        _pascal(each.title.replace(" ", "_")): {"summary": each.title, "value": dict(each.body)}
+        for each in question.examples
+    }
+    shell = curl(question, question.examples[0].body)
+    common = {
+        "tags": ["questions"],
+        "summary": question.title,
+        "description": f"{question.summary}\n\n```\n{shell}\n```",
+    }
+    spec.path(
+        f"/v1/{question.name}",
+        operations={
+            "get": {
+                **common,
+                "operationId": question.name,
+                "parameters": [*_parameters(converter, question.shape), _format(question.forms)],
+                "responses": {"200": _reply(question, example)}
+                | _problems([status for status in _QUESTION_PROBLEMS if status not in (413, 415)]),
+            },
+            "post": {
+                **common,
+                "operationId": f"{question.name}_post",
+                "parameters": [_format(question.forms)],
+                "requestBody": {
+                    "required": True,
+                    "content": {"application/json": {"schema": body, "examples": asked_in}},
+                },
+                "responses": {"200": _reply(question, example)} | _problems(_QUESTION_PROBLEMS),
+            },
+        },
+    )
+
+
+def _get(
+    spec: APISpec,
+    path: str,
+    summary: str,
+    content: Mapping[str, Any],
+    parameters: Sequence[Mapping[str, Any]] = (),
+    statuses: Sequence[int] = _PLAIN_PROBLEMS,
+) -> None:
+    name = path.strip("/").replace("/", "_").replace("{", "").replace("}", "") or "index"
+    spec.path(
+        path,
+        operations={
+            "get": {
+                "tags": ["service"],
+                "summary": summary,
+                "operationId": name.replace(".", "_"),
+                "parameters": list(parameters),
+                "responses": {"200": {"description": summary, "content": dict(content)}}
+                | _problems(statuses),
+            }
+        },
+    )
+
+
+def _catalogue_paths(spec: APISpec, converter: OpenAPIConverter) -> None:
+    for catalogue in CATALOGUES:
+        spec.components.schema(f"{_pascal(catalogue.name)}Row", dict(catalogue.row_schema))
+        rows = {
+            "type": "array",
+            "items": {"$ref": f"#/components/schemas/{_pascal(catalogue.name)}Row"},
+        }
+        units = {"type": "object", "additionalProperties": {"type": "string"}}
+        listing = {
+            "type": "object",
+            "properties": {catalogue.name: rows, "units": units, "model": {"type": "string"}},
+            "required": [catalogue.name, "units", "model"],
+        }
+        content: dict[str, Any] = {"application/json": {"schema": listing}}
+        for form in FORMS[1:]:
+            content[MEDIA_TYPES[form].split(";")[0]] = {"schema": {"type": "string"}}
+        parameters = [*_parameters(converter, catalogue.shape), _format(FORMS)]
+        _get(spec, f"/v1/{catalogue.name}", catalogue.summary, content, parameters, _READ_PROBLEMS)
+    told = {
+        "type": "object",
+        "properties": {"request": {"type": "object"}, "figures": {"type": "object"}},
+        "required": ["request", "figures", "model"],
+        "example": {"request": {"body_bytes": limits.BODY_BYTES}},
+    }
+    units = {
+        "name": "units",
+        "in": "query",
+        "description": "units of the figures' limits",
+        "schema": {"type": "string", "enum": list(SYSTEMS), "default": "metric"},
+    }
+    _get(
+        spec,
+        "/v1/limits",
+        "The limits of a request and of every figure.",
+        {"application/json": {"schema": told}},
+        [units, _format(["json"])],
+        _READ_PROBLEMS,
+    )
+
+
+def _service_paths(spec: APISpec) -> None:
+    text = {"text/plain": {"schema": {"type": "string"}}}
+    _get(spec, "/", "What can be asked, with an example of each question.", text)
+    _get(spec, "/livez", "Whether the service lives; it looks at nothing.", text)
+    _get(spec, "/readyz", "Whether the service answers: it computes a known answer.", text)
+    document = {"application/json": {"schema": {"type": "object"}}}
+    _get(spec, "/openapi.json", "This document.", document)
+    described = {
+        "type": "object",
+        "properties": {
+            "type": {"type": "string"},
+            "status": {"type": "integer"},
+            "title": {"type": "string"},
+            "remedy": {"type": "string"},
+        },
+        "required": ["type", "status", "title", "remedy"],
+    }
+    listing = {
+        "type": "object",
+        "properties": {"problems": {"type": "array", "items": described}},
+        "required": ["problems"],
+    }
+    _get(spec, "/problems", "The types of problems.", {"application/json": {"schema": listing}})
+    name = {
+        "name": "name",
+        "in": "path",
+        "required": True,
+        "schema": {"type": "string", "enum": list(TYPES)},
+    }
+    _get(
+        spec,
+        "/problems/{name}",
+        "A type of problem and its remedy.",
+        {"application/json": {"schema": described}},
+        [name],
+        (401, 404, 405, 429, 500, 503),
+    )
+
+
+@cache
+def document() -> bytes:
+    """The document as JSON, two blanks a level."""
+    spec, converter = _new_spec()
+    _problem_responses(spec)
+    spec.components.schema("Note", _NOTE)
+    for dimension in DIMENSIONS:
+        spec.components.schema(dimension.component, dimension.text_schema)
+    for question in QUESTIONS:
+        _question_path(spec, converter, question)
+    _catalogue_paths(spec, converter)
+    _service_paths(spec)
+    made = spec.to_dict()
+    _drop_unused(made["components"]["schemas"], made)
+    _complete(made["components"]["schemas"], [question.shape for question in QUESTIONS])
+    options = orjson.OPT_INDENT_2 | orjson.OPT_APPEND_NEWLINE
+    return orjson.dumps(made, option=options)
+
+
+def _drop_unused(schemas: dict[str, Any], made: Mapping[str, Any]) -> None:
+    """Leave out text forms that no question takes."""
+    text = orjson.dumps(made).decode()
+    for dimension in DIMENSIONS:
+        if f'"#/components/schemas/{dimension.component}"' not in text:
+            del schemas[dimension.component]
+
+
+def _complete(schemas: dict[str, Any], shapes: Sequence[Shape]) -> None:
+    """Say of every shape that unknown names are refused, and which names go together."""
+    for shape in _all_shapes(shapes):
+        schemas[_component(shape)] |= {"additionalProperties": False} | dict(shape.together)
+
+
+def _all_shapes(shapes: Sequence[Shape]) -> list[Shape]:
+    found: list[Shape] = []
+    for shape in shapes:
+        found.append(shape)
+        inner = [
+            field.shape
+            for field in shape.load_fields.values()
+            if isinstance(field, Part | Either | Rows)
+        ]
+        found += _all_shapes(inner)
+    return found
+
+
+def addresses() -> Blueprint:
+    """The address of the document; it is made when first asked for."""
+    pages = Blueprint("openapi", __name__)
+
+    @pages.get("/openapi.json")
+    def told() -> Response:
+        return Response(document(), content_type="application/json")
+
+    return pages
+
+
+if __name__ == "__main__":
+    COMMITTED.parent.mkdir(exist_ok=True)
+    COMMITTED.write_bytes(document())

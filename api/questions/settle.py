@@ -1,0 +1,455 @@
+"""`/v1/settle`, the main question: what a slab settles to in a room, when, and how it moves."""
+
+from __future__ import annotations
+
+from typing import Any, Final
+
+import numpy as np
+from marshmallow import ValidationError
+
+from api.quantities import DAYS, LENGTH, PERCENT, System, days, length, mass, percent
+from api.question import Answered, Asked, Example, Question, Reply
+from api.replies import text
+from api.replies.csv import Column, Table
+from api.replies.svg import Chart, Line, Panel
+from api.replies.text import Page, Rows
+from api.schema import FIGURE_SCHEMA, Date, Part, SpreadShape
+from api.shapes import (
+    CUP_SCHEMA,
+    SlabShape,
+    build_faces,
+    build_moisture,
+    build_room,
+    build_slab,
+    cup_members,
+    draw_samples,
+    faces_cautions,
+    faces_field,
+    faces_notes,
+    moisture_field,
+    room_field,
+    slab_cautions,
+)
+from model import settle
+from model.basis import cite
+from model.room import day_of
+from model.slab import profile
+from model.spread import Figure
+
+
+class SettleShape(SpreadShape):
+    """A slab, its moisture now, what is on its faces, and the room it goes to."""
+
+    slab = Part(SlabShape, "the slab, with the size it has today", required=True)
+    moisture = moisture_field("moisture content now", required=True)
+    faces = faces_field()
+    room = room_field("the room it goes to; a log will not do, it has no year", required=True)
+    arrives = Date("day it comes into the room", required=True)
+
+
+def _answer(asked: Asked) -> Reply:
+    if "log" in asked["room"]:
+        raise ValidationError(
+            {"room": {"log": ["given: a log has no year to settle into; give months or a place"]}}
+        )
+    slab = build_slab(asked["slab"])
+    moisture = build_moisture(asked["moisture"], slab.thickness)
+    room = build_room(asked["room"])
+    settled = settle.settle(
+        slab,
+        moisture,
+        build_faces(asked["faces"]),
+        room,
+        day_of(asked["arrives"]),
+        draw_samples(asked),
+    )
+    now = float(np.mean(profile(moisture, np.linspace(0.0, slab.thickness, 41), slab.thickness)))
+    answer: dict[str, Any] = {
+        "settled": {
+            "mean": percent(settled.mean),
+            "driest": _month(settled.driest),
+            "dampest": _month(settled.dampest),
+        },
+        "days_to": days(
+            {"within_1": settled.days_within_1, "within_half": settled.days_within_half}
+        ),
+        "width": _size(settled.width),
+        "thickness": _size(settled.thickness),
+        "cup": {
+            "on_the_way": _cup(settled.cup_on_the_way),
+            "yearly": _yearly_cup(settled),
+        },
+        "gap_per_edge": length(settled.gap_per_edge),
+        "opens_per_edge": length(settled.opens_per_edge),
+        "gap_when_settled": length(settled.gap_when_settled),
+        "fit_to_work": {
+            "ready": settled.fitness.ready,
+            "reason": settled.fitness.reason,
+            "shell_core": percent(settled.fitness.shell_core),
+            "distance": percent(settled.fitness.distance),
+        },
+    }
+    weight = slab.weight(now)
+    if weight is not None:
+        answer["weight"] = mass(weight)
+    if room.attribution:
+        answer["attribution"] = list(room.attribution)
+    return Reply(
+        answer,
+        settled,
+        [*settled.notes, *faces_notes(asked["faces"])],
+        [*slab_cautions(slab, now), *faces_cautions(asked["faces"])],
+        cite(*settled.formulas),
+    )
+
+
+def _month(extreme: settle.Month) -> dict[str, Any]:
+    return {
+        "month": extreme.month,
+        "moisture": percent(extreme.moisture),
+        "lag_days": days(extreme.lag_days),
+    }
+
+
+def _size(size: settle.Size) -> dict[str, Any]:
+    return {
+        "now": length(size.now),
+        "settled": length(size.settled),
+        "narrowest": length(size.narrowest),
+        "narrowest_month": size.narrowest_month,
+        "widest": length(size.widest),
+        "widest_month": size.widest_month,
+    }
+
+
+def _cup(cup: settle.Cup) -> dict[str, Any]:
+    told = cup_members(cup.amount)
+    if cup.day is not None:
+        told["day"] = days(cup.day)
+    if cup.month is not None:
+        told["month"] = cup.month
+    return told
+
+
+def _yearly_cup(settled: settle.Settled) -> dict[str, Any]:
+    """The larger end of the yearly course, the other end beside it."""
+    up, down = settled.cup_yearly_up, settled.cup_yearly_down
+    larger, other = (up, down) if abs(up.amount.value) >= abs(down.amount.value) else (down, up)
+    return {**_cup(larger), "other_end": _cup(other)}
+
+
+def _text(answered: Answered) -> Page:
+    settled: settle.Settled = answered.reply.result
+    system = answered.system
+    parts: list[Rows | str] = [
+        Rows(_moisture_rows(settled), title="Moisture", heads=["", "", "likely", "month"]),
+        Rows(_size_rows(settled.width, system), title="Width", heads=["", "", "likely"]),
+        Rows(_size_rows(settled.thickness, system), title="Thickness", heads=["", "", "likely"]),
+        Rows(_gap_rows(settled, system), title="At each edge", heads=["", "", "likely"]),
+        Rows(
+            _cup_rows(settled, system),
+            title="Cup, free to move (minus: the other way)",
+            heads=["", "", "", "likely"],
+        ),
+    ]
+    parts += answered.reply.answer.get("attribution", [])
+    return Page(_decision(settled, system), parts)
+
+
+def _decision(settled: settle.Settled, system: System) -> str:
+    fitness = settled.fitness
+    wait = settled.days_within_1
+    told = [
+        f"Ready to be worked: {fitness.reason}."
+        if fitness.ready
+        else f"Not ready: {fitness.reason}."
+    ]
+    if not fitness.ready:
+        words = text.duration(wait.value, wait.low, wait.high)
+        told.append(
+            f"Let it stand in that room, air on all sides, {words}, before it gets its final size."
+        )
+    driest, dampest = settled.driest, settled.dampest
+    settles = f"It settles to about {settled.mean.value:.1f} % moisture"
+    if _swings(settled):
+        settles += (
+            f": {driest.moisture.value:.1f} % in {text.month(driest.month)}, "
+            f"{dampest.moisture.value:.1f} % in {text.month(dampest.month)}"
+        )
+    told.append(settles + ".")
+    if fitness.ready:
+        gap, opens = settled.gap_per_edge, settled.opens_per_edge
+        told.append(
+            f"Fitted today, leave {text.up_to(gap, system)} at each edge for it to grow; it draws "
+            f"back by {text.up_to(opens, system)}."
+        )
+    elif _swings(settled):
+        gap = settled.gap_when_settled
+        told.append(f"Then leave {text.up_to(gap, system)} at each edge for its yearly growth.")
+    return " ".join(told)
+
+
+def _swings(settled: settle.Settled) -> bool:
+    """Whether there is a year to tell of; steady air has none."""
+    return settled.dampest.moisture.value - settled.driest.moisture.value > 0.05
+
+
+def _moisture_rows(settled: settle.Settled) -> list[list[str]]:
+    mean = settled.mean
+    rows = [["mean of the year", f"{mean.value:.1f} %", _band(mean), ""]]
+    extremes = (("driest", settled.driest), ("dampest", settled.dampest))
+    for name, extreme in extremes if _swings(settled) else ():
+        moisture = extreme.moisture
+        rows.append([name, f"{moisture.value:.1f} %", _band(moisture), text.month(extreme.month)])
+    for name, wait in (
+        ("within 1 % of it after", settled.days_within_1),
+        ("within 1/2 % of it after", settled.days_within_half),
+    ):
+        rows.append([name, f"{wait.value:.0f} days", text.spread(wait, DAYS, "metric", 0)])
+    return rows
+
+
+def _band(figure: Figure) -> str:
+    return text.spread(figure, PERCENT, "metric")
+
+
+def _size_rows(size: settle.Size, system: System) -> list[list[str]]:
+    rows = [["now", text.length(size.now, system)]]
+    ends = [("settled, mean", size.settled)]
+    if size.widest.value - size.narrowest.value > 1e-5:
+        ends += [
+            (f"narrowest, {text.month(size.narrowest_month)}", size.narrowest),
+            (f"widest, {text.month(size.widest_month)}", size.widest),
+        ]
+    for name, end in ends:
+        rows.append([name, text.length(end.value, system), text.spread(end, LENGTH, system)])
+    return rows
+
+
+def _gap_rows(settled: settle.Settled, system: System) -> list[list[str]]:
+    return [
+        [name, text.length(gap.value, system), text.spread(gap, LENGTH, system)]
+        for name, gap in (
+            ("fitted today: it grows by", settled.gap_per_edge),
+            ("fitted today: it draws back by", settled.opens_per_edge),
+            ("fitted when settled: it grows by", settled.gap_when_settled),
+        )
+    ]
+
+
+def _cup_rows(settled: settle.Settled, system: System) -> list[list[str]]:
+    way = settled.cup_on_the_way
+    rows = []
+    if way.day is not None:
+        rows.append([f"on the way, about day {way.day.value:.0f}", *_told_cup(way.amount, system)])
+    for end in (settled.cup_yearly_up, settled.cup_yearly_down):
+        assert end.month is not None
+        rows.append([f"every year, {text.month(end.month)}", *_told_cup(end.amount, system)])
+        if not _swings(settled):
+            rows[-1][0] = "settled"
+            break
+    return rows
+
+
+def _told_cup(signed: Figure, system: System) -> list[str]:
+    members = cup_members(signed)
+    amount: Figure = members["amount"].value
+    return [
+        text.length(amount.value, system),
+        members["shape"],
+        text.spread(amount, LENGTH, system),
+    ]
+
+
+def _table(answered: Answered) -> Table:
+    trace = answered.reply.result.trace
+    sampled = answered.reply.result.mean.low is not None
+    band = ("low", "high") if sampled else ()
+    moistures = ("mean", *band, "top", "core", "bottom", "equilibrium")
+    return Table(
+        [
+            Column("day", trace.days, DAYS),
+            *(Column(name, getattr(trace, name), PERCENT) for name in moistures),
+        ],
+        answered.system,
+    )
+
+
+def _chart(answered: Answered) -> Chart:
+    settled: settle.Settled = answered.reply.result
+    trace = settled.trace
+    sampled = settled.mean.low is not None
+    mean = Line(
+        "mean of the slab",
+        trace.days,
+        trace.mean,
+        trace.low if sampled else None,
+        trace.high if sampled else None,
+    )
+    depths = [
+        Line(name, trace.days, getattr(trace, member))
+        for name, member in (("top face", "top"), ("core", "core"), ("bottom face", "bottom"))
+    ]
+    return Chart(
+        title="Moisture of the slab from the day it arrives",
+        description=(
+            f"The slab settles to {settled.mean.value:.1f} % on the mean of the year, within 1 % "
+            f"after {settled.days_within_1.value:.0f} days; the band holds four cases in five."
+        ),
+        x_label="days from arrival",
+        panels=[
+            Panel(
+                "moisture [%]",
+                [mean, Line("equilibrium", trace.days, trace.equilibrium, dashed=True)],
+            ),
+            Panel("moisture [%]", depths),
+        ],
+    )
+
+
+_NUMBER: Final = {"type": "number"}
+_MONTH: Final = {"type": "integer", "minimum": 1, "maximum": 12}
+_EXTREME: Final[dict[str, Any]] = {
+    "type": "object",
+    "properties": {"month": _MONTH, "moisture": FIGURE_SCHEMA, "lag_days": FIGURE_SCHEMA},
+    "required": ["month", "moisture", "lag_days"],
+}
+_SIZE: Final = {
+    "type": "object",
+    "properties": {
+        "now": _NUMBER,
+        "settled": FIGURE_SCHEMA,
+        "narrowest": FIGURE_SCHEMA,
+        "narrowest_month": _MONTH,
+        "widest": FIGURE_SCHEMA,
+        "widest_month": _MONTH,
+    },
+    "required": ["now", "settled", "narrowest", "narrowest_month", "widest", "widest_month"],
+}
+_CUP_OF_MONTH: Final[dict[str, Any]] = {
+    **CUP_SCHEMA,
+    "properties": {**CUP_SCHEMA["properties"], "month": _MONTH},
+    "required": ["amount", "shape", "month"],
+}
+
+QUESTION = Question(
+    name="settle",
+    title="What a slab settles to",
+    summary="The main question: what a slab settles to in a room, how long that takes, how its "
+    "size and shape change on the way and every year, what gap to leave, and whether it is ready "
+    "to be worked now.",
+    shape=SettleShape(),
+    answer=_answer,
+    answered={
+        "type": "object",
+        "properties": {
+            "settled": {
+                "type": "object",
+                "properties": {"mean": FIGURE_SCHEMA, "driest": _EXTREME, "dampest": _EXTREME},
+                "required": ["mean", "driest", "dampest"],
+            },
+            "days_to": {
+                "type": "object",
+                "description": "days after which the mean stays within 1 and 1/2 % of its yearly "
+                "course",
+                "properties": {"within_1": FIGURE_SCHEMA, "within_half": FIGURE_SCHEMA},
+                "required": ["within_1", "within_half"],
+            },
+            "width": _SIZE,
+            "thickness": _SIZE,
+            "cup": {
+                "type": "object",
+                "description": "cup of the slab free to move; a low end below zero is a cup the "
+                "other way",
+                "properties": {
+                    "on_the_way": {
+                        **CUP_SCHEMA,
+                        "properties": {**CUP_SCHEMA["properties"], "day": FIGURE_SCHEMA},
+                        "required": ["amount", "shape", "day"],
+                    },
+                    "yearly": {
+                        **_CUP_OF_MONTH,
+                        "properties": {
+                            **_CUP_OF_MONTH["properties"],
+                            "other_end": _CUP_OF_MONTH,
+                        },
+                    },
+                },
+                "required": ["on_the_way", "yearly"],
+            },
+            "gap_per_edge": {
+                **FIGURE_SCHEMA,
+                "description": "room to leave at each edge, fitted today",
+            },
+            "opens_per_edge": {
+                **FIGURE_SCHEMA,
+                "description": "how far each edge draws back from where it is today",
+            },
+            "gap_when_settled": {
+                **FIGURE_SCHEMA,
+                "description": "room to leave at each edge, fitted after it has settled",
+            },
+            "fit_to_work": {
+                "type": "object",
+                "properties": {
+                    "ready": {"type": "boolean"},
+                    "reason": {"type": "string"},
+                    "shell_core": _NUMBER,
+                    "distance": _NUMBER,
+                },
+                "required": ["ready", "reason", "shell_core", "distance"],
+            },
+            "weight": {**_NUMBER, "description": "weight now, when the length is given"},
+            "attribution": {"type": "array", "items": {"type": "string"}},
+        },
+        "required": [
+            "settled",
+            "days_to",
+            "width",
+            "thickness",
+            "cup",
+            "gap_per_edge",
+            "opens_per_edge",
+            "gap_when_settled",
+            "fit_to_work",
+        ],
+    },
+    text=_text,
+    table=_table,
+    chart=_chart,
+    examples=(
+        Example(
+            "The library reading table",
+            {
+                "slab": {
+                    "species": "American elm",
+                    "width": "34in",
+                    "thickness": "2in",
+                    "length": "96in",
+                    "grain": "flat",
+                    "bark_side": "top",
+                },
+                "moisture": 12.5,
+                "faces": {"top": "oiled", "bottom": "bare"},
+                "room": {
+                    "climate": "Duluth",
+                    "heat_to": "70F",
+                    "cool_to": "76F",
+                    "occupied": "normally",
+                },
+                "arrives": "2026-09-25",
+            },
+        ),
+        Example(
+            "An oak shelf in steady air, without spread",
+            {
+                "units": "metric",
+                "spread": "none",
+                "slab": {"species": "white oak", "width": 300, "thickness": 25},
+                "moisture": {"shell": 9, "core": 11},
+                "room": {"temperature": 21, "relative_humidity": 45},
+                "arrives": "2026-04-01",
+            },
+        ),
+    ),
+)

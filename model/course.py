@@ -1,0 +1,839 @@
+"""A slab through its stays: moisture, size, shape and stress in time.
+
+A course is a list of stays.  In each the slab lies in some air, with something on its faces, free
+or held, for a number of days; at its start it may be planed, wetted or turned over.  Moisture
+comes from `model.transport`, stress and curvature across the grain from `model.section`, the part
+of the rings from `model.shape`.
+
+The section stands for the whole width.  Free strains, modulus and creep are taken at the ring
+angle as the cup feels it, averaged over the width with the weight W/2 - |y|; the width itself uses
+the plain average, as `shape` does.  The rings' own curvature is free of stress.
+
+Both laws of creep run side by side: the central case and half of the draws recover their set (J 8,
+drawn from 5 to 15), the other half keep it.  The limited law is central for short courses too, so
+that a course cut in two gives the same end; within a season the two differ by less than the draws.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import Final, Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+from model import section, shape, sorption, spread, strength, transport
+from model.basis import Note
+from model.finishes import Face, Faces
+from model.movement import LENGTHWISE
+from model.room import Air
+from model.section import FREE, Hold, State, Timber
+from model.settle import start_moisture, wood_of
+from model.shape import Rings
+from model.slab import Moisture, Slab
+from model.species import Species, elastic
+from model.spread import Figure, Samples
+from model.transport import Grid, Wood
+
+Floats = NDArray[np.float64]
+FaceName = Literal["top", "bottom"]
+
+LEAST_THICKNESS: Final = 1.0e-3  # m left after planing; thinner is veneer (judgement)
+LOG_POINTS: Final = 1000  # readings of a log used in one stay; see `_calmed`
+MOST_POINTS: Final = 400  # kept of a long series; see `thinned`
+UNKNOWN_LENGTH: Final = 2.0  # m, for the volume under stress of a slab without a length (judgement)
+_GOLDEN: Final = 0.6180339887498949  # an evenly spread sequence of deviates of its own
+
+
+@dataclass(frozen=True, slots=True)
+class Stay:
+    """One stay of a course.
+
+    Attributes
+    ----------
+    air : Air
+        What the slab lies in.
+    days : float
+        How long [days].
+    faces : Faces
+        What lies on each face throughout the stay.
+    hold : Hold
+        How the slab is held: `section.FREE`, `section.FLAT` or springs.
+    humidity_spread : float
+        Standard deviation of the air's relative humidity [points].
+    air_day : float or None
+        The air's own day number when the stay begins.  None: the day of the course for a yearly or
+        steady air, the first reading for a log.
+    dress_top, dress_bottom : float
+        Material planed off each face at the start [m].
+    machined_flat : bool
+        Whether that planing also cuts away the cup, so that the stay begins flat.
+    wet_face : {"top", "bottom"} or None
+        Face kept wet from the start on.
+    wet_hours : float
+        For how long [hours].
+    turned : bool
+        The slab lies upside down: `faces.top` is then what its bottom face meets.  Faces keep
+        their names in everything else, results included.
+    name : str
+        What the stay is called in an answer.
+    """
+
+    air: Air
+    days: float
+    faces: Faces
+    hold: Hold = FREE
+    humidity_spread: float = 0.0
+    air_day: float | None = None
+    dress_top: float = 0.0
+    dress_bottom: float = 0.0
+    machined_flat: bool = False
+    wet_face: FaceName | None = None
+    wet_hours: float = 0.0
+    turned: bool = False
+    name: str = ""
+
+    def __post_init__(self) -> None:
+        if not 0.0 < self.days < np.inf:
+            raise ValueError(f"a stay lasts longer than 0 days, not {self.days}")
+        if min(self.dress_top, self.dress_bottom) < 0.0:
+            raise ValueError("the depth planed off a face is 0 m or more")
+        wet_days = self.wet_hours / 24.0
+        if self.wet_face is not None and not 0.0 < wet_days <= self.days:
+            raise ValueError(
+                f"a face is wetted for more than 0 hours and at most the stay, not {self.wet_hours}"
+            )
+
+    @property
+    def dressed(self) -> bool:
+        """Whether material is planed off."""
+        return self.dress_top > 0.0 or self.dress_bottom > 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class Course:
+    """A course of stays; arrays (times,) of the central air, (times, samples) of the slab.
+
+    Where something changes at once - planing, clamping, release - two rows share a day: before
+    and after.
+
+    Attributes
+    ----------
+    days : ndarray
+        Days since the start of the course.
+    stay : ndarray of int
+        Which stay each row belongs to.
+    temperature, relative_humidity, equilibrium : ndarray (times,)
+        Air [degC, %] and the moisture it would bring wood to [%].
+    mean, shell_top, core, shell_bottom : ndarray (times, samples)
+        Moisture content [%]: mean, at the faces and in the middle.
+    width, thickness : ndarray (times, samples)
+        [m].
+    cup : ndarray (times, samples)
+        Signed cup over the width [m], positive edges up.
+    bow : ndarray (times, samples) or None
+        Signed bow over the length [m], positive ends up; None without a length.
+    stress_top, stress_bottom : ndarray (times, samples)
+        Stress across the grain at the faces [Pa], tension positive.
+    index_top, index_bottom : ndarray (times, samples)
+        Stress index of the upper and lower half: see `section.stress_index`.
+    moment, force : ndarray (times, samples)
+        What the hold puts on each metre of length: [N m/m], positive bending the edges up, and
+        pull across the width [N/m].
+    central : tuple of (days, Grid, ndarray (times, nodes))
+        Moisture through the thickness of the central case, a stretch for each stay.
+    slab : Slab
+        The slab as it is at the end, planed; its width is still that of the start.
+    mesh : Grid
+    moisture : ndarray (samples, nodes)
+        Moisture at the end [%].
+    state : State
+        Set at the end; with `moisture` it starts a following course.
+    notes : tuple of Note
+    """
+
+    days: Floats
+    stay: NDArray[np.intp]
+    temperature: Floats
+    relative_humidity: Floats
+    equilibrium: Floats
+    mean: Floats
+    shell_top: Floats
+    core: Floats
+    shell_bottom: Floats
+    width: Floats
+    thickness: Floats
+    cup: Floats
+    bow: Floats | None
+    stress_top: Floats
+    stress_bottom: Floats
+    index_top: Floats
+    index_bottom: Floats
+    moment: Floats
+    force: Floats
+    central: tuple[tuple[Floats, Grid, Floats], ...]
+    slab: Slab
+    mesh: Grid
+    moisture: Floats
+    state: State
+    notes: tuple[Note, ...]
+
+    def profile(self, day: float) -> tuple[Floats, Floats]:
+        """Depths [m] and moisture [%] of the central case on a day, linear between the steps.
+
+        Raises
+        ------
+        ValueError
+            For a day outside the course.
+        """
+        for days, mesh, moisture in self.central:
+            if days[0] <= day <= days[-1]:
+                right = int(np.clip(np.searchsorted(days, day), 1, days.size - 1))
+                share = (day - days[right - 1]) / (days[right] - days[right - 1])
+                between = (1.0 - share) * moisture[right - 1] + share * moisture[right]
+                return mesh.depth, between
+        raise ValueError(f"day {day:g} lies outside the course of {self.days[-1]:g} days")
+
+
+def rings_of(slab: Slab, samples: Samples) -> Rings:
+    """How the rings lie in every sample: as given, else drawn."""
+    return shape.rings(
+        slab,
+        pith_distance=shape.pith_distance(slab, samples.pith),
+        ring_angle=shape.ring_angle(slab, samples.ring),
+    )
+
+
+def _ring_weight(slab: Slab, mesh: Grid, samples: Samples) -> Floats:
+    """Weight of each layer in the curvature by the rings, (samples, nodes), sum 1.
+
+    Two parts make that curvature (derived).  The rings lean more and more towards the edges, so
+    that shrinkage shears the section by g = 2 (e_T - e_R) sin cos; layers sheared unlike each other
+    bend together as shear stress would have it, with the weight 6/t^3 (t^2/4 - a^2).  And at one
+    place across the width the rings lean more the nearer the pith: a gradient of the free strain,
+    with the weight 12 a^2/t^3.  The first part is h ln(r(W/2) r(-W/2)/r(0)^2) of the whole, h being
+    the height of the middle over the pith and r a point's distance from it.  For a moisture even
+    through the thickness both weights are the plain mean.
+    """
+    height = shape.pith_distance(slab, samples.pith) + 0.5 * slab.thickness
+    aside = 0.0 if slab.pith_below is None else slab.pith_across
+    left, middle, right = (place - aside for place in (-0.5 * slab.width, 0.0, 0.5 * slab.width))
+    sheared = 0.5 * height * np.log(
+        (height**2 + left**2) * (height**2 + right**2) / (height**2 + middle**2) ** 2
+    )
+    lean = [np.arctan2(place, height) * place for place in (left, middle, right)]
+    share = sheared / (0.5 * (lean[0] + lean[2]) - lean[1])
+    square = (section.arm_of(mesh) / slab.thickness) ** 2
+    by_shear = mesh.weight * np.maximum(0.25 - square, 0.0)
+    by_gradient = mesh.weight * square
+    result: Floats = np.outer(share, by_shear / by_shear.sum())
+    result += np.outer(1.0 - share, by_gradient / by_gradient.sum())
+    return result
+
+
+def _felt_share(slab: Slab, rings: Rings) -> Floats:
+    """Share of the tangential strain in what bends the width."""
+    result: Floats = rings.bend_tangential / (slab.width**2 / 8.0)
+    return result
+
+
+def _modulus(slab: Slab, samples: Samples) -> Floats:
+    """Modulus along the width at 12 % [Pa], (samples,): averaged over the width as the cup is."""
+    figures = elastic(slab.species)
+    weight = np.ones(1)
+    if slab.pith_below is None:
+        angle = shape.ring_angle(slab, samples.ring)[:, None]
+    else:
+        across = (np.arange(64) + 0.5) / 64.0 * slab.width - 0.5 * slab.width
+        below = slab.pith_below + 0.5 * slab.thickness
+        angle = np.rad2deg(np.arctan2(np.abs(across - slab.pith_across), below))[None, :]
+        weight = 0.5 * slab.width - np.abs(across)
+    along = section.modulus_at_angle(figures.E_R, figures.E_T, figures.G_RT, figures.nu_RT, angle)
+    result: Floats = samples.modulus * (along @ (weight / weight.sum()))
+    return result
+
+
+def _slopes(species: Species, samples: Samples, reference: Floats) -> tuple[Floats, Floats]:
+    """Tangential and radial strain per % M [1/%] relative to the size at a mean moisture."""
+    start = species.shrinkage_starts
+    totals = (species.tangential * samples.tangential, species.radial * samples.radial)
+    along, over = (
+        total / (100.0 * start) / shape.shrunk(total, start, reference) for total in totals
+    )
+    return along, over
+
+
+def timber_of(slab: Slab, samples: Samples, reference: Floats) -> Timber:
+    """The section of a slab for every sample.
+
+    Parameters
+    ----------
+    slab : Slab
+    samples : Samples
+    reference : ndarray (samples,)
+        Mean moisture at which the slab has the width given [%].
+    """
+    along, over = _slopes(slab.species, samples, reference)
+    share = _felt_share(slab, rings_of(slab, samples))
+    return Timber(
+        swelling=over + (along - over) * share,
+        starts=slab.species.shrinkage_starts,
+        saturation=slab.species.fibre_saturation,
+        modulus=_modulus(slab, samples),
+        creep=samples.mechano * (1.0 + (section.CREEP_RADIAL - 1.0) * (1.0 - share)),
+        limit=np.where(samples.unlimited, section.PLAIN, samples.creep_limit),
+    )
+
+
+def planed(slab: Slab, top: float, bottom: float) -> Slab:
+    """The slab left when so much [m] is planed off its faces; the pith stays where it was.
+
+    Raises
+    ------
+    ValueError
+        If too little would be left.
+    """
+    thickness = slab.thickness - top - bottom
+    if thickness < LEAST_THICKNESS:
+        raise ValueError(
+            f"planing {top:g} m and {bottom:g} m off leaves {thickness:g} m of "
+            f"{slab.thickness:g} m; at least {LEAST_THICKNESS:g} m must be left"
+        )
+    if slab.pith_below is None:
+        return replace(slab, thickness=thickness)
+    below_top = slab.thickness + slab.pith_below if slab.bark_side == "top" else -slab.pith_below
+    now_below_top = below_top - top
+    # Whichever half the pith is in now, the other face is the one nearer the bark.
+    if now_below_top > 0.5 * thickness:
+        return replace(
+            slab, thickness=thickness, bark_side="top", pith_below=now_below_top - thickness
+        )
+    return replace(slab, thickness=thickness, bark_side="bottom", pith_below=-now_below_top)
+
+
+@dataclass(slots=True)
+class _Walk:
+    """The slab on its way: what a stay starts from and what it leaves."""
+
+    slab: Slab
+    samples: Samples
+    reference: Floats  # (samples,) mean moisture of the size given
+    mesh: Grid
+    timber: Timber
+    rings: Rings
+    ring_weight: Floats
+    moisture: Floats
+    state: State
+
+    def dress(self, top: float, bottom: float, nodes: int) -> None:
+        """Plane material off; its layers go with their moisture and set."""
+        slab = planed(self.slab, top, bottom)
+        mesh = transport.grid(slab.thickness, nodes)
+        self.moisture = section.remap(self.moisture, self.mesh, mesh, top)
+        self.state = section.planed(self.state, self.mesh, mesh, top)
+        self.slab, self.mesh = slab, mesh
+        self.timber = timber_of(slab, self.samples, self.reference)
+        self.rings = rings_of(slab, self.samples)
+        self.ring_weight = _ring_weight(slab, mesh, self.samples)
+
+    def flatten(self) -> None:
+        """Cut the present free cup away."""
+        now = self.moisture[None]
+        history = section.sweep(
+            self.timber, self.mesh, now, self.state, FREE, self.ring_curvature(now)
+        )
+        self.state = section.machined_flat(self.state, history.curvature[-1])
+
+    def strains(self, moisture: Floats, weight: Floats) -> shape.Strains:
+        """Free strains along and across the rings, layers counting by `weight` ((samples,) nodes)."""
+        start = self.slab.species.shrinkage_starts
+        before = np.einsum("...n,...n", np.minimum(self.state.unstrained, start), weight)
+        moved = np.einsum("tsn,...n->ts", np.minimum(moisture, start), weight) - before
+        along, over = _slopes(self.slab.species, self.samples, self.reference)
+        none = np.zeros(1)
+        return shape.Strains(along * moved, over * moved, none, none)
+
+    def ring_curvature(self, moisture: Floats) -> Floats:
+        """Curvature by the rings alone [1/m], (times, samples)."""
+        cup = shape.cup_of(self.rings, self.strains(moisture, self.ring_weight))
+        return shape.ring_curvature(self.slab, cup)
+
+
+def run(
+    slab: Slab,
+    moisture: Moisture | Floats,
+    stays: Sequence[Stay],
+    samples: Samples | None = None,
+    *,
+    start_day: float = 0.0,
+    cup: float = 0.0,
+    state: State | None = None,
+    wood: Wood | None = None,
+    nodes: int = transport.NODES,
+    stops: Sequence[float] = (),
+) -> Course:
+    """Take a slab through its stays.
+
+    Parameters
+    ----------
+    slab : Slab
+        As it is at the start: its width and thickness are those at the start.
+    moisture : Moisture or ndarray (samples, nodes)
+        What is known of its moisture, to which the error of a reading is added; or the moisture of
+        every sample at the nodes of `transport.grid(slab.thickness, nodes)`, taken as it is [%].
+    stays : sequence of Stay
+        In order of time, at least one.
+    samples : Samples, optional
+        What is uncertain; the central case alone when left out.
+    start_day : float
+        Day of the year on which the course starts.
+    cup : float
+        Signed cup the slab has at the start, free of stress [m].
+    state : State, optional
+        Set and stress the slab starts with, as an earlier course left them; flat and free of stress
+        in its present moisture when left out.
+    wood : Wood, optional
+        Transport properties, when they are known better than those of the species.
+    nodes : int
+        Nodes through the thickness.
+    stops : sequence of float
+        Days of the course that must get a row of their own.
+
+    Returns
+    -------
+    Course
+
+    Raises
+    ------
+    ValueError
+        No stay, planing more than there is, or a log that ends before its stay.
+
+    Examples
+    --------
+    >>> from model import finishes, room, species
+    >>> elm = Slab(species.find("American elm"), width=0.6, thickness=0.05, ring_angle=0.0)
+    >>> bare, closed = finishes.face("bare"), finishes.face("closed")
+    >>> stay = Stay(room.constant(20.0, 35.0).air, 30.0, Faces(bare, closed))
+    >>> shape.words(float(run(elm, 12.0, [stay]).cup[-1, 0]))
+    'edges up'
+    """
+    if not stays:
+        raise ValueError("a course needs at least one stay")
+    drawn = spread.draw(0) if samples is None else samples
+    mesh = transport.grid(slab.thickness, nodes)
+    if isinstance(moisture, np.ndarray):
+        begin = np.array(np.broadcast_to(moisture, (drawn.count, nodes)), dtype=np.float64)
+    else:
+        begin = start_moisture(moisture, mesh, drawn, slab.species.fibre_saturation)
+    if state is None:
+        state = section.unstressed(begin)
+        if cup != 0.0:
+            state = replace(state, form=np.full(drawn.count, 8.0 * cup / slab.width**2))
+    reference = state.unstrained @ mesh.weight
+    walk = _Walk(
+        slab=slab,
+        samples=drawn,
+        reference=reference,
+        mesh=mesh,
+        timber=timber_of(slab, drawn, reference),
+        rings=rings_of(slab, drawn),
+        ring_weight=_ring_weight(slab, mesh, drawn),
+        moisture=begin,
+        state=state,
+    )
+    transported = wood_of(slab, drawn) if wood is None else wood
+    return _walk_through(walk, stays, transported, start_day, stops, nodes)
+
+
+def _walk_through(
+    walk: _Walk,
+    stays: Sequence[Stay],
+    wood: Wood,
+    start_day: float,
+    stops: Sequence[float],
+    nodes: int,
+) -> Course:
+    """Every stay in turn, their rows joined."""
+    rows: list[dict[str, Floats]] = []
+    central: list[tuple[Floats, Grid, Floats]] = []
+    airs: list[Air] = []
+    notes: list[Note] = []
+    passed, hold = 0.0, FREE
+    for number, stay in enumerate(stays):
+        if not any(stay.air is known for known in airs):
+            airs.append(stay.air)
+        which = next(index for index, known in enumerate(airs) if known is stay.air)
+        offset = stay.humidity_spread * _deviates(walk.samples, which)
+        if stay.dressed:
+            walk.dress(stay.dress_top, stay.dress_bottom, nodes)
+        if stay.machined_flat:
+            walk.flatten()
+        steady = number > 0 and _alike(stay.hold, hold) and not (stay.dressed or stay.machined_flat)
+        days, moisture = _moisture_through(
+            walk, stay, wood, offset, start_day + passed, [stop - passed for stop in stops], notes
+        )
+        part = _rows(walk, stay, days, moisture, start_day + passed)
+        central.append((passed + days, walk.mesh, moisture[:, 0]))
+        part["days"] = passed + days
+        part["stay"] = np.full(days.size, float(number))
+        rows.append({name: column[1:] for name, column in part.items()} if steady else part)
+        walk.moisture = moisture[-1]
+        passed, hold = passed + stay.days, stay.hold
+    joined = {name: np.concatenate([row[name] for row in rows]) for name in rows[0]}
+    number_of = joined.pop("stay").astype(np.intp)
+    bow = joined.pop("bow")
+    return Course(
+        **joined,
+        bow=None if walk.slab.length is None else bow,
+        stay=number_of,
+        central=tuple(central),
+        slab=walk.slab,
+        mesh=walk.mesh,
+        moisture=walk.moisture,
+        state=walk.state,
+        notes=(*_notes(walk, stays), *dict.fromkeys(notes)),
+    )
+
+
+def _alike(one: Hold, other: Hold) -> bool:
+    """Whether two holds are the same for every sample."""
+    names = ("bending", "axial", "curvature", "strain")
+    return all(np.array_equal(getattr(one, name), getattr(other, name)) for name in names)
+
+
+def _deviates(samples: Samples, which: int) -> Floats:
+    """Deviates of humidity for the first, second ... room: each house is a draw of its own.
+
+    The same draws in another order, so that one humid house does not make the next one humid.
+    """
+    if which == 0 or samples.count == 1:
+        return samples.humidity
+    others = np.roll(samples.humidity[1:], 37 * which)
+    return np.concatenate((samples.humidity[:1], others))
+
+
+def _air_day(stay: Stay, course_day: float) -> float:
+    """The air's own day number when the stay begins."""
+    if stay.air_day is not None:
+        return stay.air_day
+    is_log = stay.air.period is None and stay.air.days.size > 1
+    return float(stay.air.days[0]) if is_log else course_day
+
+
+def _calmed(air: Air, first: float, last: float) -> tuple[Air, float, bool]:
+    """The air for the solver, its longest step [days], and whether a log was averaged.
+
+    The solver looks at the air only where its steps end.  So a log is followed reading by reading,
+    and one of more than `LOG_POINTS` readings within the stay is averaged over as many equal
+    intervals: of an hourly log of two years, over 18 hours, in which the mean of a 10 mm board
+    moves by less than 0.1 % M.
+    """
+    if air.period is not None or air.days.size == 1:
+        return air, transport.LONGEST_STEP, False
+    inside = int(np.count_nonzero((air.days >= first) & (air.days <= last)))
+    if inside <= LOG_POINTS:
+        return air, (last - first) / max(inside, 20), False
+    points = 20 * LOG_POINTS
+    fine = first + (last - first) * (np.arange(points) + 0.5) / points
+    temperature, humidity = (
+        values.reshape(LOG_POINTS, -1).mean(axis=1) for values in air.at_days(fine)
+    )
+    width = (last - first) / LOG_POINTS
+    middles = first + width * (np.arange(LOG_POINTS) + 0.5)
+    days = np.concatenate(([first - 1.0], middles, [last + 1.0]))
+    ends = np.pad(temperature, 1, mode="edge"), np.pad(humidity, 1, mode="edge")
+    return Air(days, *ends), width, True
+
+
+def _moisture_through(
+    walk: _Walk,
+    stay: Stay,
+    wood: Wood,
+    offset: Floats,
+    course_day: float,
+    stops: Sequence[float],
+    notes: list[Note],
+) -> tuple[Floats, Floats]:
+    """Days since the stay began and the moisture (times, samples, nodes) on them."""
+    faces = Faces(stay.faces.bottom, stay.faces.top) if stay.turned else stay.faces
+    begin = _air_day(stay, course_day)
+    if stay.air.period is None and stay.air.days.size > 1:
+        stay.air.at(begin + stay.days)  # a log that ends too early is refused before any work
+    air, longest, averaged = _calmed(stay.air, begin, begin + stay.days)
+    if averaged:
+        notes.append(
+            Note(
+                "log-averaged",
+                f"A log of more than {LOG_POINTS} readings was averaged over {24.0 * longest:.2g} "
+                "hours; swings shorter than that touch only the skin of the wood.",
+                source="numerical choice",
+            )
+        )
+    wet_days = stay.wet_hours / 24.0 if stay.wet_face else 0.0
+    legs: list[tuple[Faces, float, float]] = []
+    if stay.wet_face:
+        wet = Face(sd=0.0, wet=True, name="wet")
+        legs.append((replace(faces, **{stay.wet_face: wet}), 0.0, wet_days))
+    if wet_days < stay.days:
+        legs.append((faces, wet_days, stay.days))
+    days: list[Floats] = []
+    moistures: list[Floats] = []
+    moisture = walk.moisture
+    for met, first, last in legs:
+        leg = transport.run(
+            wood,
+            walk.mesh,
+            moisture,
+            air,
+            met,
+            begin + first,
+            begin + last,
+            humidity_offset=offset,
+            finish_factor=walk.samples.finish,
+            longest_step=longest,
+            stops=[begin + stop for stop in stops],
+        )
+        moisture = leg.moisture[-1]
+        skipped = 1 if days else 0
+        days.append(leg.days[skipped:] - begin)
+        moistures.append(leg.moisture[skipped:])
+    return np.concatenate(days), np.concatenate(moistures)
+
+
+def _rows(
+    walk: _Walk, stay: Stay, days: Floats, moisture: Floats, course_day: float
+) -> dict[str, Floats]:
+    """Columns of one stay; leaves its set in `walk`."""
+    slab, mesh, timber = walk.slab, walk.mesh, walk.timber
+    strains = walk.strains(moisture, mesh.weight)
+    rings = walk.ring_curvature(moisture)
+    history = section.sweep(timber, mesh, moisture, walk.state, stay.hold, rings)
+    free = section.free_strain(timber, walk.state, moisture) @ mesh.weight
+    air_days = _air_day(stay, course_day) + days
+    temperature, humidity = stay.air.at_days(air_days)
+    length = UNKNOWN_LENGTH if slab.length is None else slab.length
+    volume = slab.width * slab.thickness * length
+    strong = strength.of(slab.species).tension_across
+    walk.state = history.state
+    return {
+        "temperature": temperature,
+        "relative_humidity": humidity,
+        "equilibrium": sorption.equilibrium_moisture(temperature, humidity),
+        "mean": moisture @ mesh.weight,
+        "shell_top": moisture[..., 0],
+        "core": moisture[..., moisture.shape[-1] // 2],
+        "shell_bottom": moisture[..., -1],
+        # The rings know the free width; what stress and set add to it, the section knows.
+        "width": shape.width_of(slab, walk.rings, strains) * (1.0 + history.strain - free),
+        "thickness": shape.thickness_of(slab, walk.rings, strains),
+        "cup": history.curvature * (slab.width**2 / 8.0),
+        "bow": _bow(walk, stay, moisture),
+        "stress_top": history.stress_top,
+        "stress_bottom": history.stress_bottom,
+        "index_top": section.stress_index(history.tension_top, strong, volume),
+        "index_bottom": section.stress_index(history.tension_bottom, strong, volume),
+        "moment": history.moment,
+        "force": history.force,
+    }
+
+
+def _bow(walk: _Walk, stay: Stay, moisture: Floats) -> Floats:
+    """Signed bow [m], (times, samples), by unequal shrinkage along the grain.
+
+    Elastic: along the grain creep under changing moisture stays below the elastic strain (Toratti
+    1992, memory), and a slab bends along its length freely.  Held flat it cannot bow.
+    """
+    slab, samples = walk.slab, walk.samples
+    if slab.length is None or np.all(np.isinf(stay.hold.bending)):
+        return np.zeros(moisture.shape[:2])
+    low, middle, high = LENGTHWISE
+    drawn = low + (high - low) * np.modf(_GOLDEN * np.arange(samples.count))[0]
+    drawn[0] = middle
+    start = slab.species.shrinkage_starts
+    moved = np.minimum(moisture, start) - np.minimum(walk.state.unstrained, start)
+    curvature = shape.gradient_curvature(moved, walk.mesh.depth, slab.thickness)
+    result: Floats = drawn / (100.0 * start) * curvature * slab.length**2 / 8.0
+    return result
+
+
+def _notes(walk: _Walk, stays: Sequence[Stay]) -> list[Note]:
+    """What every course leans on."""
+    told = [
+        Note(
+            "starts-flat",
+            "The slab is taken as free of stress as it lies at the start; stress it brought along "
+            "would move it further.",
+            "/moisture",
+            "judgement",
+        ),
+        Note(
+            "creep",
+            "Set under changing moisture is judged between published figures that differ by ten "
+            "times: cup is known within a factor of 1.6 to 2, forces within 2; a cup that turns "
+            "over after drying through is the least sure figure of all.",
+            source="Ranta-Maunus; Ormarsson et al.; Toratti & Svensson 2000, 2002 (memory)",
+        ),
+        Note(
+            "stiffness",
+            "The modulus across the grain falls by 2.5 % per 1 % of moisture, as printed for "
+            "spruce between about 6 and 20 %; taken for every wood from 0 % to fibre saturation.",
+            source="printed, spruce",
+        ),
+    ]
+    if "tension_across" in strength.of(walk.slab.species).estimated:
+        told.append(
+            Note(
+                "strength-estimated",
+                "The strength across the grain is not listed for this wood and is predicted from "
+                "its specific gravity.",
+                "/slab/species",
+                "Wood Handbook FPL-GTR-190 Table 5-11a (memory)",
+            )
+        )
+    if walk.slab.length is None:
+        told.append(
+            Note(
+                "length-assumed",
+                f"No length is given: the stress index takes {UNKNOWN_LENGTH:g} m.",
+                "/slab/length",
+                "judgement",
+            )
+        )
+    else:
+        told.append(
+            Note(
+                "bow",
+                "Bow takes 0.1 to 0.2 % of shrinkage along the grain, alike in all the slab; "
+                "reaction wood and juvenile wood bow far more.",
+                "/slab/length",
+                "Wood Handbook FPL-GTR-190 ch. 4",
+            )
+        )
+    if any(stay.machined_flat for stay in stays):
+        told.append(
+            Note(
+                "machined-flat",
+                "Planing flat is taken to leave the thickness even; what is cut from the high "
+                "places beyond the depth given is left out of account.",
+                "/stays",
+                "judgement",
+            )
+        )
+    return told
+
+
+@dataclass(frozen=True, slots=True)
+class Summary:
+    """One stay in a few figures.
+
+    Attributes
+    ----------
+    name : str
+    first, last : float
+        Days of the course.
+    mean, width, thickness, cup : Figure
+        At its end [%, m, m, m]; the cup signed.
+    largest_cup : Figure
+        Signed cup largest in amount [m].
+    largest_cup_day : float
+        Day of the central case.
+    largest_index : Figure
+        Highest stress index of either face.
+    largest_index_day : float
+    largest_index_face : str
+    largest_moment : Figure
+        Moment of the hold largest in amount [N m/m], signed.
+    """
+
+    name: str
+    first: float
+    last: float
+    mean: Figure
+    width: Figure
+    thickness: Figure
+    cup: Figure
+    largest_cup: Figure
+    largest_cup_day: float
+    largest_index: Figure
+    largest_index_day: float
+    largest_index_face: str
+    largest_moment: Figure
+
+
+def summaries(course: Course, stays: Sequence[Stay]) -> tuple[Summary, ...]:
+    """Every stay of a course in a few figures."""
+    told = []
+    for number, stay in enumerate(stays):
+        rows = np.flatnonzero(course.stay == number)
+        last = rows[-1]
+        index = np.maximum(course.index_top[rows], course.index_bottom[rows])
+        worst = int(index[:, 0].argmax())
+        on_top = course.index_top[rows[worst], 0] >= course.index_bottom[rows[worst], 0]
+        bent = int(np.abs(course.cup[rows, 0]).argmax())
+        told.append(
+            Summary(
+                name=stay.name,
+                first=float(course.days[last] - stay.days),
+                last=float(course.days[last]),
+                mean=spread.figure(course.mean[last]),
+                width=spread.figure(course.width[last]),
+                thickness=spread.figure(course.thickness[last]),
+                cup=spread.figure(course.cup[last]),
+                largest_cup=spread.figure(_largest(course.cup[rows])),
+                largest_cup_day=float(course.days[rows[bent]]),
+                largest_index=spread.figure(index.max(axis=0)),
+                largest_index_day=float(course.days[rows[worst]]),
+                largest_index_face="top" if on_top else "bottom",
+                largest_moment=spread.figure(_largest(course.moment[rows])),
+            )
+        )
+    return tuple(told)
+
+
+def _largest(values: Floats) -> Floats:
+    """The value largest in amount along time, with its sign, (samples,)."""
+    row = np.abs(values).argmax(axis=0)
+    result: Floats = np.take_along_axis(values, row[None], axis=0)[0]
+    return result
+
+
+def thinned(course: Course, most: int = MOST_POINTS) -> NDArray[np.intp]:
+    """Rows of a long course worth keeping: at most `most`, extremes among them.
+
+    Kept are the first and last row of every stay and both extremes, in every stay, of the central
+    mean moisture, cup and stress; what is left of `most` goes to the lowest and highest mean and
+    cup in turn of equal stretches of time.  So a curve through them meets every peak.
+
+    Raises
+    ------
+    ValueError
+        If there are so many stays that their own rows alone are more than `most`.
+    """
+    count = course.days.size
+    if count <= most:
+        return np.arange(count)
+    series = (
+        course.mean[:, 0],
+        course.cup[:, 0],
+        course.stress_top[:, 0],
+        course.stress_bottom[:, 0],
+    )
+    chosen: set[int] = set()
+    for number in range(int(course.stay[-1]) + 1):
+        rows = np.flatnonzero(course.stay == number)
+        chosen |= {int(rows[0]), int(rows[-1])}
+        for values in series:
+            chosen |= {int(rows[values[rows].argmin()]), int(rows[values[rows].argmax()])}
+    if len(chosen) > most:
+        raise ValueError(f"{most} rows are too few for {int(course.stay[-1]) + 1} stays")
+    stretches = (most - len(chosen)) // 2
+    if stretches:
+        ends = np.linspace(course.days[0], course.days[-1], stretches + 1)
+        bins = np.clip(np.searchsorted(ends, course.days, side="right") - 1, 0, stretches - 1)
+        for number in range(stretches):
+            rows = np.flatnonzero(bins == number)
+            if rows.size:
+                values = series[number % 2][rows]
+                chosen |= {int(rows[values.argmin()]), int(rows[values.argmax()])}
+    return np.array(sorted(chosen), dtype=np.intp)

@@ -1,0 +1,812 @@
+"""When a slab will be ready, from dated readings or weights of it where it stands.
+
+The present profile and the rate at which moisture moves are fitted together: least squares on the
+transport model with a prior from the species, the Gauss-Newton posterior as a proposal, and draws
+from it weighted by how well each reproduces the readings.  The draws are then followed on until
+they are within the asked distance of where the slab is going.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from itertools import pairwise
+from typing import Final, Literal, Protocol
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.special import ndtri
+from scipy.stats import qmc
+
+from model import sorption, transport
+from model.basis import Note
+from model.finishes import Faces
+from model.room import YEAR
+from model.slab import Slab
+from model.spread import DEFAULT_DRAWS, DEFAULT_SEED, FINISH_FACTOR, SORPTION_CV, TO_DECILE, Figure
+
+Floats = NDArray[np.float64]
+
+HORIZON: Final = 5.0 * YEAR  # days ahead that are looked at
+GRAVITY_CV: Final = 0.10  # of a wood's specific gravity, FPL-GTR-190 Table 5-6 (memory)
+START_SPREAD: Final = 0.5  # standard deviation of ln(moisture at the first reading) (judgement)
+USUAL_START: Final = 15.0  # % M; middle of that prior when there are weights alone (judgement)
+# Shell against mean at the first reading, as a share of the mean's distance from the air: 0 a
+# uniform slab, 1 one whose faces are at the air and whose profile is a parabola (judgement).
+SHAPE_PRIOR: Final = (0.7, 0.4)
+TILT_ALIKE: Final = 0.1  # of that distance, standard deviation, plus 0.3 % M (judgement)
+TILT_UNLIKE: Final = 0.4  # the same for unlike faces (judgement)
+TILT_FLOOR: Final = 0.3  # % M
+CONTRADICTION: Final = 3.5  # standard deviations of a reading from all others (judgement)
+SPECIES_DOUBT: Final = 2.0  # standard deviations of the rate from the species' prior (judgement)
+REWETTING: Final = 3.0  # standard deviations of a rise between dates (judgement)
+STUCK: Final = 0.5  # % M from where this air would leave it (judgement)
+MANY_DAYS: Final = 60  # dates above which the model's steps no longer end on each
+LEFT_OUT: Final = 0.2  # of the readings, at most, are left out for contradicting the others
+WEIGHING: Final = 0.001  # of a weight, standard deviation when no scale step is told (judgement)
+
+
+class Air(Protocol):
+    """Temperature [degC] and relative humidity [%] on a day number."""
+
+    def at(self, day: float) -> tuple[float, float]:
+        """Temperature and humidity at a day number."""
+        ...
+
+
+@dataclass(frozen=True, slots=True)
+class Observation:
+    """One dated figure.
+
+    Attributes
+    ----------
+    day : float
+        Day number.
+    value : float
+        Moisture [%], or weight of the slab [kg].
+    scatter, bias : float
+        Standard deviations in the unit of `value`: its own, and shared within `group`.
+    kind : str
+        `moisture` or `weight`.
+    depth_from, depth_to : float or None
+        What a moisture speaks of [m below the top face]; None: the mean.
+    group : str
+        Readings of one instrument share their bias.
+    """
+
+    day: float
+    value: float
+    scatter: float
+    bias: float = 0.0
+    kind: Literal["moisture", "weight"] = "moisture"
+    depth_from: float | None = None
+    depth_to: float | None = None
+    group: str = "meter"
+
+
+@dataclass(frozen=True, slots=True)
+class Target:
+    """Where the slab is going.
+
+    `moisture` [%]: the number asked, or the mean of the destination's year; `is_room`: it follows
+    the wood's own equilibrium and the house's humidity; `per_humidity`: its change per point of
+    humidity, `humidity_spread` [points]; `within`: the distance that will do [% M].
+    """
+
+    moisture: float
+    within: float = 1.0
+    is_room: bool = False
+    per_humidity: float = 0.0
+    humidity_spread: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class Case:
+    """All that a fit needs: the slab, how its faces stand, the air it stood and will stand in."""
+
+    slab: Slab
+    faces: Faces
+    air: Air
+    humidity_spread: float = 0.0
+    dry_mass: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Present:
+    """State of the slab on the day of the answer; Figures in % M, arrays over depth [m]."""
+
+    mean: Figure
+    top: Figure
+    core: Figure
+    bottom: Figure
+    depth: Floats
+    moisture: Floats
+    low: Floats
+    high: Floats
+
+
+@dataclass(frozen=True, slots=True)
+class Flags:
+    """What is wrong or unusual with the readings.
+
+    `contradicting`: indexes of readings; `species_contradicted`: the rate lies far outside what the
+    species does; `rewetted`: day of the reading after which it held water anew; `stuck`: it will
+    get no nearer in this air.
+    """
+
+    contradicting: tuple[int, ...]
+    species_contradicted: bool
+    rewetted: float | None
+    stuck: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """Present state, rate, date and flags.
+
+    Attributes
+    ----------
+    as_of : float
+        Day number the state is told for.
+    transport : Figure
+        Fitted factor C on the diffusion coefficient [-].
+    against_species : float
+        Central factor over the species' own.
+    rate_learned : float
+        Share of the prior doubt about the rate that the readings removed: 0 none, 1 all.
+    rate_factor : float
+        The rate is known within times or divided by this (10th to 90th percentile).
+    ready_in : Figure or None
+        Days from `as_of` [days]; None when the central case is not ready within five years; a
+        `high` beyond that is infinite.
+    chance_ready : float
+        Share of the draws already within the distance.
+    settles_here : Figure
+        Mean moisture it would come to in a year's air of the place it stands in [%].
+    humidity_needed : float or None
+        Relative humidity that would hold the target at the mean temperature there [%].
+    core_when_ready : float or None
+        Moisture in the middle on that day [%].
+    used : tuple of int
+        Indexes of the readings fitted.
+    residual : ndarray
+        How far each of them is from what all others say, in standard deviations.
+    """
+
+    as_of: float
+    present: Present
+    transport: Figure
+    against_species: float
+    rate_learned: float
+    rate_factor: float
+    ready_in: Figure | None
+    chance_ready: float
+    settles_here: Figure
+    humidity_needed: float | None
+    core_when_ready: float | None
+    used: tuple[int, ...]
+    residual: Floats
+    flags: Flags
+    notes: tuple[Note, ...]
+    cautions: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class _Problem:
+    """The forward model on a fixed set of readings; parameters have standard normal priors."""
+
+    case: Case
+    observations: tuple[Observation, ...]
+    mesh: transport.Grid
+    start_moisture: float
+    air_moisture: float
+    weigh: Floats  # (readings, nodes): mean over what each reading looked at
+    cholesky: Floats  # of the readings' covariance
+
+    @property
+    def names(self) -> tuple[str, ...]:
+        """Parameters in use."""
+        names = ["rate", "start", "shape", "tilt", "sorption", "humidity"]
+        if any(one.kind == "weight" for one in self.observations) and self.case.dry_mass is None:
+            names.append("mass")
+        if max(self.case.faces.top.sd, self.case.faces.bottom.sd) > 0.05:
+            names.append("finish")
+        return tuple(names)
+
+    def column(self, theta: Floats, name: str) -> Floats:
+        """One parameter of (samples, parameters); zero when it is not in use."""
+        names = self.names
+        if name not in names:
+            return np.zeros(theta.shape[0])
+        result: Floats = theta[:, names.index(name)]
+        return result
+
+    def wood(self, theta: Floats) -> transport.Wood:
+        """Transport properties of each sample."""
+        species = self.case.slab.species
+        rate = np.exp(self.column(theta, "rate") * np.log(species.transport_spread) / TO_DECILE)
+        return transport.Wood(
+            transport_factor=species.transport_factor * rate,
+            transport_slope=species.transport_slope,
+            specific_gravity=species.specific_gravity,
+            fibre_saturation=species.fibre_saturation,
+            sorption=np.maximum(0.5, 1.0 + SORPTION_CV * self.column(theta, "sorption")),
+        )
+
+    def offset(self, theta: Floats) -> Floats:
+        """Points of humidity each sample's place differs from what is told."""
+        return self.case.humidity_spread * self.column(theta, "humidity")
+
+    def finish(self, theta: Floats) -> Floats:
+        """Factor on the resistance of finishes: log-uniform through the normal's distribution."""
+        low, high = np.log(FINISH_FACTOR)
+        # Median 1.45, within a percent of the middle of a normal of the same two deciles.
+        middle, reach = 0.5 * (low + high), 0.4 * (high - low) / TO_DECILE
+        result: Floats = np.exp(middle + reach * self.column(theta, "finish"))
+        return result
+
+    def start(self, theta: Floats) -> Floats:
+        """Profile at the first reading, (samples, nodes)."""
+        mean = self.start_moisture * np.exp(START_SPREAD * self.column(theta, "start"))
+        excess = mean - self.air_moisture
+        centre, deviation = SHAPE_PRIOR
+        shape = centre + deviation * self.column(theta, "shape")
+        share = TILT_ALIKE if self.case.faces.alike else TILT_UNLIKE
+        tilt = (share * np.abs(excess) + TILT_FLOOR) * self.column(theta, "tilt")
+        x = 2.0 * self.mesh.depth / self.mesh.thickness - 1.0
+        bow = 0.5 * (3.0 * x * x - 1.0)
+        profile = mean[:, None] - (shape * excess)[:, None] * bow + tilt[:, None] * x
+        # A face cannot be drier than dry; only far draws of the proposal meet this.
+        result: Floats = np.maximum(profile, 0.1)
+        return result
+
+    def run(self, theta: Floats, until: float) -> transport.Run:
+        """Follow every sample from the first reading to a day."""
+        begin = self.observations[0].day
+        days = sorted({one.day for one in self.observations})
+        # A step need not end on each of very many days: straight between steps this short is
+        # within 0.01 % M of the curve.
+        span = max(days[-1] - begin, 1.0)
+        many = len(days) > MANY_DAYS
+        return transport.run(
+            self.wood(theta),
+            self.mesh,
+            self.start(theta),
+            self.case.air,
+            self.case.faces,
+            begin,
+            max(until, begin + 1e-3),
+            humidity_offset=self.offset(theta),
+            finish_factor=self.finish(theta),
+            stops=days[-1:] if many else days,
+            longest_step=span / MANY_DAYS if many else transport.LONGEST_STEP,
+        )
+
+    def dry_mass(self, theta: Floats) -> Floats:
+        """Oven-dry mass of each sample [kg]."""
+        if self.case.dry_mass is not None:
+            return np.full(theta.shape[0], self.case.dry_mass)
+        # The slab's size is taken to be that at the first reading.
+        weight = self.case.slab.weight(self.start_moisture)
+        if weight is None:
+            raise ValueError("weights need the slab's length or its oven-dry weight")
+        known = weight / (1.0 + self.start_moisture / 100.0)
+        result: Floats = known * np.exp(GRAVITY_CV * self.column(theta, "mass"))
+        return result
+
+    def predict(self, theta: Floats) -> Floats:
+        """What each sample says the readings are, (samples, readings)."""
+        days = np.array([one.day for one in self.observations])
+        states = self.run(theta, float(days[-1])).at(days)
+        seen: Floats = np.einsum("rsn,rn->sr", states, self.weigh)
+        is_weight = np.array([one.kind == "weight" for one in self.observations])
+        if is_weight.any():
+            mass = self.dry_mass(theta)[:, None] * (1.0 + seen / 100.0)
+            seen = np.where(is_weight, mass, seen)
+        return np.asarray(seen, dtype=np.float64)
+
+    def whiten(self, values: Floats) -> Floats:
+        """Readings' differences (samples, readings) in uncorrelated standard deviations."""
+        return np.asarray(np.linalg.solve(self.cholesky, values.T).T, dtype=np.float64)
+
+
+def _weights(observation: Observation, mesh: transport.Grid) -> Floats:
+    """Weights over the nodes of what a reading looked at: a span's mean or a point."""
+    if observation.depth_from is None or observation.depth_to is None:
+        return mesh.weight
+    span = (observation.depth_from, observation.depth_to)
+    points = np.linspace(*span, 9) if span[1] > span[0] else np.array([span[0]])
+    # Linear between nodes: each point gives its two neighbours their shares.
+    right = np.clip(np.searchsorted(mesh.depth, points), 1, mesh.depth.size - 1)
+    share = (points - mesh.depth[right - 1]) / (mesh.depth[right] - mesh.depth[right - 1])
+    weight = np.zeros(mesh.depth.size)
+    np.add.at(weight, right, share / points.size)
+    np.add.at(weight, right - 1, (1.0 - share) / points.size)
+    return weight
+
+
+def _covariance(observations: Sequence[Observation]) -> Floats:
+    scatter = np.array([one.scatter for one in observations])
+    bias = np.array([one.bias for one in observations])
+    group = np.array([f"{one.kind} {one.group}" for one in observations])
+    shared: Floats = np.outer(bias, bias) * (group[:, None] == group[None, :])
+    return shared + np.diag(scatter**2)
+
+
+def _problem(case: Case, observations: Sequence[Observation]) -> _Problem:
+    mesh = transport.grid(case.slab.thickness)
+    first = observations[0].day
+    found = [one.value for one in observations if one.kind == "moisture" and one.day == first]
+    if not found:
+        found = [one.value for one in observations if one.kind == "moisture"][:1]
+    # Ten days of air, so that one gust in a logger's series does not set the profile's prior.
+    ahead = min(10.0, max(observations[-1].day - first, 0.0))
+    air = [case.air.at(first + ahead * k / 10.0) for k in range(11)]
+    temperature, humidity = np.mean(air, axis=0)
+    return _Problem(
+        case=case,
+        observations=tuple(observations),
+        mesh=mesh,
+        start_moisture=float(np.mean(found)) if found else USUAL_START,
+        air_moisture=float(sorption.equilibrium_moisture(temperature, humidity)),
+        weigh=np.stack([_weights(one, mesh) for one in observations]),
+        cholesky=np.asarray(np.linalg.cholesky(_covariance(observations)), dtype=np.float64),
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class _Fit:
+    """Most probable parameters, their Gauss-Newton covariance, what the readings' model says."""
+
+    theta: Floats
+    covariance: Floats
+    predicted: Floats
+    slopes: Floats  # (readings, parameters)
+
+
+_STEP: Final = 0.05  # of a prior standard deviation, for the slopes
+
+
+def _linearised(problem: _Problem, theta: Floats) -> tuple[Floats, Floats]:
+    """Model at a point and its slopes, in one batch of the transport model."""
+    count = theta.size
+    batch = np.vstack([theta, theta + _STEP * np.eye(count)])
+    values = problem.predict(batch)
+    slopes: Floats = (values[1:] - values[0]).T / _STEP
+    return values[0], slopes
+
+
+def _fit(problem: _Problem) -> _Fit:
+    """Levenberg-Marquardt on readings and priors together."""
+    data = np.array([one.value for one in problem.observations])
+    theta = np.zeros(len(problem.names))
+    identity = np.eye(theta.size)
+    damping = 0.0
+
+    def cost(predicted: Floats, at: Floats) -> float:
+        miss = problem.whiten((data - predicted)[None, :])[0]
+        return float(miss @ miss + at @ at)
+
+    predicted, slopes = _linearised(problem, theta)
+    best = cost(predicted, theta)
+    for _ in range(12):
+        white = problem.whiten(slopes.T).T
+        miss = problem.whiten((data - predicted)[None, :])[0]
+        normal = white.T @ white + (1.0 + damping) * identity
+        move = np.linalg.solve(normal, white.T @ miss - theta)
+        # Beyond three prior deviations at once the slopes mean little.
+        move *= min(1.0, 3.0 / max(float(np.abs(move).max()), 1e-12))
+        trial = theta + move
+        there, there_slopes = _linearised(problem, trial)
+        reached = cost(there, trial)
+        if reached <= best:
+            improved = best - reached
+            theta, predicted, slopes, best = trial, there, there_slopes, reached
+            damping = damping / 10.0
+            if improved < 1e-3:
+                break
+        else:
+            damping = max(0.1, 10.0 * damping)
+            if damping > 1e5:
+                break
+    white = problem.whiten(slopes.T).T
+    covariance = np.asarray(np.linalg.inv(white.T @ white + identity), dtype=np.float64)
+    return _Fit(theta, covariance, predicted, slopes)
+
+
+_WIDER: Final = 1.3  # the proposal's deviations over the posterior's: covers a bent posterior
+
+
+def _draws(problem: _Problem, fit: _Fit, draws: int, seed: int) -> Floats:
+    """Parameters drawn from the posterior, (draws + 1, parameters), the first most probable."""
+    if draws == 0:
+        return fit.theta[None, :]
+    count = fit.theta.size
+    proposed = 2 * draws
+    sobol = qmc.Sobol(count + 1, scramble=True, rng=np.random.default_rng(seed))
+    power = int(np.ceil(np.log2(proposed)))
+    uniform = np.clip(sobol.random_base2(power)[:proposed], 1e-6, 1.0 - 1e-6)
+    normal = ndtri(uniform[:, :count])
+    theta = fit.theta + _WIDER * normal @ np.linalg.cholesky(fit.covariance).T
+    data = np.array([one.value for one in problem.observations])
+    miss = problem.whiten(data - problem.predict(theta))
+    score = -0.5 * np.sum(miss**2, axis=1) - 0.5 * np.sum(theta**2, axis=1)
+    score += 0.5 * np.sum(normal**2, axis=1)  # over the proposal's density
+    weight = np.exp(score - score.max())
+    weight /= weight.sum()
+    # Systematic resampling: every draw comes as often as its weight asks, to within one.
+    ladder = (np.arange(draws) + float(uniform[0, count])) / draws
+    chosen = np.searchsorted(np.cumsum(weight), ladder)
+    return np.vstack([fit.theta, theta[np.minimum(chosen, proposed - 1)]])
+
+
+def _figure(values: Floats) -> Figure:
+    """Central value and the 10th and 90th percentiles of the draws; infinities allowed."""
+    central = float(values[0])
+    if values.size == 1:
+        return Figure(central)
+    low, high = np.percentile(values[1:], [10.0, 90.0], method="inverted_cdf")
+    return Figure(central, min(float(low), central), max(float(high), central))
+
+
+def _rewetted(observations: Sequence[Observation], predicted: Floats) -> int | None:
+    """Index of the first reading after a rise that neither errors nor the air explain."""
+    days = sorted({one.day for one in observations})
+    for before, after in pairwise(days):
+        for kind in ("moisture", "weight"):
+            old = [i for i, o in enumerate(observations) if o.day == before and o.kind == kind]
+            new = [i for i, o in enumerate(observations) if o.day == after and o.kind == kind]
+            # Only readings of the same depth are compared.
+            pairs = [
+                (i, j)
+                for i in old
+                for j in new
+                if (observations[i].depth_from, observations[i].depth_to)
+                == (observations[j].depth_from, observations[j].depth_to)
+            ]
+            if not pairs:
+                continue
+            rise = float(np.mean([observations[j].value - observations[i].value for i, j in pairs]))
+            model = float(np.mean([predicted[j] - predicted[i] for i, j in pairs]))
+            variance = sum(
+                observations[i].scatter ** 2 + observations[j].scatter ** 2 for i, j in pairs
+            )
+            error = float(np.sqrt(variance)) / len(pairs)
+            if rise - max(model, 0.0) > REWETTING * error:
+                return new[0]
+    return None
+
+
+def _apart(problem: _Problem, fit: _Fit) -> Floats:
+    """How far each reading is from what all others say, in standard deviations."""
+    data = np.array([one.value for one in problem.observations])
+    covariance = _covariance(problem.observations) + fit.slopes @ fit.slopes.T
+    precision = np.linalg.inv(covariance)
+    # Linear about the fit: prior mean of the readings is the prediction less slopes times theta.
+    miss = precision @ (data - fit.predicted + fit.slopes @ fit.theta)
+    return np.asarray(miss / np.sqrt(np.diag(precision)), dtype=np.float64)
+
+
+@dataclass(frozen=True, slots=True)
+class _Checked:
+    """A fit to the readings worth using: which those are, and what was found of the others."""
+
+    problem: _Problem
+    fit: _Fit
+    used: tuple[int, ...]
+    contradicting: tuple[int, ...]
+    rewetted: float | None
+
+
+def _without_strays(case: Case, observations: Sequence[Observation]) -> _Checked:
+    """Fit, leaving out one by one the readings that contradict all others.
+
+    Of three readings and fewer none can be told to be the wrong one: they are only named.
+    """
+    used = list(range(len(observations)))
+    strays: list[int] = []
+    while True:
+        kept = [observations[i] for i in used]
+        problem = _problem(case, kept)
+        fit = _fit(problem)
+        apart = np.abs(_apart(problem, fit))
+        worst = int(apart.argmax())
+        if apart[worst] <= CONTRADICTION:
+            break
+        may_drop = max(1, int(LEFT_OUT * len(observations)))
+        if len(used) < 4 or len(strays) == may_drop:
+            strays += [used[i] for i in np.flatnonzero(apart > CONTRADICTION)]
+            break
+        strays.append(used.pop(worst))
+    first = _rewetted(kept, fit.predicted)
+    rewetted = None if first is None else kept[first].day
+    return _Checked(problem, fit, tuple(used), tuple(sorted(strays)), rewetted)
+
+
+def _checked(case: Case, observations: Sequence[Observation]) -> _Checked:
+    """The fit to use: without stray readings, and after the last water taken up.
+
+    A low stray looks like water taken up after it, so leaving strays out comes first; only what a
+    few strays do not explain is called re-wetting.
+    """
+    rise = _rewetted(observations, _fit(_problem(case, observations)).predicted)
+    found = _without_strays(case, observations)
+    if rise is None or found.rewetted is None:
+        return found
+    # What came before the water says nothing of the profile after it.
+    later = _without_strays(case, observations[rise:])
+    return replace(
+        later,
+        used=tuple(i + rise for i in later.used),
+        contradicting=tuple(i + rise for i in later.contradicting),
+        rewetted=observations[rise].day,
+    )
+
+
+def _first_within(days: Floats, gap: Floats, limit: float) -> float:
+    """Days until a gap is first within a limit; infinite if it never is."""
+    inside = np.flatnonzero(gap <= limit)
+    if inside.size == 0:
+        return float("inf")
+    first = int(inside[0])
+    if first == 0:
+        return 0.0
+    share = (gap[first - 1] - limit) / (gap[first - 1] - gap[first])
+    return float(days[first - 1] + share * (days[first] - days[first - 1]) - days[0])
+
+
+def _targets(problem: _Problem, theta: Floats, target: Target, seed: int) -> Floats:
+    """Moisture each sample is going to."""
+    if not target.is_room:
+        return np.full(theta.shape[0], target.moisture)
+    deviates = np.random.default_rng(seed).standard_normal((theta.shape[0],))
+    deviates[0] = 0.0
+    own: Floats = target.moisture * problem.wood(theta).sorption
+    return own + target.per_humidity * target.humidity_spread * deviates
+
+
+def _year_of_air(air: Air, day: float) -> tuple[float, float, float]:
+    """Mean temperature [degC], humidity [%] and equilibrium [% M] of the year from a day on."""
+    points = np.array([air.at(day + YEAR * (k + 0.5) / 48.0) for k in range(48)])
+    settled = sorption.equilibrium_moisture(points[:, 0], points[:, 1])
+    return float(points[:, 0].mean()), float(points[:, 1].mean()), float(settled.mean())
+
+
+def _forecast(
+    problem: _Problem, theta: Floats, state: Floats, target: Floats, within: float, day: float
+) -> tuple[Floats, float | None]:
+    """Days from `day` until each sample is ready, and the central sample's core then."""
+    ready = np.full(theta.shape[0], np.inf)
+    core: float | None = None
+    begin = day
+    middle = problem.mesh.depth.size // 2
+    while begin < day + HORIZON - 1.0:
+        run = transport.run(
+            problem.wood(theta),
+            problem.mesh,
+            state,
+            problem.case.air,
+            problem.case.faces,
+            begin,
+            begin + YEAR,
+            humidity_offset=problem.offset(theta),
+            finish_factor=problem.finish(theta),
+        )
+        gap = np.abs(run.mean - target)
+        for i in np.flatnonzero(np.isinf(ready)):
+            ready[i] = begin - day + _first_within(run.days, gap[:, i], within)
+            if i == 0 and np.isfinite(ready[0]):
+                core = float(run.at([day + ready[0]])[0, 0, middle])
+        if np.isfinite(ready).all():
+            break
+        state, begin = run.moisture[-1], begin + YEAR
+    return ready, core
+
+
+def _check(observations: Sequence[Observation]) -> None:
+    if not observations:
+        raise ValueError("at least one reading is needed")
+    for one in observations:
+        if not (np.isfinite(one.value) and one.value > 0.0 and one.scatter > 0.0):
+            raise ValueError("a reading and its error must be finite and above 0")
+    if any(b.day < a.day for a, b in pairwise(observations)):
+        raise ValueError("readings must be in the order of their dates")
+
+
+CAUTIONS: Final = (
+    "A slab is heavy: turn and carry it with enough people or a hoist.",
+    "If you heat or dehumidify to speed it up, follow the heater's instructions and the local "
+    "code; never leave a fuel heater unattended.",
+)
+
+
+def _present(problem: _Problem, state: Floats) -> Present:
+    middle = problem.mesh.depth.size // 2
+    drawn = state[1:] if state.shape[0] > 1 else state
+    low, high = np.percentile(drawn, [10.0, 90.0], axis=0)
+    return Present(
+        _figure(problem.mesh.mean(state)),
+        _figure(state[:, 0]),
+        _figure(state[:, middle]),
+        _figure(state[:, -1]),
+        problem.mesh.depth,
+        state[0],
+        low,
+        high,
+    )
+
+
+def answer(
+    case: Case,
+    observations: Sequence[Observation],
+    target: Target,
+    today: float | None = None,
+    draws: int = DEFAULT_DRAWS,
+    seed: int = DEFAULT_SEED,
+) -> Answer:
+    """Fit the readings and tell the present state, the rate, and when the slab will be ready.
+
+    Parameters
+    ----------
+    case : Case
+        The slab and where it has stood since the first reading and will stand on.
+    observations : sequence of Observation
+        In the order of their dates; one is enough for an answer that says it proves nothing.
+    target : Target
+        Where it is going and how near will do.
+    today : float, optional
+        Day number of the answer, not before the last reading; that reading's day by default.
+    draws, seed : int
+        Posterior draws (0 for the most probable case alone) and their seed.
+
+    Raises
+    ------
+    ValueError
+        No readings, dates out of order, figures that are not above 0, weights of a slab whose
+        length and oven-dry weight are both unknown.
+
+    References
+    ----------
+    Least squares with a normal prior, importance sampling from its Gauss-Newton posterior
+    (derived).
+    """
+    _check(observations)
+    checked = _checked(case, observations)
+    problem, fit = checked.problem, checked.fit
+    theta = _draws(problem, fit, draws, seed)
+    last = observations[-1].day
+    as_of = last if today is None else max(today, last)
+    state = problem.run(theta, as_of).moisture[-1]
+    goals = _targets(problem, theta, target, seed)
+    ready, core = _forecast(problem, theta, state, goals, target.within, as_of)
+    mean = problem.mesh.mean(state)
+    temperature, _, settles = _year_of_air(case.air, as_of)
+    settled = problem.wood(theta).sorption * settles
+    stuck = bool(
+        np.isinf(ready[0]) and abs(mean[0] - settled[0]) < STUCK + 0.1 * abs(settled[0] - goals[0])
+    )
+    factor = problem.wood(theta).transport_factor
+    names = problem.names
+    # One number for what was learned: the rate's posterior deviation over its prior of 1.
+    spread_left = float(np.sqrt(fit.covariance[0, 0]))
+    flags = Flags(
+        checked.contradicting,
+        bool(abs(fit.theta[names.index("rate")]) > SPECIES_DOUBT),
+        checked.rewetted,
+        stuck,
+    )
+    needed = sorption.humidity_of_moisture(
+        temperature, goals[0] / float(problem.wood(theta).sorption[0])
+    )
+    found = Answer(
+        as_of=as_of,
+        present=_present(problem, state),
+        transport=_figure(factor),
+        against_species=float(factor[0] / case.slab.species.transport_factor),
+        rate_learned=1.0 - spread_left,
+        rate_factor=float(case.slab.species.transport_spread**spread_left),
+        ready_in=_figure(ready) if np.isfinite(ready[0]) else None,
+        chance_ready=float(np.mean(np.abs(mean - goals)[min(1, draws) :] <= target.within)),
+        settles_here=_figure(settled),
+        humidity_needed=None if np.isnan(needed) else float(needed),
+        core_when_ready=core,
+        residual=_apart(problem, fit),
+        used=checked.used,
+        flags=flags,
+        notes=(),
+        cautions=CAUTIONS,
+    )
+    return _with_notes(found, observations, case, target)
+
+
+def _with_notes(
+    found: Answer, observations: Sequence[Observation], case: Case, target: Target
+) -> Answer:
+    """The same answer with everything said that it leans on."""
+    return replace(found, notes=tuple(_notes(found, observations, case, target)))
+
+
+def _notes(
+    found: Answer, observations: Sequence[Observation], case: Case, target: Target
+) -> list[Note]:
+    dates = len({one.day for one in observations})
+    before = case.slab.species.transport_spread
+    notes = []
+    if dates == 1:
+        text = "one date" if len(observations) > 1 else "one reading"
+        notes.append(
+            Note(
+                "too-little",
+                f"Too little to say how fast it dries: {text} gives the present state only; the "
+                f"date leans on what the species usually does, within times or divided by "
+                f"{before:.1f}.",
+                source="prior of the species (judgement)",
+            )
+        )
+    elif found.rate_learned < 0.3 or len(observations) < 5:
+        notes.append(
+            Note(
+                "little-proof",
+                f"{len(observations)} readings on {dates} dates prove little: the rate was known "
+                f"within times or divided by {before:.2f} and is now known within "
+                f"{found.rate_factor:.2f}.",
+                source="derived",
+            )
+        )
+    if found.flags.contradicting:
+        listed = ", ".join(str(i + 1) for i in found.flags.contradicting)
+        out = set(found.flags.contradicting).isdisjoint(found.used)
+        notes.append(
+            Note(
+                "contradiction",
+                f"Reading {listed} stands more than {CONTRADICTION:g} standard deviations from "
+                f"what all others say{', and is left out of the fit' if out else ''}: read again.",
+                source="derived",
+            )
+        )
+    if found.flags.species_contradicted:
+        notes.append(
+            Note(
+                "rate-unlike-species",
+                f"The rate fitted is {found.against_species:.2g} times the species' figure, far "
+                "outside its usual range: wrong species, faces, air or meter scale?",
+                source="prior of the species (judgement)",
+            )
+        )
+    if found.flags.rewetted is not None:
+        notes.append(
+            Note(
+                "re-wetted",
+                "It took up water between two readings more than the air explains: only the "
+                "readings from then on are fitted.",
+                source="derived",
+            )
+        )
+    if found.flags.stuck:
+        need = found.humidity_needed
+        what = "" if need is None else f" Air of about {need:.0f} % relative humidity would."
+        notes.append(
+            Note(
+                "stuck",
+                f"It stands where this air leaves it, near {found.settles_here.value:.1f} %, and "
+                f"will get no nearer to {target.moisture:.1f} % here.{what}",
+                source="derived",
+            )
+        )
+    elif found.ready_in is None:
+        notes.append(
+            Note(
+                "not-ready-here",
+                f"In this air it does not come within {target.within:g} of "
+                f"{target.moisture:.1f} % in five years.",
+                source="derived",
+            )
+        )
+    notes.append(
+        Note(
+            "rings-and-ends",
+            "One dimension through the thickness: keep readings clear of the ends.",
+            source="judgement",
+        )
+    )
+    return notes

@@ -1,0 +1,96 @@
+"""Butterfly keys: capacity, demand and facts of the trade."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from model import keys, shape, species, spread
+from model.keys import Key
+from model.slab import Slab
+
+OAK = species.find("northern red oak")
+WALNUT = species.find("black walnut")
+CENTRAL = spread.draw(0)
+
+
+def key(grain_across: bool = True, length: float = 0.10, wing: float = 0.05) -> Key:
+    return Key(length, 0.02, wing, 0.02, WALNUT, grain_across)
+
+
+def slab() -> Slab:
+    return Slab(OAK, width=0.6, thickness=0.05, length=1.8, pith_below=-0.02)
+
+
+def test_capacity_by_hand() -> None:
+    # Walnut f_v 9.45, oak f_v 12.27 and f_c 6.96 MPa (Wood Handbook Table 5-3); key 100 x 20/50 mm,
+    # 20 mm deep: 2 x 9.45 x 50 x 20 = 18.9 kN; 2 x 12.27 x 50 x 20 = 24.5; 30 x 20 x 6.96 = 4.18;
+    # neck 20 x 20 x 171.3 x 0.55^1.13 = 34.9 kN (hand).
+    bears = keys.capacity(key(), OAK)
+    assert bears.wing_shear / 1e3 == pytest.approx(18.9, abs=0.05)
+    assert bears.slab_shear / 1e3 == pytest.approx(24.5, abs=0.05)
+    assert bears.bearing / 1e3 == pytest.approx(4.18, abs=0.005)
+    assert bears.neck / 1e3 == pytest.approx(34.9, abs=0.1)
+    assert bears.clear == bears.bearing
+    assert bears.allowable == pytest.approx(bears.clear / 4.5)
+
+
+def test_a_key_with_its_grain_along_the_check_parts_at_its_waist() -> None:
+    # Common practice: no source.
+    wrong = keys.capacity(key(grain_across=False), OAK)
+    right = keys.capacity(key(), OAK)
+    assert wrong.weakest == "the key parts at its waist"
+    assert wrong.neck < 0.1 * right.neck
+    made = keys.tie(slab(), key(grain_across=False), 3, 0.6, 12.0, 6.0, CENTRAL)
+    assert "key-grain" in {note.code for note in made.notes}
+
+
+def test_a_key_with_its_own_grain_across_still_gives_way_when_the_force_is_large() -> None:
+    # Common practice: no source.
+    mild = keys.tie(slab(), key(), 8, 0.4, 9.0, 8.5, CENTRAL)
+    harsh = keys.tie(slab(), key(), 2, 0.6, 14.0, 6.0, CENTRAL)
+    assert float(mild.index[0]) < 1.0 < float(harsh.index[0])
+
+
+def test_more_keys_share_the_demand() -> None:
+    one = keys.tie(slab(), key(), 1, 0.6, 12.0, 8.0, CENTRAL)
+    four = keys.tie(slab(), key(), 4, 0.6, 12.0, 8.0, CENTRAL)
+    np.testing.assert_allclose(one.demand, 4.0 * four.demand)
+
+
+def test_the_number_needed_bears_the_demand_or_is_refused() -> None:
+    made = keys.tie(slab(), key(), 2, 0.6, 9.0, 8.95, CENTRAL)
+    assert made.needed is not None
+    whole = float(made.demand[0]) * 2
+    assert made.needed * made.capacity.allowable >= whole * (1 - 1e-6)
+    assert (made.needed - 1) * made.capacity.allowable < whole
+    assert keys.tie(slab(), key(), 2, 0.6, 14.0, 5.0, CENTRAL).needed is None
+
+
+def test_the_opening_is_the_arc_that_is_missing_round_the_pith() -> None:
+    # 2 pi r (e_R - e_T), r half the width (derived; physics section 5).
+    made = keys.tie(slab(), key(), 2, 0.6, 12.0, 6.0, CENTRAL)
+    along = float(shape.strain(OAK.tangential, 30.0, 12.0, 6.0))
+    over = float(shape.strain(OAK.radial, 30.0, 12.0, 6.0))
+    assert float(made.opening[0]) == pytest.approx(2 * np.pi * 0.3 * (over - along), rel=1e-9)
+
+
+def test_no_drying_asks_nothing_of_a_key() -> None:
+    made = keys.tie(slab(), key(), 1, 0.6, 8.0, 10.0, CENTRAL)
+    assert float(made.demand[0]) == 0.0
+    assert made.needed == 1
+
+
+def test_every_answer_says_that_a_key_ties_and_does_not_stop_drying() -> None:
+    made = keys.tie(slab(), key(), 1, 0.6, 12.0, 6.0, spread.draw(16))
+    told = next(note for note in made.notes if note.code == "key-ties-only")
+    assert "does not stop" in told.message
+
+
+def test_impossible_keys_are_refused() -> None:
+    with pytest.raises(ValueError, match="wider than its waist"):
+        Key(0.1, 0.05, 0.05, 0.02, WALNUT)
+    with pytest.raises(ValueError, match="above 0"):
+        Key(0.0, 0.02, 0.05, 0.02, WALNUT)
+    with pytest.raises(ValueError, match="at least one key"):
+        keys.tie(slab(), key(), 0, 0.6, 12.0, 6.0, CENTRAL)

@@ -1,0 +1,397 @@
+"""Rooms: what must hold whatever the place and the way of living."""
+
+from __future__ import annotations
+
+import datetime
+import itertools
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from numpy.typing import NDArray
+from scipy.interpolate import CubicSpline
+
+from model import air, climate, room, sorption
+from model.climate import Outdoor, outdoor_from_months
+
+Floats = NDArray[np.float64]
+
+# An inland place with cold winters and damp summers, invented for these tests.
+COLD = outdoor_from_months(
+    [-12.0, -9.0, -3.0, 5.0, 12.0, 17.0, 20.0, 19.0, 13.0, 7.0, -1.0, -9.0],
+    [76, 74, 72, 66, 64, 68, 70, 74, 76, 73, 77, 79],
+)
+HOT = outdoor_from_months(
+    [12.0, 14.0, 17.0, 21.0, 25.0, 28.0, 29.0, 29.0, 27.0, 22.0, 17.0, 13.0],
+    [75, 74, 73, 73, 75, 75, 76, 76, 76, 74, 75, 75],
+)
+
+temperatures = st.lists(st.floats(-25.0, 35.0), min_size=12, max_size=12)
+humidities = st.lists(st.floats(1.0, 95.0), min_size=12, max_size=12)
+outdoors = st.builds(
+    lambda degrees, percent: outdoor_from_months(degrees, percent),
+    temperatures,
+    st.lists(st.floats(20.0, 95.0), min_size=12, max_size=12),
+)
+
+
+def month_means(air_of_room: room.Air) -> tuple[Floats, Floats]:
+    """Exact monthly means of a yearly table, straight between its points."""
+    found = []
+    for values in (air_of_room.temperature, air_of_room.relative_humidity):
+        closed = np.append(values, values[0])
+        found.append((0.5 * (closed[1:] + closed[:-1])).reshape(12, -1).mean(axis=1))
+    return found[0], found[1]
+
+
+def test_day_zero_is_new_year_and_months_are_equal() -> None:
+    assert room.day_of(datetime.date(2023, 1, 1)) == 0.0
+    assert room.day_of(datetime.date(2024, 10, 1)) == pytest.approx(0.75 * room.YEAR, abs=1e-12)
+    noon = datetime.datetime(2023, 12, 31, 12, 0, 0)
+    assert room.YEAR - room.day_of(noon) == pytest.approx(room.MONTH / 62.0)
+    assert room.day_of(datetime.date(9999, 12, 31)) < room.YEAR
+
+
+@given(st.dates())
+def test_a_date_lies_in_its_own_month(date: datetime.date) -> None:
+    assert room.month_of(room.day_of(date)) == date.month
+    assert room.month_of(room.day_of(date) + 3 * room.YEAR) == date.month
+
+
+@given(st.floats(-2e4, 2e4))
+def test_one_day_and_many_days_give_the_same_air(day: float) -> None:
+    yearly = room.from_climate(COLD, heat_to=20.0).air
+    temperature, humidity = yearly.at_days([day])
+    # 1e-8: the remainder of a division by the year differs by rounding, times a slope under 1.
+    assert yearly.at(day) == pytest.approx((temperature[0], humidity[0]), abs=1e-8)
+
+
+def test_the_year_closes_without_a_jump() -> None:
+    yearly = room.from_climate(COLD, heat_to=20.0).air
+    before, after = yearly.at(room.YEAR - 1e-9), yearly.at(0.0)
+    assert before == pytest.approx(after, abs=1e-6)
+    assert yearly.at(room.YEAR) == after
+    assert yearly.at(np.nextafter(room.YEAR, 0.0)) == pytest.approx(after, abs=1e-9)
+    # Rounding puts a tiny negative day at the very end of the period.
+    assert yearly.at(-1e-18) == pytest.approx(after, abs=1e-9)
+
+
+@given(temperatures, st.lists(st.floats(20.0, 80.0), min_size=12, max_size=12))
+def test_each_months_mean_is_kept(degrees: list[float], percent: list[float]) -> None:
+    # Between 20 and 80 % any jump from one month to the next can be drawn within 1 to 98 %.
+    made = room.from_months(degrees, percent)
+    temperature, humidity = month_means(made.air)
+    assert temperature == pytest.approx(np.array(degrees), rel=1e-6, abs=1e-9)
+    assert humidity == pytest.approx(np.array(percent), rel=1e-6)
+    assert "month-mean-cut" not in {note.code for note in made.notes}
+
+
+@given(humidities)
+def test_humidity_stays_within_limits_and_a_moved_mean_is_told(percent: list[float]) -> None:
+    made = room.from_months([20.0] * 12, percent)
+    humidity = made.air.relative_humidity
+    assert humidity.min() >= room.LOWEST_HUMIDITY
+    assert humidity.max() <= room.HIGHEST_OF_DAY
+    moved = np.abs(month_means(made.air)[1] - percent).max() > 1e-6
+    assert moved == any(note.code == "month-mean-cut" for note in made.notes)
+
+
+def test_every_listed_climate_keeps_its_monthly_means() -> None:
+    for station in climate.listed().stations[::25]:
+        outdoor = climate.find(station.id)
+        made = room.from_climate(outdoor, kind="outdoors_covered")
+        humidity = month_means(made.air)[1]
+        assert humidity == pytest.approx(made.relative_humidity, rel=1e-6), station.id
+
+
+def test_the_course_is_the_slope_of_a_spline_through_the_running_total() -> None:
+    # scipy's periodic cubic spline through what is left of the total over the mean: an independent
+    # construction of the same course.
+    means = COLD.temperature
+    total = np.concatenate(([0.0], np.cumsum(means - means.mean())))
+    total[-1] = 0.0
+    slope = CubicSpline(np.arange(13.0), total, bc_type="periodic").derivative()
+    place = np.arange(12 * room.POINTS_A_MONTH) / room.POINTS_A_MONTH
+    spline = slope(place) + means.mean()
+    # Ours keeps the mean of straight pieces, scipy's that of the parabola: 1/900 of the bulge,
+    # which is under 5 K.
+    assert room.year_through(means) == pytest.approx(spline, abs=5.0 / 900.0)
+
+
+def test_a_heated_room_stays_at_its_setting_all_winter() -> None:
+    made = room.from_climate(COLD, heat_to=21.0)
+    assert made.air.temperature.min() >= 21.0 - 1e-12
+    # Whole months are held, not their means alone: January to March, October to December.
+    held = made.temperature == 21.0
+    days = made.air.temperature.reshape(12, -1)
+    assert held.sum() == 10
+    assert days[held] == pytest.approx(21.0, abs=1e-12)
+
+
+@given(outdoors, st.floats(5.0, 25.0), st.floats(0.0, 10.0))
+def test_heating_lowers_the_humidity(outdoor: Outdoor, heat_to: float, more: float) -> None:
+    cooler = room.from_climate(outdoor, heat_to=heat_to)
+    warmer = room.from_climate(outdoor, heat_to=heat_to + more)
+    assert np.all(warmer.relative_humidity <= cooler.relative_humidity + 1e-9)
+
+
+@given(outdoors, st.floats(10.0, 25.0))
+def test_more_vapour_never_lowers_the_equilibrium(outdoor: Outdoor, heat_to: float) -> None:
+    order: tuple[room.Occupied, ...] = ("no", "lightly", "normally", "crowded")
+    rooms = [room.from_climate(outdoor, heat_to=heat_to, occupied=one) for one in order]
+    for drier, damper in itertools.pairwise(rooms):
+        assert np.all(damper.equilibrium >= drier.equilibrium - 1e-12)
+
+
+@given(outdoors, st.floats(5.0, 60.0))
+def test_a_humidifier_never_lowers_and_holds_its_setting(
+    outdoor: Outdoor, humidify_to: float
+) -> None:
+    without = room.from_climate(outdoor, heat_to=20.0)
+    held = room.from_climate(outdoor, heat_to=20.0, humidify_to=humidify_to)
+    assert np.all(held.relative_humidity >= without.relative_humidity - 1e-12)
+    assert held.relative_humidity.min() >= humidify_to
+    assert held.humidity_spread <= without.humidity_spread + 1e-12
+
+
+@given(outdoors, st.floats(30.0, 80.0))
+def test_a_dehumidifier_never_raises(outdoor: Outdoor, dehumidify_to: float) -> None:
+    without = room.from_climate(outdoor, heat_to=20.0)
+    held = room.from_climate(outdoor, heat_to=20.0, dehumidify_to=dehumidify_to)
+    assert np.all(held.relative_humidity <= without.relative_humidity + 1e-12)
+    assert held.relative_humidity.max() <= dehumidify_to
+
+
+def test_a_humidified_room_does_not_dip_below_its_setting_day_by_day() -> None:
+    made = room.from_climate(COLD, heat_to=20.0, humidify_to=40.0)
+    assert made.air.relative_humidity.min() >= 40.0 - 1e-9
+
+
+def test_a_heated_shop_holds_the_outdoor_vapour_and_no_more() -> None:
+    made = room.from_climate(COLD, kind="heated_shop", heat_to=29.0)
+    vapour = air.vapour_pressure(made.temperature, made.relative_humidity)
+    assert vapour == pytest.approx(COLD.vapour_pressure, rel=1e-12)
+    assert made.method == "heated_shop"
+
+
+def test_a_shed_is_a_degree_warmer_with_the_outdoor_vapour() -> None:
+    made = room.from_climate(HOT, kind="shed")
+    assert made.temperature == pytest.approx(HOT.temperature + 1.0)
+    vapour = air.vapour_pressure(made.temperature, made.relative_humidity)
+    assert vapour == pytest.approx(HOT.vapour_pressure, rel=1e-12)
+
+
+def test_under_cover_outdoors_the_air_is_the_outdoor_air_with_its_bias_told() -> None:
+    made = room.from_climate(HOT, kind="outdoors_covered")
+    assert made.temperature == pytest.approx(HOT.temperature)
+    assert made.relative_humidity == pytest.approx(HOT.relative_humidity)
+    assert "outdoor-mean-bias" in {note.code for note in made.notes}
+
+
+def test_cooling_dries_a_room_in_a_damp_summer() -> None:
+    cooled = room.from_climate(HOT, heat_to=20.0, cool_to=24.0)
+    july = 6
+    vapour = air.vapour_pressure(cooled.temperature, cooled.relative_humidity)
+    ratio = air.humidity_ratio(vapour)
+    # W = 0.004 + 0.4 W_out (TenWolde, memory): the rule itself.
+    outside = air.humidity_ratio(HOT.vapour_pressure)
+    assert ratio[july] == pytest.approx(0.004 + 0.4 * outside[july], rel=1e-9)
+    assert cooled.temperature[july] == 24.0
+    assert "cooling-dries" in {note.code for note in cooled.notes}
+    machine = room.from_climate(HOT, heat_to=20.0, cool_to=24.0, dehumidify_to=50.0)
+    assert "cooling-dries" not in {note.code for note in machine.notes}
+
+
+def test_the_moisture_balance_adds_what_is_given_off() -> None:
+    # 6 kg a day into 250 m3 changed 0.5 times an hour is 2 g/m3: by hand, 6/(24 x 125) kg/m3.
+    made = room.from_climate(
+        COLD, heat_to=20.0, method="moisture_balance", generation=6.0, air_changes=0.5, volume=250.0
+    )
+    inside = air.vapour_pressure(made.temperature, made.relative_humidity)
+    added = air.concentration(made.temperature, inside - COLD.vapour_pressure)
+    assert added == pytest.approx(0.002, rel=1e-9)
+
+
+@pytest.mark.parametrize(
+    ("method", "outside", "humidity", "temperature"),
+    # EN 15026 Annex C and ISO 13788 A.1 (memory): ends and middle of the curves.
+    [
+        ("en_15026", -15.0, 30.0, 20.0),
+        ("en_15026", 10.0, 50.0, 20.0),
+        ("en_15026", 25.0, 60.0, 25.0),
+        ("en_15026_high", 10.0, 60.0, 20.0),
+        ("iso_13788", -15.0, 35.0, 20.0),
+        ("iso_13788", 15.0, 60.0, 22.5),
+        ("iso_13788", 25.0, 65.0, 25.0),
+    ],
+)
+def test_design_curves_go_through_their_printed_points(
+    method: room.Method, outside: float, humidity: float, temperature: float
+) -> None:
+    made = room.from_climate(outdoor_from_months([outside] * 12, [70.0] * 12), method=method)
+    assert made.relative_humidity == pytest.approx(humidity)
+    assert made.temperature == pytest.approx(temperature)
+    assert "design-curve" in {note.code for note in made.notes}
+
+
+def test_condensation_is_limited_and_told() -> None:
+    # A crowded, barely heated room in damp cold air: the rule itself gives more than saturation.
+    damp = outdoor_from_months([2.0] * 12, [92.0] * 12)
+    made = room.from_climate(damp, heat_to=5.0, occupied="crowded")
+    assert made.relative_humidity == pytest.approx(95.0)
+    limited = [note for note in made.notes if note.code == "humidity-limited"]
+    assert len(limited) == 1
+    assert "condense" in limited[0].message
+
+
+def test_heating_not_given_is_assumed_and_told() -> None:
+    made = room.from_climate(COLD)
+    assert made.temperature.min() == room.DEFAULT_HEATING
+    assert "heating-assumed" in {note.code for note in made.notes}
+    assert "heating-assumed" not in {
+        note.code for note in room.from_climate(COLD, heat_to=18).notes
+    }
+
+
+@pytest.mark.parametrize(
+    "living",
+    [
+        {"heat_to": 25.0, "cool_to": 20.0},
+        {"heat_to": 70.0},
+        {"heat_to": float("nan")},
+        {"humidify_to": 60.0, "dehumidify_to": 40.0},
+        {"humidify_to": 0.45, "dehumidify_to": 0.4},
+        {"kind": "shed", "heat_to": 20.0},
+        {"kind": "outdoors_covered", "humidify_to": 40.0},
+        {"kind": "heated_shop", "method": "iso_13788"},
+        {"kind": "heated_shop", "occupied": "crowded"},
+        {"method": "en_15026", "heat_to": 20.0},
+        {"method": "en_15026", "occupied": "crowded"},
+        {"method": "moisture_balance", "generation": 6.0},
+        {"method": "moisture_balance", "generation": 6.0, "air_changes": 0.0, "volume": 250.0},
+        {"generation": 6.0},
+        {"kind": "cellar"},
+        {"method": "guess"},
+        {"occupied": "often"},
+    ],
+)
+def test_a_way_of_living_that_contradicts_itself_is_refused(living: dict[str, object]) -> None:
+    with pytest.raises(ValueError, match=r"\w"):
+        room.from_climate(COLD, **living)  # type: ignore[arg-type]
+
+
+def test_a_room_of_steady_air_answers_any_day() -> None:
+    steady = room.constant(20.0, 50.0)
+    assert steady.air.at(-1e6) == (20.0, 50.0)
+    assert steady.air.at_days([0.0, 5e4])[1].tolist() == [50.0, 50.0]
+    assert steady.mean_equilibrium == pytest.approx(
+        float(sorption.equilibrium_moisture(20.0, 50.0)), abs=1e-12
+    )
+
+
+@pytest.mark.parametrize(
+    ("temperature", "humidity"),
+    [(float("nan"), 50.0), (20.0, float("inf")), (20.0, 101.0), (20.0, -1.0), (200.0, 50.0)],
+)
+def test_impossible_air_is_refused(temperature: float, humidity: float) -> None:
+    with pytest.raises(ValueError, match="must"):
+        room.constant(temperature, humidity)
+
+
+def test_months_are_twelve() -> None:
+    with pytest.raises(ValueError, match="twelve"):
+        room.from_months([20.0] * 13, [50.0] * 13)
+
+
+def test_driest_and_dampest_months_are_those_of_lowest_and_highest_equilibrium() -> None:
+    made = room.from_months([20.0] * 12, [30, 28, 35, 40, 45, 55, 60, 62, 50, 45, 40, 33])
+    assert (made.driest.month, made.dampest.month) == (2, 8)
+    assert made.driest.moisture == pytest.approx(float(made.equilibrium.min()))
+    assert made.driest.moisture < made.mean_equilibrium < made.dampest.moisture
+
+
+START = datetime.datetime(2024, 1, 31, 12, 0, tzinfo=datetime.UTC)
+
+
+def test_a_log_runs_straight_between_readings() -> None:
+    logged = room.from_log(START, [10.0, 11.0, 13.0], [20.0, 22.0, 21.0], [40.0, 50.0, 44.0])
+    assert logged.air.at(0.0) == (20.0, 40.0)
+    assert logged.air.at(0.25) == pytest.approx((20.5, 42.5))
+    assert logged.air.at(1.0) == (22.0, 50.0)
+    assert logged.air.at(2.0) == pytest.approx((21.5, 47.0))
+    assert logged.air.at(3.0) == pytest.approx((21.0, 44.0))
+    many = logged.air.at_days([0.25, 2.0])
+    assert many[0] == pytest.approx([20.5, 21.5])
+    assert many[1] == pytest.approx([42.5, 47.0])
+
+
+@given(st.lists(st.floats(0.01, 5.0), min_size=1, max_size=40), st.data())
+def test_a_log_by_bisection_is_the_log_by_interpolation(
+    gaps: list[float], data: st.DataObject
+) -> None:
+    days = np.concatenate(([0.0], np.cumsum(gaps)))
+    percent = 50.0 + 30.0 * np.sin(np.arange(days.size))
+    logged = room.from_log(START, days, np.full(days.size, 20.0), percent).air
+    day = data.draw(st.floats(0.0, float(days[-1])))
+    assert logged.at(day)[1] == pytest.approx(float(np.interp(day, days, percent)), abs=1e-9)
+
+
+def test_a_log_says_nothing_beyond_its_ends() -> None:
+    logged = room.from_log(START, [0.0, 1.0], [20.0, 20.0], [40.0, 50.0])
+    for day in (-0.01, 1.01):
+        with pytest.raises(room.OutsideLog, match="says nothing"):
+            logged.air.at(day)
+        with pytest.raises(room.OutsideLog, match="says nothing"):
+            logged.air.at_days([0.5, day])
+    assert "log-ends" in {note.code for note in logged.notes}
+
+
+def test_a_log_is_sorted_into_its_calendar_months() -> None:
+    # Half a day of January at 40 % and a day of February at 60 %, with a swift change at midnight.
+    logged = room.from_log(START, [0.0, 0.4999, 0.5001, 1.5], [20.0] * 4, [40.0, 40.0, 60.0, 60.0])
+    assert logged.months == (1, 2)
+    assert logged.relative_humidity == pytest.approx([40.0, 60.0], abs=0.2)
+    assert (logged.driest.month, logged.dampest.month) == (1, 2)
+
+
+@pytest.mark.parametrize(
+    ("days", "temperature", "humidity"),
+    [
+        ([0.0], [20.0], [50.0]),
+        ([0.0, 0.0], [20.0, 20.0], [50.0, 50.0]),
+        ([1.0, 0.0], [20.0, 20.0], [50.0, 50.0]),
+        ([0.0, float("nan")], [20.0, 20.0], [50.0, 50.0]),
+        ([0.0, 1.0], [20.0, float("inf")], [50.0, 50.0]),
+        ([0.0, 1.0], [20.0], [50.0, 50.0]),
+        ([0.0, 1.0], [20.0, 20.0], [50.0, 120.0]),
+    ],
+)
+def test_a_broken_log_is_refused(
+    days: list[float], temperature: list[float], humidity: list[float]
+) -> None:
+    with pytest.raises(ValueError, match=r"must|needs"):
+        room.from_log(START, days, temperature, humidity)
+
+
+def test_a_long_gap_and_wet_readings_of_a_log_are_told() -> None:
+    logged = room.from_log(START, [0.0, 1.0, 9.0], [20.0] * 3, [40.0, 99.0, 50.0])
+    codes = {note.code for note in logged.notes}
+    assert {"log-gap", "humidity-limited"} <= codes
+    assert logged.air.relative_humidity.max() == 95.0
+
+
+def test_the_spread_of_a_room_grows_with_the_error_of_its_place() -> None:
+    named = room.from_climate(climate.find("Duluth"), heat_to=21.0)
+    near = room.from_climate(climate.near(46.84, -92.19, 432.0), heat_to=21.0)
+    assert named.humidity_spread == pytest.approx(room.BETWEEN_HOUSES)
+    # Root of the sum of squares with 3.8 points at no distance (the table's README, fitted).
+    assert near.humidity_spread == pytest.approx(np.hypot(room.BETWEEN_HOUSES, 3.8), abs=0.01)
+    assert room.constant(20.0, 50.0).humidity_spread == room.HELD
+
+
+def test_a_points_list_that_is_no_air_is_refused() -> None:
+    with pytest.raises(ValueError, match="evenly"):
+        room.Air(np.array([0.0, 1.0, 3.0]), np.ones(3), np.ones(3), 4.0)
+    with pytest.raises(ValueError, match="one length"):
+        room.Air(np.array([0.0, 1.0]), np.ones(3), np.ones(2))

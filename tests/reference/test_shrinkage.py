@@ -1,0 +1,274 @@
+"""Shrinkage against printed examples, printed coefficients and independent European tables."""
+
+from __future__ import annotations
+
+import csv
+from pathlib import Path
+from typing import Final
+
+import numpy as np
+import pytest
+
+from model import shape, species
+from model.slab import Slab
+
+DATA = Path(__file__).parent / "data"
+
+
+def rows(name: str) -> list[dict[str, str]]:
+    with (DATA / name).open(encoding="utf-8", newline="") as file:
+        return list(csv.DictReader(file))
+
+
+EXAMPLES = {row["id"]: row for row in rows("worked_examples.csv")}
+PRINTED = rows("dimensional_change.csv")
+WITH_TOTALS = [row for row in PRINTED if row["ST_used_pct"]]
+FOLLOWS = [row for row in WITH_TOTALS if not row["note"] or "at 22% MC" in row["note"]]
+MARKED = [row for row in WITH_TOTALS if "does not reproduce" in row["note"]]
+AT_22 = [row for row in FOLLOWS if row["note"]]
+# Sycamore's tangential coefficient is cut off, not rounded: 0.0029661 is printed as 0.00296.
+CUT_OFF: Final = {"Sycamore, American": 1.0e-5}
+HALF_DIGIT: Final = 0.51e-5  # coefficients are printed to five places; 2 % of that for rounding
+
+
+def errors(row: dict[str, str], starts: float) -> list[float]:
+    pairs = (("SR_used_pct", "CR_per_pct"), ("ST_used_pct", "CT_per_pct"))
+    return [
+        float(shape.coefficient(float(row[total]), starts)) - float(row[printed])
+        for total, printed in pairs
+        if row[total] and row[printed]
+    ]
+
+
+# Worked examples, each with the publication it is printed in.
+
+
+def test_white_fir_of_the_handbook_widens_by_1_705_mm() -> None:
+    # Wood Handbook FPL-GTR-190 ch. 13: 232 mm, 8 to 11 %, by the coefficient 1.705 mm.  The
+    # coefficient itself must come out of the wood's total shrinkage; the last printed digit.
+    fir = species.find("white fir")
+    slope = round(float(shape.coefficient(fir.tangential, fir.shrinkage_starts)), 5)
+    assert slope == 0.00245
+    assert 232.0 * slope * 3.0 == pytest.approx(1.705, abs=5e-4)
+    assert EXAMPLES["WH-13-2a"]["printed_result"].startswith("1.705 mm")
+
+
+def test_the_shrinkage_formula_gives_white_fir_the_same_within_half_a_percent() -> None:
+    # The two ways of ch. 13 differ by 0.4 % here, for the coefficient is taken at 10 %.
+    fir = species.find("white fir")
+    formula = 232.0 * float(shape.strain(fir.tangential, fir.shrinkage_starts, 8.0, 11.0))
+    assert formula == pytest.approx(1.705, rel=5e-3)
+
+
+def test_white_fir_in_inches() -> None:
+    # Same example: 9.15 in, 0.067 in, end width 9.217 in; last printed digit
+    fir = species.find("white fir")
+    slope = float(shape.coefficient(fir.tangential, fir.shrinkage_starts))
+    assert 9.15 * slope * 3.0 == pytest.approx(0.067, abs=5e-4)
+    end = 9.15 * (1.0 + float(shape.strain(fir.tangential, fir.shrinkage_starts, 8.0, 11.0)))
+    assert end == pytest.approx(9.217, abs=1e-3)
+
+
+def test_red_alder_of_the_magazine_moves_an_eighth_of_an_inch() -> None:
+    # Wood magazine, September 2021: 8 in flat-sawn, 6 % change, 0.1248 in with the coefficient
+    # rounded up to 0.0026; 0.1229 with the handbook's 0.00256: 1.6 % apart.
+    alder = species.find("red alder")
+    slope = float(shape.coefficient(alder.tangential, alder.shrinkage_starts))
+    assert 8.0 * 6.0 * slope == pytest.approx(0.1248, rel=0.02)
+
+
+def test_lumber_shrinks_by_the_grading_rules_line() -> None:
+    # FPL-RP-489: width S = 6.031 - 0.215 M, thickness 5.062 - 0.181 M from green, 8-19 %; printed
+    # 2.80 and 2.35 % at 15 %.  As our law: totals 6.031 and 5.062, start at the line's zero.
+    for total, slope, printed in ((6.031, 0.215, 2.80), (5.062, 0.181, 2.35)):
+        start = total / slope
+        found = -100.0 * float(shape.strain(total, start, 60.0, 15.0))
+        assert found == pytest.approx(printed, abs=0.01)  # last printed digit
+
+
+def test_a_joist_of_the_course_problem() -> None:
+    # Missouri S&T problem 4.34: 13.25 in at 19 % to 10 %, 6 % in all from 30 %: 0.2385 in by the
+    # share of green size.  The formula takes the size at 19 % as its base, 2.2 % smaller than
+    # green, so it gives that much more.
+    found = -13.25 * float(shape.strain(6.0, 30.0, 19.0, 10.0))
+    assert found == pytest.approx(0.2385 / (1.0 - 0.06 * 11.0 / 30.0), abs=1e-6)
+    assert found == pytest.approx(0.2385, rel=0.025)
+
+
+def test_red_oak_per_percent_from_a_28_percent_start() -> None:
+    # Trade article "The Movement of Wood": totals 4.0 and 8.6 % over 28 %: 0.143 and 0.307 % of
+    # the green size per 1 %
+    for total, printed in ((4.0, 0.143), (8.6, 0.307)):
+        step = 100.0 * float(shape.shrunk(total, 28.0, 11.0) - shape.shrunk(total, 28.0, 10.0))
+        assert step == pytest.approx(printed, abs=5e-4)  # last printed digit
+
+
+def test_white_ash_weighs_what_the_handbook_reads_from_its_figure() -> None:
+    # Wood Handbook ch. 4: green specific gravity 0.55 read off as 678 kg/m3 at 12 % by its
+    # figure; our row has 0.60 at 12 %, printed to two digits: 1.3 %.
+    cube = Slab(species.find("white ash"), width=1.0, thickness=1.0, length=1.0)
+    assert cube.weight(12.0) == pytest.approx(678.0, rel=0.013)
+
+
+# Table 13-5: dimensional change coefficients.
+
+
+def test_the_table_is_whole() -> None:
+    # 141 rows: 91 follow the formula from 30 %, 5 from 22 %, 32 are marked as not following it,
+    # 1 is marked as following from 25 % and 12 have no total shrinkage to compare with.
+    assert len(PRINTED) == 141
+    assert (len(FOLLOWS), len(AT_22), len(MARKED)) == (96, 5, 32)
+    assert len(WITH_TOTALS) == len(FOLLOWS) + len(MARKED) + 1
+
+
+@pytest.mark.parametrize("row", FOLLOWS, ids=lambda row: row["species"])
+def test_a_printed_coefficient_follows_from_the_total_shrinkage(row: dict[str, str]) -> None:
+    # Wood Handbook FPL-GTR-190 Table 13-5; within half the last printed digit, one wood a whole one
+    starts = 22.0 if row["note"] else 30.0
+    for error in errors(row, starts):
+        assert abs(error) <= CUT_OFF.get(row["species"], HALF_DIGIT)
+
+
+@pytest.mark.parametrize("row", MARKED, ids=lambda row: row["species"])
+def test_a_marked_row_really_does_not_follow(row: dict[str, str]) -> None:
+    # In at least one direction the printed coefficient is off by more than its rounding.
+    assert max(abs(error) for error in errors(row, 30.0)) > HALF_DIGIT
+
+
+def test_the_row_marked_as_following_from_25_percent_follows_only_roughly() -> None:
+    # Commercial red oak, 0.00369 tangential: from 25 % it is off by 1.7 %, ten times its rounding.
+    (row,) = [one for one in WITH_TOTALS if one not in FOLLOWS and one not in MARKED]
+    assert row["species"] == "Oak, red commercial"
+    (error,) = errors(row, 25.0)
+    assert HALF_DIGIT < abs(error) < 0.02 * float(row["CT_per_pct"])
+
+
+def test_the_species_table_holds_the_totals_the_coefficients_were_made_from() -> None:
+    # Every row that follows the formula, found by its printed name in our table of woods, must
+    # give the printed coefficients with our own totals and our own start of shrinkage.  Apitong
+    # alone keeps 30 %, for its 22 % is known from these two coefficients only; it is marked weak.
+    checked = 0
+    for row in FOLLOWS:
+        wood = species.find(row["species"])
+        if wood.id == "apitong":
+            assert wood.confidence == "low"
+            continue
+        for total, printed in ((wood.radial, "CR_per_pct"), (wood.tangential, "CT_per_pct")):
+            if row[printed]:
+                slope = float(shape.coefficient(total, wood.shrinkage_starts))
+                limit = CUT_OFF.get(row["species"], HALF_DIGIT)
+                assert slope == pytest.approx(float(row[printed]), abs=limit), wood.id
+        checked += 1
+    assert checked == len(FOLLOWS) - 1
+
+
+def test_a_wood_whose_printed_coefficient_is_15_percent_larger_is_marked_weak() -> None:
+    # Beyond the coefficient of variation of 15 % the wood itself says so in every answer.  Names
+    # that stand for a mixture (commercial red oak, true hickory ...) are none of our woods.
+    weak = set()
+    for row in MARKED:
+        try:
+            wood = species.find(row["species"])
+        except species.UnknownName:
+            continue
+        pairs = ((wood.radial, "CR_per_pct"), (wood.tangential, "CT_per_pct"))
+        for total, printed in pairs:
+            slope = float(shape.coefficient(total, wood.shrinkage_starts))
+            if row[printed] and float(row[printed]) > 1.15 * slope:
+                weak.add(wood.id)
+    assert len(weak) == 9
+    assert all(species.find(one).confidence == "low" for one in weak)
+
+
+# European and Australian unit movements, measured apart from the American tables.
+
+SAME_WOOD: Final = {
+    "Spruce, Norway": "norway-spruce",
+    "Pine, Scots": "scots-pine",
+    "Douglas-fir (Oregon pine)": "coast-douglas-fir",
+    "Afrormosia": "afrormosia",
+    "Afzelia (doussie)": "doussie",
+    "Bongossi (azobe)": "azobe",
+    "Beech, European": "european-beech",
+    "Oak, European": "sessile-oak",
+    "Ash, European": "european-ash",
+    "Iroko": "iroko",
+    "Khaya (African mahogany)": "african-mahogany",
+    "Makore": "makore",
+    "Meranti, yellow": "yellow-meranti",
+    "Meranti, red": "dark-red-lauan",
+    "Walnut, European": "european-walnut",
+    "Sapele (sapelli)": "sapele",
+    "Teak": "teak",
+    "Jarrah": "jarrah",
+    "Karri": "karri",
+}
+
+
+def ratios() -> dict[str, tuple[float, float]]:
+    """Our movement per 1 % at 12 % over the printed one: radial, tangential (NaN not printed)."""
+    found = {}
+    for row in rows("differential_shrinkage_eu_au.csv"):
+        wood = SAME_WOOD.get(row["species"])
+        if wood is None:
+            continue
+        mine = species.find(wood)
+        pair = (
+            (mine.radial, row["q_radial_pct_per_pct"]),
+            (mine.tangential, row["q_tangential_pct_per_pct"]),
+        )
+        radial, tangential = (
+            100.0 * float(shape.coefficient(total, mine.shrinkage_starts, 12.0)) / float(printed)
+            if printed
+            else float("nan")
+            for total, printed in pair
+        )
+        found[wood] = (radial, tangential)
+    return found
+
+
+def test_european_movement_is_a_little_larger_in_the_middle() -> None:
+    # DIN 68100 figures (printed), Jarrah and Karri from Australian practice (memory): 19 woods we
+    # list too.  Found: middle ratio 0.88 radial and 0.95 tangential.  A straight line from 30 %
+    # spreads the shrinkage over more moisture than the range in which Europe measures it.
+    both = np.array(list(ratios().values()))
+    assert both.shape == (19, 2)
+    middle = np.nanmedian(both, axis=0)
+    assert 0.8 < middle[0] < 1.0
+    assert 0.8 < middle[1] < 1.05
+
+
+def test_every_wood_whose_european_figure_is_15_percent_larger_is_marked_weak() -> None:
+    # The coefficient of variation within a species is 15 % (Wood Handbook ch. 4, memory): beyond
+    # it, the wood itself says so in every answer.
+    weak = {wood for wood, pair in ratios().items() if min(pair) < 1.0 / 1.15}
+    assert len(weak) == 10
+    assert all(species.find(one).confidence == "low" for one in weak)
+
+
+def test_woods_not_marked_weak_agree_tangentially_within_twice_the_variation() -> None:
+    # Two standard deviations of 15 % each way, of a mean of one sample against another.
+    strong = {wood: pair for wood, pair in ratios().items() if min(pair) >= 1.0 / 1.15}
+    assert len(strong) >= 7
+    for wood, (_, tangential) in strong.items():
+        assert 0.7 < tangential < 1.35, wood
+
+
+def test_european_beech_oak_and_douglas_fir_agree_within_six_percent() -> None:
+    # DIN 68100 figures (printed): 0.41, 0.36 and 0.27 % tangential per 1 %
+    found = ratios()
+    for wood in ("european-beech", "sessile-oak", "coast-douglas-fir"):
+        assert found[wood][1] == pytest.approx(1.0, abs=0.06)
+
+
+def test_an_eastern_rule_of_thumb_is_of_the_right_size() -> None:
+    # American Wood Council: 1 % of size for 4 % of moisture, for framing lumber.  Our softwoods
+    # lie between 0.15 and 0.35 % tangential per 1 %, around 0.25.
+    slopes = [
+        100.0 * float(shape.coefficient(wood.tangential, wood.shrinkage_starts))
+        for wood in species.all_species()
+        if wood.is_softwood
+    ]
+    assert 0.22 < float(np.median(slopes)) < 0.28
+    assert min(slopes) > 0.15
+    assert max(slopes) < 0.35
