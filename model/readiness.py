@@ -15,12 +15,11 @@ from typing import Final, Literal, Protocol
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.special import ndtri
-from scipy.stats import qmc
 
-from model import sorption, transport
+from model import fitting, sorption, transport
 from model.basis import Note
 from model.finishes import Faces
+from model.fitting import Data, Fit
 from model.room import YEAR
 from model.slab import Slab
 from model.spread import DEFAULT_DRAWS, DEFAULT_SEED, FINISH_FACTOR, SORPTION_CV, TO_DECILE, Figure
@@ -201,7 +200,6 @@ class _Problem:
     start_moisture: float
     air_moisture: float
     weigh: Floats  # (readings, nodes): mean over what each reading looked at
-    cholesky: Floats  # of the readings' covariance
 
     @property
     def names(self) -> tuple[str, ...]:
@@ -305,9 +303,11 @@ class _Problem:
             seen = np.where(is_weight, mass, seen)
         return np.asarray(seen, dtype=np.float64)
 
-    def whiten(self, values: Floats) -> Floats:
-        """Readings' differences (samples, readings) in uncorrelated standard deviations."""
-        return np.asarray(np.linalg.solve(self.cholesky, values.T).T, dtype=np.float64)
+    @property
+    def data(self) -> Data:
+        """The readings as something to fit."""
+        values = np.array([one.value for one in self.observations])
+        return Data(self.predict, values, _covariance(self.observations), len(self.names))
 
 
 def _weights(observation: Observation, mesh: transport.Grid) -> Floats:
@@ -350,103 +350,7 @@ def _problem(case: Case, observations: Sequence[Observation]) -> _Problem:
         start_moisture=float(np.mean(found)) if found else USUAL_START,
         air_moisture=float(sorption.equilibrium_moisture(temperature, humidity)),
         weigh=np.stack([_weights(one, mesh) for one in observations]),
-        cholesky=np.asarray(np.linalg.cholesky(_covariance(observations)), dtype=np.float64),
     )
-
-
-@dataclass(frozen=True, slots=True)
-class _Fit:
-    """Most probable parameters, their Gauss-Newton covariance, what the readings' model says."""
-
-    theta: Floats
-    covariance: Floats
-    predicted: Floats
-    slopes: Floats  # (readings, parameters)
-
-
-_STEP: Final = 0.05  # of a prior standard deviation, for the slopes
-
-
-def _linearised(problem: _Problem, theta: Floats) -> tuple[Floats, Floats]:
-    """Model at a point and its slopes, in one batch of the transport model."""
-    count = theta.size
-    batch = np.vstack([theta, theta + _STEP * np.eye(count)])
-    values = problem.predict(batch)
-    slopes: Floats = (values[1:] - values[0]).T / _STEP
-    return values[0], slopes
-
-
-def _fit(problem: _Problem) -> _Fit:
-    """Levenberg-Marquardt on readings and priors together."""
-    data = np.array([one.value for one in problem.observations])
-    theta = np.zeros(len(problem.names))
-    identity = np.eye(theta.size)
-    damping = 0.0
-
-    def cost(predicted: Floats, at: Floats) -> float:
-        miss = problem.whiten((data - predicted)[None, :])[0]
-        return float(miss @ miss + at @ at)
-
-    predicted, slopes = _linearised(problem, theta)
-    best = cost(predicted, theta)
-    for _ in range(12):
-        white = problem.whiten(slopes.T).T
-        miss = problem.whiten((data - predicted)[None, :])[0]
-        normal = white.T @ white + (1.0 + damping) * identity
-        move = np.linalg.solve(normal, white.T @ miss - theta)
-        # Beyond three prior deviations at once the slopes mean little.
-        move *= min(1.0, 3.0 / max(float(np.abs(move).max()), 1e-12))
-        trial = theta + move
-        there, there_slopes = _linearised(problem, trial)
-        reached = cost(there, trial)
-        if reached <= best:
-            improved = best - reached
-            theta, predicted, slopes, best = trial, there, there_slopes, reached
-            damping = damping / 10.0
-            if improved < 1e-3:
-                break
-        else:
-            damping = max(0.1, 10.0 * damping)
-            if damping > 1e5:
-                break
-    white = problem.whiten(slopes.T).T
-    covariance = np.asarray(np.linalg.inv(white.T @ white + identity), dtype=np.float64)
-    return _Fit(theta, covariance, predicted, slopes)
-
-
-_WIDER: Final = 1.3  # the proposal's deviations over the posterior's: covers a bent posterior
-
-
-def _draws(problem: _Problem, fit: _Fit, draws: int, seed: int) -> Floats:
-    """Parameters drawn from the posterior, (draws + 1, parameters), the first most probable."""
-    if draws == 0:
-        return fit.theta[None, :]
-    count = fit.theta.size
-    proposed = 2 * draws
-    sobol = qmc.Sobol(count + 1, scramble=True, rng=np.random.default_rng(seed))
-    power = int(np.ceil(np.log2(proposed)))
-    uniform = np.clip(sobol.random_base2(power)[:proposed], 1e-6, 1.0 - 1e-6)
-    normal = ndtri(uniform[:, :count])
-    theta = fit.theta + _WIDER * normal @ np.linalg.cholesky(fit.covariance).T
-    data = np.array([one.value for one in problem.observations])
-    miss = problem.whiten(data - problem.predict(theta))
-    score = -0.5 * np.sum(miss**2, axis=1) - 0.5 * np.sum(theta**2, axis=1)
-    score += 0.5 * np.sum(normal**2, axis=1)  # over the proposal's density
-    weight = np.exp(score - score.max())
-    weight /= weight.sum()
-    # Systematic resampling: every draw comes as often as its weight asks, to within one.
-    ladder = (np.arange(draws) + float(uniform[0, count])) / draws
-    chosen = np.searchsorted(np.cumsum(weight), ladder)
-    return np.vstack([fit.theta, theta[np.minimum(chosen, proposed - 1)]])
-
-
-def _figure(values: Floats) -> Figure:
-    """Central value and the 10th and 90th percentiles of the draws; infinities allowed."""
-    central = float(values[0])
-    if values.size == 1:
-        return Figure(central)
-    low, high = np.percentile(values[1:], [10.0, 90.0], method="inverted_cdf")
-    return Figure(central, min(float(low), central), max(float(high), central))
 
 
 def _rewetted(observations: Sequence[Observation], predicted: Floats) -> int | None:
@@ -477,22 +381,12 @@ def _rewetted(observations: Sequence[Observation], predicted: Floats) -> int | N
     return None
 
 
-def _apart(problem: _Problem, fit: _Fit) -> Floats:
-    """How far each reading is from what all others say, in standard deviations."""
-    data = np.array([one.value for one in problem.observations])
-    covariance = _covariance(problem.observations) + fit.slopes @ fit.slopes.T
-    precision = np.linalg.inv(covariance)
-    # Linear about the fit: prior mean of the readings is the prediction less slopes times theta.
-    miss = precision @ (data - fit.predicted + fit.slopes @ fit.theta)
-    return np.asarray(miss / np.sqrt(np.diag(precision)), dtype=np.float64)
-
-
 @dataclass(frozen=True, slots=True)
 class _Checked:
     """A fit to the readings worth using: which those are, and what was found of the others."""
 
     problem: _Problem
-    fit: _Fit
+    fit: Fit
     used: tuple[int, ...]
     contradicting: tuple[int, ...]
     rewetted: float | None
@@ -508,8 +402,8 @@ def _without_strays(case: Case, observations: Sequence[Observation]) -> _Checked
     while True:
         kept = [observations[i] for i in used]
         problem = _problem(case, kept)
-        fit = _fit(problem)
-        apart = np.abs(_apart(problem, fit))
+        fit = fitting.fit(problem.data)
+        apart = np.abs(fitting.apart(problem.data, fit))
         worst = int(apart.argmax())
         if apart[worst] <= CONTRADICTION:
             break
@@ -529,7 +423,7 @@ def _checked(case: Case, observations: Sequence[Observation]) -> _Checked:
     A low stray looks like water taken up after it, so leaving strays out comes first; only what a
     few strays do not explain is called re-wetting.
     """
-    rise = _rewetted(observations, _fit(_problem(case, observations)).predicted)
+    rise = _rewetted(observations, fitting.fit(_problem(case, observations).data).predicted)
     found = _without_strays(case, observations)
     if rise is None or found.rewetted is None:
         return found
@@ -625,10 +519,10 @@ def _present(problem: _Problem, state: Floats) -> Present:
     drawn = state[1:] if state.shape[0] > 1 else state
     low, high = np.percentile(drawn, [10.0, 90.0], axis=0)
     return Present(
-        _figure(problem.mesh.mean(state)),
-        _figure(state[:, 0]),
-        _figure(state[:, middle]),
-        _figure(state[:, -1]),
+        fitting.figure(problem.mesh.mean(state)),
+        fitting.figure(state[:, 0]),
+        fitting.figure(state[:, middle]),
+        fitting.figure(state[:, -1]),
         problem.mesh.depth,
         state[0],
         low,
@@ -673,7 +567,7 @@ def answer(
     _check(observations)
     checked = _checked(case, observations)
     problem, fit = checked.problem, checked.fit
-    theta = _draws(problem, fit, draws, seed)
+    theta = fitting.draws(problem.data, fit, draws, seed)
     last = observations[-1].day
     as_of = last if today is None else max(today, last)
     state = problem.run(theta, as_of).moisture[-1]
@@ -701,16 +595,16 @@ def answer(
     found = Answer(
         as_of=as_of,
         present=_present(problem, state),
-        transport=_figure(factor),
+        transport=fitting.figure(factor),
         against_species=float(factor[0] / case.slab.species.transport_factor),
         rate_learned=1.0 - spread_left,
         rate_factor=float(case.slab.species.transport_spread**spread_left),
-        ready_in=_figure(ready) if np.isfinite(ready[0]) else None,
+        ready_in=fitting.figure(ready) if np.isfinite(ready[0]) else None,
         chance_ready=float(np.mean(np.abs(mean - goals)[min(1, draws) :] <= target.within)),
-        settles_here=_figure(settled),
+        settles_here=fitting.figure(settled),
         humidity_needed=None if np.isnan(needed) else float(needed),
         core_when_ready=core,
-        residual=_apart(problem, fit),
+        residual=fitting.apart(problem.data, fit),
         used=checked.used,
         flags=flags,
         notes=(),

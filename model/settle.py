@@ -23,6 +23,8 @@ Floats = NDArray[np.float64]
 
 CENTRAL_MISS: Final = 0.02  # % M; how near the year found is to repeating itself, central case
 DRAWN_MISS: Final = 0.10  # % M; the same for any draw
+KNOWN_CHANGE: Final = 0.05  # % M between two year's ends from which their ratio is trusted
+SOLVER_NOISE: Final = 0.01  # % M by which the same year comes out differently in other steps
 FOLLOWED_YEARS: Final = 3  # years followed from arrival before the rest is taken as a decay
 SOUGHT_YEARS: Final = 12  # years run at most to find the periodic year
 YEAR_POINTS: Final = 74  # both ends of the year and every five days between
@@ -237,11 +239,11 @@ def years(
             runs.append(latest)
         whole = latest.moisture[-1] - following
         change = mesh.mean(whole)
-        if count == 1 or not jumped:
-            known = np.abs(changes[-1]) > 1e-3
-            ratio = np.where(known, change / np.where(known, changes[-1], 1.0), 0.0)
-            left = np.clip(ratio, 0.0, SLOWEST_LEFT)
-        rest = change * left / (1.0 - left)
+        if not jumped:
+            known = np.abs(changes[-1]) > KNOWN_CHANGE
+            ratio = np.clip(change / np.where(known, changes[-1], 1.0), 0.0, SLOWEST_LEFT)
+            left = np.where(known, ratio, left)
+        rest = np.where(np.abs(change) > SOLVER_NOISE, change * left / (1.0 - left), change)
         if abs(rest[0]) < CENTRAL_MISS and np.abs(rest).max() < DRAWN_MISS:
             break
         changes.append(change)
@@ -528,8 +530,9 @@ def _notes(
         notes.append(
             Note(
                 "slow-extrapolated",
-                f"Some of the times are longer than the {followed / YEAR:.0f} years that were "
-                "followed; beyond them the rest was taken to fade at a steady rate.",
+                "In some of the cases drawn it takes longer than the "
+                f"{followed / YEAR:.0f} years that were followed; beyond them the rest was taken "
+                "to fade at a steady rate.",
             )
         )
     if course.miss > CENTRAL_MISS:
