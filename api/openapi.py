@@ -132,11 +132,17 @@ def _problem_responses(spec: APISpec) -> None:
             headers["Allow"] = {"schema": {"type": "string"}}
         if kind.status in (429, 503):
             headers["Retry-After"] = {"schema": {"type": "integer"}}
+        content: dict[str, Any] = {
+            MEDIA_TYPE: {"schema": {"$ref": "#/components/schemas/Problem"}}
+        }
+        if kind.status == 414:
+            # A longer address than the web server reads never comes to the application.
+            content["text/html"] = {"schema": {"type": "string"}}
         spec.components.response(
             _response_name(kind.status),
             {
                 "description": f"{kind.title} {kind.remedy}",
-                "content": {MEDIA_TYPE: {"schema": {"$ref": "#/components/schemas/Problem"}}},
+                "content": content,
                 **({"headers": headers} if headers else {}),
             },
         )

@@ -152,16 +152,17 @@ def concentration(temperature: ArrayLike, pressure: ArrayLike) -> Floats:
     return result
 
 
-def _ratio_at_wet_bulb(temperature: Floats, bulb: Floats, total_pressure: Floats) -> Floats:
+def _ratio_at_wet_bulb(
+    temperature: Floats, bulb: Floats, total_pressure: Floats, over_ice: ArrayLike
+) -> Floats:
     """Humidity ratio of air whose thermodynamic wet bulb is `bulb` (ASHRAE Fundamentals ch. 1)."""
-    over_ice = bulb < 0.0
-    saturated = np.where(over_ice, saturation_pressure_over_ice(bulb), saturation_pressure(bulb))
-    ratio = humidity_ratio(saturated, total_pressure)
     # kJ/kg: latent heat and heat capacities of water, ice and vapour, ASHRAE ch. 1 (memory).
-    water = ((2501.0 - 2.326 * bulb) * ratio - 1.006 * (temperature - bulb)) / (
+    wet = humidity_ratio(saturation_pressure(bulb), total_pressure)
+    water = ((2501.0 - 2.326 * bulb) * wet - 1.006 * (temperature - bulb)) / (
         2501.0 + 1.86 * temperature - 4.186 * bulb
     )
-    ice = ((2830.0 - 0.24 * bulb) * ratio - 1.006 * (temperature - bulb)) / (
+    icy = humidity_ratio(saturation_pressure_over_ice(bulb), total_pressure)
+    ice = ((2830.0 - 0.24 * bulb) * icy - 1.006 * (temperature - bulb)) / (
         2830.0 + 1.86 * temperature - 2.1 * bulb
     )
     result: Floats = np.where(over_ice, ice, water)
@@ -173,19 +174,23 @@ def wet_bulb(
 ) -> Floats:
     """Thermodynamic wet-bulb temperature [degC] of air at a vapour pressure [Pa].
 
-    Below freezing the bulb is taken to carry ice.  Bisection, to 1e-6 K.
+    Bisection, to 1e-8 K.  Dry air some degrees above freezing has two wet bulbs, one of water
+    above 0 and one of ice below: that of water is given, so warming air never cools its bulb.
     """
-    dry, vapour, total = np.broadcast_arrays(
-        np.asarray(temperature, dtype=np.float64),
-        np.asarray(pressure, dtype=np.float64),
-        np.asarray(total_pressure, dtype=np.float64),
+    dry, vapour, total = (
+        array.astype(np.float64)
+        for array in np.broadcast_arrays(
+            np.asarray(temperature), np.asarray(pressure), np.asarray(total_pressure)
+        )
     )
     wanted = humidity_ratio(vapour, total)
-    high = dry.astype(np.float64)
-    low = high - 60.0
-    for _ in range(46):
+    zero = np.zeros_like(dry)
+    icy = _ratio_at_wet_bulb(dry, zero, total, False) > wanted
+    high = np.where(icy, np.minimum(dry, 0.0), dry)
+    low = np.where(icy, high - 60.0, zero)
+    for _ in range(52):
         middle = 0.5 * (low + high)
-        too_wet = _ratio_at_wet_bulb(dry, middle, total) > wanted
+        too_wet = _ratio_at_wet_bulb(dry, middle, total, icy) > wanted
         high = np.where(too_wet, middle, high)
         low = np.where(too_wet, low, middle)
     result: Floats = 0.5 * (low + high)
@@ -201,4 +206,4 @@ def pressure_of_wet_bulb(
         np.asarray(bulb, dtype=np.float64),
         np.asarray(total_pressure, dtype=np.float64),
     )
-    return pressure_of_ratio(_ratio_at_wet_bulb(dry, wet, total), total)
+    return pressure_of_ratio(_ratio_at_wet_bulb(dry, wet, total, wet < 0.0), total)

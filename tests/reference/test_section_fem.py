@@ -102,9 +102,7 @@ class CrossSection:
         middle = basis.get_dofs(lambda x: np.isclose(x[0], 0.0)).all("u^1")
         foot = basis.get_dofs(lambda x: np.isclose(x[0], 0.0) & np.isclose(x[1], 0.0)).all("u^2")
         held = np.concatenate((middle, foot))
-        result: Floats = solve(
-            *condense(resists.assemble(basis), drives.assemble(basis), D=held)
-        )
+        result: Floats = solve(*condense(resists.assemble(basis), drives.assemble(basis), D=held))
         return result
 
     def cup(self, moisture: Any) -> float:
@@ -117,7 +115,7 @@ class CrossSection:
     def largest_stress(self, moisture: Any) -> float:
         """Largest stress across or along the rings [Pa]."""
         field = self.basis.interpolate(self.solve(moisture))
-        x = self.basis.global_coordinates().value
+        x = self.basis.global_coordinates()
         r, t, g = self._strains(sym_grad(field), x)
         free_r, free_t = self._free(x, moisture)
         k = self.stiffness
@@ -148,28 +146,53 @@ def even(depth: Any) -> Any:
 def by_the_model(width: float, pith_below: float, moisture: Any) -> float:
     """Signed cup [m] of the layered section with its rings, elastic and of one modulus."""
     slab = Slab(ELM, width, THICKNESS, pith_below=pith_below)
-    mesh = transport.grid(THICKNESS, 41)
-    samples = spread.draw(0)
+    mesh = transport.grid(THICKNESS)
     before = np.full((1, mesh.depth.size), START)
-    now = moisture(mesh.depth)[None, :]
-    timber = course.timber_of(slab, samples, np.array([START]))
+    now = np.array(moisture(mesh.depth))[None, :]
     none = np.zeros(1)
-    w=course._ring_weight(slab,mesh,samples)[0]
-    d=float(w@(now-before)[0]); al,ov=course._slopes(ELM,samples,np.array([START]))
-    rings=shape.cup_of(shape.rings(slab),shape.Strains(al*d,ov*d,none,none))
+    change = shape.strains(slab, before, now, mesh.depth)
+    even_part = replace(change, curvature_tangential=none, curvature_radial=none)
+    rings = shape.ring_curvature(slab, shape.cup_of(shape.rings(slab), even_part))
+    timber = course.timber_of(slab, spread.draw(0), np.array([START]))
     history = section.sweep(
         replace(timber, creep=none),
         mesh,
         np.stack((before, now)),
         section.unstressed(before),
         FREE,
-        shape.ring_curvature(slab, np.stack((none, rings))),
+        np.stack((none, rings)),
     )
     return float(history.curvature[-1, 0]) * width**2 / 8.0
 
 
-if __name__ == "__main__":
-    for width in (.3,.45,.6,.9):
-        for pith in (.03,.06,.1,.2,.4,2.):
-            fe=CrossSection(width,pith)
-            print(width,pith,[f"{1e3*fe.cup(m):.3f}/{1e3*by_the_model(width,pith,m):.3f}" for m in (even,drying_through_the_top,drying_through_the_bottom,drying_through_both)], fe.largest_stress(even))
+WIDE = [(0.3, 0.03), (0.3, 0.1), (0.3, 0.4), (0.6, 0.06), (0.6, 0.2), (0.9, 0.1), (0.9, 2.0)]
+
+
+@pytest.mark.parametrize(("width", "pith"), WIDE)
+@pytest.mark.parametrize("moisture", [even, drying_through_the_top, drying_through_the_bottom])
+def test_the_cup_of_a_flat_sawn_slab_agrees_with_finite_elements(
+    width: float, pith: float, moisture: Any
+) -> None:
+    expected = CrossSection(width, pith).cup(moisture)
+    # 5 % from six thicknesses of width on; measured 0.3 to 2.1 %.
+    assert by_the_model(width, pith, moisture) == pytest.approx(expected, rel=0.05)
+
+
+@pytest.mark.parametrize(("width", "pith"), WIDE)
+def test_while_both_faces_dry_alike_the_rings_cup_runs_ahead_a_little(
+    width: float, pith: float
+) -> None:
+    """The core lags, and the rings bend with the core more than the thickness mean tells."""
+    section_ = CrossSection(width, pith)
+    ahead = by_the_model(width, pith, drying_through_both) - section_.cup(drying_through_both)
+    # A seventh of the cup when dried through, told in `model.course`; measured 1 to 14 %.
+    assert 0.0 < ahead < section_.cup(even) / 7.0
+
+
+def test_a_uniform_change_leaves_no_stress_in_the_finite_elements_either() -> None:
+    # Held fast, the same change of 5 % would make 13 MPa.  What is left is the error of the mesh:
+    # displacements about the pith are no polynomials; it falls as the mesh is refined.
+    coarse = CrossSection(0.6, 0.1, stretches=24).largest_stress(even)
+    fine = CrossSection(0.6, 0.1, stretches=96).largest_stress(even)
+    assert fine < 2e-3 * 13e6
+    assert fine < coarse / 4.0
