@@ -1,0 +1,252 @@
+"""Schemas of what holds a slab (fixings, bars, a cup told in words) and the cautions that go along.
+
+Shared by the questions fixings, stiffening and flattening.
+"""
+
+from __future__ import annotations
+
+from typing import Any, Final
+
+from marshmallow import ValidationError, validates_schema
+
+from api.quantities import Area, Length, SecondMoment, Stress
+from api.schema import Choice, Either, Part, Shape, Whole, at_most_one, one_of
+from api.shapes import SpeciesFigures, SpeciesName, build_species
+from model import bars, fixings, stiffening, strength
+from model.bars import Bar
+from model.fixings import Fastener
+from model.slab import Slab
+from model.stiffening import Stiffeners
+
+MOST_POINTS: Final = 40  # fixings told of at once (judgement)
+SECTIONS: Final = ("flat", "angle", "channel", "tee", "timber")
+
+STRUCTURE: Final = (
+    "Not for structural or overhead use without a licensed engineer; where local codes ask for "
+    "more or for something else, they win."
+)
+PEOPLE: Final = (
+    "Keep glass, stone and people from under and over a slab that is being fixed, pulled flat or "
+    "tried: a fixing or the wood can let go without warning."
+)
+CLAMPS: Final = (
+    "Clamps, cauls and screws that pull a slab flat hold it like a spring: tighten and release "
+    "them little by little in turn, stand aside, wear eye protection."
+)
+DUST: Final = "Drilling and grooving make dust and chips: wear eye protection and a dust mask."
+
+
+class FastenerShape(Shape):
+    """A fixing."""
+
+    kind = Choice("what it is", fixings.KINDS, required=True)
+    diameter = Length(
+        "diameter of the screw or nail; outer thread of an insert",
+        low=0.001,
+        high=0.030,
+        required=True,
+    )
+    thread = Length(
+        "length of thread in the slab, the point not counted", low=0.003, high=0.250, required=True
+    )
+    grain = Choice("what it is driven into", ("side", "end"), load_default="side")
+    shank = Length(
+        "diameter of what passes through the slot; the bolt of an insert", low=0.001, high=0.030
+    )
+    depth = Length("how deep its hole reaches; the thread if left out", low=0.003, high=0.300)
+
+    @validates_schema
+    def _hole_takes_the_thread(self, data: Any, **kwargs: Any) -> None:
+        if data.get("depth", 1.0) < data.get("thread", 0.0):
+            raise ValidationError(
+                f"{1e3 * data['depth']:g} mm given: the thread is {1e3 * data['thread']:g} mm "
+                "long; the hole must take it",
+                "depth",
+            )
+
+
+def build_fastener(asked: dict[str, Any]) -> Fastener:
+    """The model's fixing of a `fastener` member."""
+    return Fastener(**asked)
+
+
+class BarShape(Shape):
+    """A bar across the grain: a section with its sizes, or its figures."""
+
+    together = at_most_one("section", "second_moment")
+
+    section = Choice("its section; a channel lies with its web on the slab", SECTIONS)
+    width = Length("width against the slab", low=0.003, high=0.5)
+    height = Length("height off the slab, over all", low=0.001, high=0.5)
+    wall = Length("thickness of the walls of an angle, channel or tee", low=0.0005, high=0.05)
+    slot = Length("width of the slots in it; 0 for none", low=0.0, high=0.1, load_default=0.0)
+    legs = Choice(
+        "which way a channel's legs point: away from the slab, or into grooves in it",
+        ("away", "into"),
+        load_default="away",
+    )
+    material = Choice(
+        "what it is made of; steel, or wood for a timber, when left out",
+        ("steel", "aluminium", "wood"),
+    )
+    species = Either(
+        "the wood of a timber or wooden bar",
+        SpeciesName("the wood by id, common or scientific name"),
+        SpeciesFigures,
+    )
+    modulus = Stress("its modulus, instead of a material", low=1e8, high=5e11)
+    second_moment = SecondMoment(
+        "its second moment of area, instead of a section: a frame or cabinet", low=1e-13, high=1e-2
+    )
+    area = Area("its area, with second_moment", low=1e-7, high=1.0)
+    centroid = Length(
+        "distance of its centroid from the slab, with second_moment", low=0.0, high=0.5
+    )
+
+    @validates_schema(pass_original=True, skip_on_field_errors=False)
+    def _one_way(self, data: Any, original: Any, **kwargs: Any) -> None:
+        one_of(original, ("section", "second_moment"), "the bar")
+        if "second_moment" in original:
+            missing = [name for name in ("modulus", "area") if name not in original]
+            extra = [name for name in ("width", "height", "wall") if name in original]
+            if missing:
+                raise ValidationError(f"second_moment given without {' and '.join(missing)}")
+            if extra:
+                raise ValidationError(f"{', '.join(extra)} given beside second_moment: leave out")
+            return
+        thin = original.get("section") in ("angle", "channel", "tee")
+        wanted = ("width", "height", "wall") if thin else ("width", "height")
+        missing = [name for name in wanted if name not in original]
+        if missing:
+            raise ValidationError(f"a {original['section']} needs {' and '.join(missing)} too")
+
+    @validates_schema
+    def _walls_fit(self, data: Any, **kwargs: Any) -> None:
+        if "section" not in data or "wall" not in data:
+            return
+        try:
+            _section(data, 1e9)
+        except ValueError as error:
+            raise ValidationError(str(error), "wall") from error
+
+    @validates_schema
+    def _wood_named(self, data: Any, **kwargs: Any) -> None:
+        wooden = data.get("material", "wood" if data.get("section") == "timber" else "steel")
+        if wooden == "wood" and "section" in data and not {"species", "modulus"} & data.keys():
+            raise ValidationError("a wooden bar needs its species, or its modulus", "species")
+
+
+def _section(asked: dict[str, Any], modulus: float) -> Bar:
+    kind, width, height = asked["section"], asked["width"], asked["height"]
+    slot = asked["slot"]
+    if kind == "flat":
+        return bars.flat(width, height, modulus, slot)
+    if kind == "timber":
+        return bars.timber(width, height, modulus)
+    if kind == "channel":
+        return bars.channel(width, height, asked["wall"], modulus, slot, asked["legs"])
+    made = bars.angle if kind == "angle" else bars.tee
+    return made(width, height, asked["wall"], modulus, slot)
+
+
+def build_bar(asked: dict[str, Any]) -> Bar:
+    """The model's bar of the members of `BarShape`."""
+    if "second_moment" in asked:
+        return bars.given(
+            asked["second_moment"], asked["modulus"], asked["area"], asked.get("centroid", 0.0)
+        )
+    material = asked.get("material", "wood" if asked["section"] == "timber" else "steel")
+    if "modulus" in asked:
+        modulus = asked["modulus"]
+    elif material == "wood":
+        modulus = strength.modulus_along(build_species(asked["species"]))
+    else:
+        modulus = bars.MODULI[material]
+    return _section(asked, modulus)
+
+
+class StiffenersShape(BarShape):
+    """Bars across the underside, where they lie and how they are fixed."""
+
+    together = at_most_one("section", "second_moment")
+
+    count = Whole("number of bars, evenly spaced; or give along", low=1, high=stiffening.MOST_BARS)
+    along = Length(
+        "their distances from one end of the slab",
+        low=0.0,
+        high=12.0,
+        series=(1, stiffening.MOST_BARS),
+    )
+    fixings = Length(
+        "the fixings' distances from one edge; four, evenly, when left out",
+        low=0.0,
+        high=3.0,
+        series=(2, MOST_POINTS),
+    )
+    fastener = Part(FastenerShape, "what fixes them, for the use of its withdrawal value")
+    recess = Length(
+        "depth of their grooves in the underside; 0 surface mounted",
+        low=0.0,
+        high=0.25,
+        load_default=0.0,
+    )
+
+    @validates_schema(pass_original=True, skip_on_field_errors=False)
+    def _placed_once(self, data: Any, original: Any, **kwargs: Any) -> None:
+        if "count" in original and "along" in original:
+            raise ValidationError("count and along given: give one of both")
+
+
+def usual_count(length: float) -> int:
+    """Bars at the usual spacing of 350 mm (practice), two at least."""
+    return max(2, round(length / stiffening.USUAL_SPACING))
+
+
+def build_stiffeners(asked: dict[str, Any], slab: Slab, name: str = "stiffeners") -> Stiffeners:
+    """The model's bars of a member called `name`; refuses what does not fit the slab."""
+    if slab.length is None:
+        raise ValidationError({"slab": {"length": ["missing: bars need the slab's length"]}})
+    length, width = slab.length, slab.width
+    wrong: dict[str, list[str]] = {}
+    along = tuple(float(one) for one in asked.get("along", ()))
+    if not along:
+        along = stiffening.evenly(asked.get("count", usual_count(length)), length)
+    if max(along) > length:
+        wrong["along"] = [f"{1e3 * max(along):g} mm given: the slab is {1e3 * length:g} mm long"]
+    elif len(set(along)) < len(along):
+        wrong["along"] = ["two bars at one place; give each place once"]
+    across = tuple(float(one) for one in asked.get("fixings", ()))
+    if not across:
+        across = tuple(round(width * share, 6) for share in (0.1, 0.37, 0.63, 0.9))
+    if max(across) > width:
+        wrong["fixings"] = [f"{1e3 * max(across):g} mm given: the slab is {1e3 * width:g} mm wide"]
+    elif len(set(across)) < len(across):
+        wrong["fixings"] = ["two fixings at one place; give each place once"]
+    bar, recess = build_bar(asked), asked["recess"]
+    if recess:
+        try:
+            bars.grooved_strip(length / len(along), slab.thickness, bar, recess)
+        except ValueError as error:
+            wrong["recess"] = [str(error)]
+    if wrong:
+        raise ValidationError({name: wrong})
+    fastener = build_fastener(asked["fastener"]) if "fastener" in asked else None
+    return Stiffeners(bar, along, across, fastener, recess)
+
+
+class CupShape(Shape):
+    """A cup as it is measured: how much, and which way."""
+
+    amount = Length(
+        "how far the middle lies from a straight edge over both edges",
+        low=0.0,
+        high=0.3,
+        required=True,
+    )
+    shape = Choice("which way", ("edges up", "edges down"), required=True)
+
+
+def build_cup(asked: dict[str, Any]) -> float:
+    """A signed cup [m], positive edges up."""
+    amount = float(asked["amount"])
+    return amount if asked["shape"] == "edges up" else -amount
