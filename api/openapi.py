@@ -132,9 +132,7 @@ def _problem_responses(spec: APISpec) -> None:
             headers["Allow"] = {"schema": {"type": "string"}}
         if kind.status in (429, 503):
             headers["Retry-After"] = {"schema": {"type": "integer"}}
-        content: dict[str, Any] = {
-            MEDIA_TYPE: {"schema": {"$ref": "#/components/schemas/Problem"}}
-        }
+        content: dict[str, Any] = {MEDIA_TYPE: {"schema": {"$ref": "#/components/schemas/Problem"}}}
         if kind.status == 414:
             # A longer address than the web server reads never comes to the application.
             content["text/html"] = {"schema": {"type": "string"}}

@@ -341,8 +341,8 @@ def current_reading() -> Reading:
     return _reading.get(None) or Reading()
 
 
-_DECIMAL: Final = r"(?:\d+(?:\.\d*)?|\.\d+)(?:[eE][+-]?\d{1,3})?"
-_MIXED: Final = r"(?:\d+(?:\s+|\s*-\s*))?\d+/\d+"
+_DECIMAL: Final = r"(?:[0-9]+(?:\.[0-9]*)?|\.[0-9]+)(?:[eE][+-]?[0-9]{1,3})?"
+_MIXED: Final = r"(?:[0-9]+(?:\s+|\s*-\s*))?[0-9]+/[0-9]+"
 _NUMBER: Final = rf"(?:{_MIXED}|{_DECIMAL})"
 _ONE = re.compile(rf"([+-]?{_NUMBER})\s*(.*)", re.DOTALL)
 _FEET_AND_INCHES = re.compile(

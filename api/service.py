@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import textwrap
 from collections.abc import Sequence
 from typing import Any, Final
 
@@ -10,7 +11,7 @@ from flask import Blueprint, Response
 
 from api.problems import TYPES, Refused
 from api.question import Question
-from api.replies.text import wrapped
+from api.replies.text import WIDTH, wrapped
 from model import MODEL_VERSION, sorption
 
 # 70 degF and 50 % RH hold 9.2 %, Wood Handbook FPL-GTR-190 Table 4-2 (printed), by its rounding.
@@ -75,7 +76,7 @@ def _listing(questions: Sequence[Question]) -> str:
 
 
 def _indented(text: str) -> str:
-    return "\n".join("  " + line for line in wrapped(text).splitlines())
+    return textwrap.fill(text, WIDTH, initial_indent="  ", subsequent_indent="  ")
 
 
 def curl(question: Question, body: Any, host: str = "http://127.0.0.1:8321") -> str:

@@ -368,7 +368,7 @@ def faces_notes(asked: dict[str, Any], pointer: str = "/faces") -> list[Note]:
     """What an answer that leans on these finishes must say; one note a finish."""
     told: dict[str, Note] = {}
     for side in ("top", "bottom"):
-        given = asked[side]["finish"] if isinstance(asked[side], dict) else asked[side]
+        given = asked[side].get("finish") if isinstance(asked[side], dict) else asked[side]
         if isinstance(given, finishes.Finish):
             for note in finishes.notes(given, f"{pointer}/{side}"):
                 told.setdefault(note.message, note)

@@ -3,6 +3,7 @@
 Any setting can be overridden for one start: GUNICORN_CMD_ARGS="--max-requests 0".
 """
 
+import atexit
 import os
 import shutil
 import tempfile
@@ -58,11 +59,19 @@ errorlog = "-"
 loglevel = "info"
 accesslog = None  # the service logs its requests itself, with their ids
 
+
+def _remove_counters(folder, owner):
+    # Workers are forks and inherit this: only the master, which made the folder, removes it.
+    if os.getpid() == owner:
+        shutil.rmtree(folder, ignore_errors=True)
+
+
 # prometheus_client adds up the workers' counters through files in a folder. It looks for the
 # folder when it is imported, so it is named here, before the application is.
-_own_counters = not os.environ.get("PROMETHEUS_MULTIPROC_DIR")
-if _own_counters:
-    os.environ["PROMETHEUS_MULTIPROC_DIR"] = tempfile.mkdtemp(prefix="stillwood-", dir=_scratch)
+if not os.environ.get("PROMETHEUS_MULTIPROC_DIR"):
+    _made = tempfile.mkdtemp(prefix="stillwood-", dir=_scratch)
+    os.environ["PROMETHEUS_MULTIPROC_DIR"] = _made
+    atexit.register(_remove_counters, _made, os.getpid())
 _counters = Path(os.environ["PROMETHEUS_MULTIPROC_DIR"])
 _counters.mkdir(parents=True, exist_ok=True)
 for _left_over in _counters.glob("*.db"):
@@ -73,8 +82,3 @@ def child_exit(server, worker):
     from prometheus_client import multiprocess
 
     multiprocess.mark_process_dead(worker.pid)
-
-
-def on_exit(server):
-    if _own_counters:
-        shutil.rmtree(_counters, ignore_errors=True)

@@ -11,6 +11,7 @@ from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.interpolate import CubicSpline
 
 from model import shape, sorption, spread, transport
 from model.basis import Note
@@ -318,7 +319,8 @@ def settle(
         slab.species.tangential * samples.tangential,
     )
     year_days = np.linspace(course.periodic.days[0], course.periodic.days[-1], YEAR_POINTS)
-    year = course.periodic.at(year_days)
+    # Steps of up to 20 days: a spline through them finds the days of the extremes.
+    year = CubicSpline(course.periodic.days, course.periodic.moisture)(year_days)
     way_days, way = _refined(course.followed)
     change = shape.strains(slab, start, year, mesh.depth, *totals)
     width = shape.width_of(slab, geometry, change)
@@ -411,17 +413,28 @@ def _days_within(
 
 
 def _month(days: Floats, mean: Floats, room: Room, *, lowest: bool) -> Month:
-    find = np.argmin if lowest else np.argmax
-    place = find(mean, axis=0)
-    _, humidity = room.air.at_days(np.arange(365.0))
-    warmth, _ = room.air.at_days(np.arange(365.0))
-    air_day = float(find(sorption.equilibrium_moisture(warmth, humidity)))
-    lag = np.mod(days[place] - air_day, YEAR)
+    sign = -1.0 if lowest else 1.0
+    place = np.argmax(sign * mean, axis=0)
+    warmth, humidity = room.air.at_days(days)
+    air = sorption.equilibrium_moisture(warmth, humidity)[:, None]
+    lag = np.mod(_peak_day(days, sign * mean) - _peak_day(days, sign * air), YEAR)
     return Month(
         month=month_of(float(days[place[0]])),
         moisture=spread.figure(mean[place, np.arange(mean.shape[1])]),
         lag_days=spread.figure(np.where(lag > 0.75 * YEAR, lag - YEAR, lag)),
     )
+
+
+def _peak_day(days: Floats, values: Floats) -> Floats:
+    """Day of the highest value of each column over a year of even steps, by a parabola."""
+    open_year = values[:-1]
+    place, column = np.argmax(open_year, axis=0), np.arange(values.shape[1])
+    before = open_year[place - 1, column]
+    after = open_year[(place + 1) % open_year.shape[0], column]
+    bend = before - 2.0 * open_year[place, column] + after
+    shift = np.where(bend < 0.0, 0.5 * (before - after) / np.where(bend < 0.0, bend, 1.0), 0.0)
+    result: Floats = days[place] + shift * (days[1] - days[0])
+    return result
 
 
 def _size(now: float, days: Floats, values: Floats) -> Size:

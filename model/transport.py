@@ -51,7 +51,7 @@ ALONG_TO_ACROSS: Final = 13.0  # D along the grain over D across at 10 % M (prin
 WET_RESISTANCE: Final = 1.0e6  # Pa m2 s/kg
 WET_PRESSURE: Final = 100.0  # Pa per % M
 TABLE_WITHIN: Final = 3.0  # K; one table of first guesses serves temperatures this near
-NODES: Final = 21
+NODES: Final = 25
 TOLERANCE: Final = 0.1  # % M; error of a step's first-order result, see `run`
 LONGEST_STEP: Final = 20.0  # days; a year's course still gets 18 points
 FIRST_STEP: Final = 0.01  # days
@@ -325,7 +325,7 @@ class _System:
         """Rate of change [% M/s], face inflow [% M m/s], potential's rise, face's rise."""
         theta, rise = self.potential(moisture)
         flux = (theta[:, 1:] - theta[:, :-1]) * (now.diffusion * self.inverse_gap)
-        inflow, face_rise = self._faces(moisture, now)
+        inflow, face_rise = self.faces(moisture, now)
         change = np.empty_like(moisture)
         change[:, :-1] = flux
         change[:, -1] = inflow[:, 1]
@@ -334,7 +334,7 @@ class _System:
         change *= self.inverse_volume
         return change, inflow, rise, face_rise
 
-    def _faces(self, moisture: Floats, now: _Moment) -> tuple[Floats, Floats]:
+    def faces(self, moisture: Floats, now: _Moment) -> tuple[Floats, Floats]:
         outer = moisture[:, :: self.nodes - 1]
         humidity, slope = self.surface.humidity(outer, now.temperature)
         inflow = self.admittance * (now.pressure - now.saturated * humidity)
@@ -487,8 +487,9 @@ def _stages(
     change, inflow, rise, face_rise = known
     scale = _GAMMA * seconds
     factors = system.factor(rise, face_rise, here.diffusion, scale, state)
-    # The air changes during the step: its part of the time derivative, at the faces.
-    drift = _GAMMA * system.admittance * (there.pressure - here.pressure)
+    # The air changes during the step: its part of the time derivative, at the faces, which follow
+    # the air so closely that without it the scheme would be of first order there.
+    drift = _GAMMA * (system.faces(state, there)[0] - inflow)
     if system.any_wet:
         drift = np.where(system.wet, 0.0, drift)
     right = seconds * change

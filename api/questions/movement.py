@@ -141,13 +141,12 @@ def _text(answered: Answered) -> Page:
             rows.append(
                 [
                     name,
-                    text.length(dimension.before, system),
                     text.length(dimension.after.value, system),
                     _signed(dimension.change.value, system),
                     text.spread(dimension.change, LENGTH, system),
                 ]
             )
-    parts: list[Rows | str] = [Rows(rows, heads=["", "from", "to", "change", "likely"])]
+    parts: list[Rows | str] = [Rows(rows, heads=["", "becomes", "change", "likely"])]
     by_handbook = moved.width.change_by_coefficient
     if by_handbook is not None:
         parts.append(

@@ -246,7 +246,7 @@ SI = {
     ids=lambda value: getattr(value, "symbol", None) or getattr(value, "name", ""),
 )
 def test_the_table_of_units_agrees_with_pint(dimension: q.Dimension, unit: q.Unit) -> None:
-    registry = pint.UnitRegistry()
+    registry: pint.UnitRegistry[float] = pint.UnitRegistry()
     registry.define("inch_Hg_32F = 13595.1 * 9.80665 * 0.0254 * pascal")
     if unit.symbol == "inHg":
         # pint's inch_Hg_32F rounds the density of mercury; 1e-5 covers both roundings.

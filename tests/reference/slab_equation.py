@@ -2,7 +2,7 @@
 
 Written from the published equations and sharing no code with `model.transport`: other unknowns
 (means of cells, none on the faces), another grid (evenly spaced, or finer towards the faces by a
-square root), the mean of both neighbours' coefficient between cells instead of its integral, a
+sine), the mean of both neighbours' coefficient between cells instead of its integral, a
 surface found from the balance of what arrives and leaves, and scipy's BDF in time.
 """
 
@@ -15,7 +15,6 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 from scipy.integrate import solve_ivp
-from scipy.sparse import diags
 
 Floats = NDArray[np.float64]
 Weather = Callable[[float], tuple[float, float]]
@@ -133,18 +132,19 @@ class SlabEquation:
         return result
 
     def solve(self, moisture: Floats | float, days: Sequence[float], error: float = 1e-6) -> Floats:
-        """Moisture of every cell [%] at each of the days, of which the first is the start."""
-        start = np.broadcast_to(np.asarray(moisture, dtype=np.float64), (self.cells,))
-        band = diags([1.0, 1.0, 1.0], [-1, 0, 1], shape=(self.cells, self.cells))  # type: ignore[call-overload, unused-ignore]
+        """Moisture of every cell [%] at each of the days, of which the first is the start.
+
+        Wood wetter than fibre saturation is followed by LSODA: there no cell feels its neighbour,
+        and BDF's estimate of the Jacobian does not find a step to take it with.
+        """
+        start = np.array(np.broadcast_to(np.asarray(moisture, dtype=np.float64), (self.cells,)))
+        if start.max() > self.fibre_saturation:
+            means = {"method": "LSODA", "lband": 1, "uband": 1}
+        else:
+            rows = np.arange(self.cells)
+            means = {"method": "BDF", "jac_sparsity": np.abs(rows[:, None] - rows) <= 1}
         answer = solve_ivp(
-            self.rate,
-            (days[0], days[-1]),
-            np.array(start),
-            method="BDF",
-            t_eval=days,
-            rtol=error,
-            atol=error,
-            jac_sparsity=band,
+            self.rate, (days[0], days[-1]), start, t_eval=days, rtol=error, atol=error, **means
         )
         if not answer.success:
             raise RuntimeError(answer.message)

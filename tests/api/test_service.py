@@ -1,0 +1,184 @@
+"""Health, the list of what can be asked, catalogues and settings."""
+
+from __future__ import annotations
+
+import csv
+import io
+import re
+import shlex
+import subprocess
+import sys
+from dataclasses import replace
+from pathlib import Path
+from urllib.parse import urlencode
+
+import pytest
+from flask import Flask
+from flask.testing import FlaskClient
+
+from api import catalogues, places, settings
+from api.app import create_app
+from api.catalogues import CATALOGUES, Catalogue
+from api.questions import QUESTIONS
+from model import climate, finishes, species
+
+
+def test_it_lives_and_computes_a_known_answer(client: FlaskClient) -> None:
+    assert client.get("/livez").text == "alive\n"
+    assert client.get("/readyz").text.startswith("ready, model 1.")
+
+
+def test_it_is_not_ready_when_the_known_answer_comes_out_wrong(
+    client: FlaskClient, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    for wrong in (9.0, float("nan")):
+        monkeypatch.setattr("model.sorption.equilibrium_moisture", lambda *air, wrong=wrong: wrong)
+        reply = client.get("/readyz")
+        assert reply.status_code == 503
+        assert reply.headers["Retry-After"] == "30"
+    assert client.get("/livez").status_code == 200
+
+
+def test_the_front_page_lists_every_question_with_a_line_that_answers(client: FlaskClient) -> None:
+    page = client.get("/").text
+    assert max(map(len, page.split("\n"))) <= 80
+    for question in QUESTIONS:
+        assert f"/v1/{question.name}\n" in page or f"/v1/{question.name}  (" in page
+    lines = re.findall(r"  curl -G .*?(?=\n\n)", page, flags=re.DOTALL)
+    assert len(lines) == len(QUESTIONS)
+    for line in lines:
+        words = shlex.split(line)
+        assert words[:2] == ["curl", "-G"]
+        pairs = [word.partition("=")[::2] for word in words[3:] if "=" in word]
+        reply = client.get(words[2].removeprefix("http://127.0.0.1:8321") + "?" + urlencode(pairs))
+        assert reply.status_code == 200, reply.text
+        assert reply.content_type.startswith("text/plain")
+
+
+@pytest.mark.parametrize("catalogue", CATALOGUES, ids=lambda catalogue: catalogue.name)
+def test_every_catalogue_answers_in_all_its_forms(
+    client: FlaskClient, catalogue: Catalogue
+) -> None:
+    name = catalogue.name
+    rows = client.get(f"/v1/{name}").get_json()[name]
+    assert rows
+    assert {"id"} <= rows[0].keys()
+    text = client.get(f"/v1/{name}?format=text").text
+    assert text.endswith("\n")
+    table = list(csv.reader(io.StringIO(client.get(f"/v1/{name}?format=csv").text)))
+    assert len(table) == len(rows) + 1
+    assert client.get(f"/v1/{name}?format=svg").status_code == 406
+    assert client.get(f"/v1/{name}?nonsense=1").status_code == 422
+    assert client.post(f"/v1/{name}").status_code == 405
+
+
+def test_every_wood_and_finish_is_listed_with_its_source(client: FlaskClient) -> None:
+    woods = client.get("/v1/species").get_json()["species"]
+    assert [wood["id"] for wood in woods] == [wood.id for wood in species.all_species()]
+    assert all(wood["source"] and wood["basis"] for wood in woods)
+    found = client.get("/v1/finishes").get_json()["finishes"]
+    assert [one["id"] for one in found] == [one.id for one in finishes.all_finishes()]
+    assert all(one["source"] for one in found)
+
+
+def test_strengths_are_told_in_the_units_asked_for(client: FlaskClient) -> None:
+    metric = client.get("/v1/species?q=american elm").get_json()
+    us = client.get("/v1/species?q=american elm&units=us").get_json()
+    assert metric["units"]["modulus"] == "MPa"
+    assert us["units"]["modulus"] == "psi"
+    assert us["species"][0]["modulus"] == pytest.approx(
+        metric["species"][0]["modulus"] * 145.0377, rel=1e-6
+    )
+
+
+def test_climates_are_found_by_words_and_by_nearness(client: FlaskClient) -> None:
+    by_name = client.get("/v1/climates?q=duluth minnesota").get_json()["climates"]
+    assert [one["id"] for one in by_name] == ["duluth-us"]
+    near = client.get("/v1/climates?latitude=52.5&longitude=13.4&limit=3").get_json()["climates"]
+    assert len(near) == 3
+    assert [one["distance"] for one in near] == sorted(one["distance"] for one in near)
+    assert near[0]["country"] == "DE"
+    assert "Deutscher Wetterdienst" in near[0]["attribution"]
+    text = client.get("/v1/climates?latitude=52.5&longitude=13.4&format=text").text
+    assert "Deutscher Wetterdienst" in text
+    assert client.get("/v1/climates?q=qqqqq").get_json()["climates"] == []
+    assert client.get("/v1/climates?latitude=52.5").status_code == 422
+
+
+def test_limits_are_told_in_either_system(client: FlaskClient) -> None:
+    told = client.get("/v1/limits?units=us").get_json()
+    assert told["request"]["list_length"] == 100_000
+    width = told["figures"]["settle"]["slab.width"]
+    assert width == {
+        "meaning": "width, across the grain",
+        "low": 0.393701,
+        "high": 118.11,
+        "unit": "in",
+    }
+    assert client.get("/v1/limits").get_json()["figures"]["settle"]["slab.width"]["high"] == 3000
+    assert client.get("/v1/limits?units=x").status_code == 422
+
+
+def test_formulas_are_told_with_source_and_check(client: FlaskClient) -> None:
+    formulas = client.get("/v1/basis").get_json()["basis"]
+    assert {"equilibrium-moisture", "shrinkage"} <= {one["id"] for one in formulas}
+    assert all(one["source"] and one["validity"] for one in formulas)
+
+
+def test_settings_come_from_the_environment_with_one_prefix(tmp_path: Path) -> None:
+    assert settings.read({}) == settings.Settings()
+    chosen = settings.read(
+        {"STILLWOOD_EPW_FOLDER": str(tmp_path), "HOME": "/", "STILLWOOD_BIND": "x"}
+    )
+    assert chosen.epw_folder == tmp_path
+
+
+@pytest.mark.parametrize(
+    ("environment", "words"),
+    [
+        ({"STILLWOOD_EPW_FOLDR": "/tmp"}, "no such setting; known: STILLWOOD_BIND"),
+        ({"STILLWOOD_EPW_FOLDER": "/no/such/folder"}, "no such folder"),
+    ],
+)
+def test_a_bad_setting_stops_the_start_with_one_line(
+    environment: dict[str, str], words: str
+) -> None:
+    with pytest.raises(settings.BadSetting, match=words) as error:
+        settings.read(environment)
+    assert "\n" not in str(error.value)
+    started = subprocess.run(
+        [sys.executable, "-c", "import api.wsgi"],
+        env={**environment, "PATH": "/usr/bin:/bin", "OPENBLAS_NUM_THREADS": "1"},
+        cwd=Path(__file__).parents[2],
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+    assert started.returncode == 1
+    assert words in started.stderr
+    assert started.stderr.count("\n") == 1
+
+
+def test_a_bad_weather_file_stops_the_start_by_name_and_line(tmp_path: Path) -> None:
+    (tmp_path / "home.epw").write_text("LOCATION,Home\nnothing\n")
+    with pytest.raises(settings.BadSetting, match=r"STILLWOOD_EPW_FOLDER: home\.epw, line \d"):
+        create_app(settings.Settings(epw_folder=tmp_path))
+
+
+def test_an_operators_climate_is_offered_beside_the_listed_ones() -> None:
+    listed = climate.listed()
+    own = listed.stations[0]
+    try:
+        places.offer([replace(own, id="epw-home", name="Home Workshop", country="US")])
+        reply = create_test_client_without_settings().get("/v1/climates?q=home workshop")
+        assert [one["id"] for one in reply.get_json()["climates"]] == ["epw-home"]
+    finally:
+        places.offer(())
+    assert places.climates() is listed
+
+
+def create_test_client_without_settings() -> FlaskClient:
+    """A client whose start does not change the climates on offer."""
+    app = Flask("stillwood")
+    app.register_blueprint(catalogues.addresses(QUESTIONS))
+    return app.test_client()

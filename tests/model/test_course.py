@@ -1,0 +1,466 @@
+"""A slab through its stays: what the trade knows, what must be kept, and bad input."""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Sequence
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from numpy.typing import NDArray
+
+from model import course, room, section, spread, transport
+from model.course import Course, Stay
+from model.finishes import Face, Faces, face
+from model.movement import movement
+from model.room import Air
+from model.section import FLAT, Hold
+from model.slab import BarkSide, ShellCore, Slab
+from model.sorption import humidity_of_moisture
+from model.species import find, from_figures
+from model.spread import Samples
+
+Floats = NDArray[np.float64]
+
+BARE, CLOSED = face("bare"), face("closed")
+STICKERED = Faces(BARE, BARE)
+TOP_OPEN = Faces(BARE, CLOSED)
+ELM = Slab(find("American elm"), 0.6, 0.05, 2.4, ring_angle=0.0)
+
+
+def air_at(moisture: float) -> Air:
+    """Air at 20 degC that wood settles to a moisture content in."""
+    return room.constant(20.0, float(humidity_of_moisture(20.0, moisture))).air
+
+
+def yearly(amplitude: float = 15.0) -> Air:
+    angle = (np.arange(12) + 0.5) / 12.0 * 2.0 * np.pi
+    return room.from_months(np.full(12, 20.0), 40.0 - amplitude * np.cos(angle)).air
+
+
+def like_the_central(count: int, **figures: Sequence[float]) -> Samples:
+    """So many samples, alike but for the figures given."""
+    one = spread.draw(0)
+    columns = {name: getattr(one, name).repeat(count) for name in one.__slots__ if name != "count"}
+    columns |= {name: np.array(values, dtype=float) for name, values in figures.items()}
+    columns["unlimited"] = np.isinf(columns["creep_limit"])
+    return Samples(count=count, **columns)
+
+
+def cup_on(found: Course, stay: int, day: float) -> float:
+    """Cup [mm] of the central case so many days into a stay."""
+    rows = found.stay == stay
+    days = found.days[rows]
+    return float(np.interp(days[0] + day, days, 1000.0 * found.cup[rows, 0]))
+
+
+@pytest.mark.parametrize("wood", ["northern red oak", "American elm"])
+def test_a_slab_dressed_on_one_face_hollows_toward_it_most_with_the_fresh_face_up(
+    wood: str,
+) -> None:
+    """Common practice, no source: dress both faces and stand the slab on edge."""
+    slab = Slab(find(wood), 0.6, 0.06, 2.4, ring_angle=0.0)
+    shop = air_at(7.0)
+    dried = Stay(shop, 90.0, STICKERED)
+
+    def after_dressing(faces: Faces, top: float, bottom: float) -> float:
+        lies = Stay(shop, 14.0, faces, dress_top=top, dress_bottom=bottom, machined_flat=True)
+        found = course.run(slab, 14.0, [dried, lies])
+        assert abs(cup_on(found, 1, 0.0)) < 0.01  # mm; flat off the machine
+        return cup_on(found, 1, 7.0)
+
+    fresh_up = after_dressing(TOP_OPEN, 0.008, 0.0)
+    fresh_down = after_dressing(Faces(CLOSED, BARE), 0.008, 0.0)
+    both_on_edge = after_dressing(STICKERED, 0.004, 0.004)
+    assert fresh_up > 1.5  # mm within a week, edges up: toward the dressed face
+    assert abs(fresh_down) < fresh_up / 3.0
+    assert abs(both_on_edge) < fresh_up / 8.0
+
+
+def test_one_face_drying_faster_hollows_that_face_first_and_the_cup_turns_over_later() -> None:
+    """Told in words for slabs with one face open; set makes the end reversed."""
+    quarter = Slab(find("white oak"), 0.6, 0.05, ring_angle=90.0)
+    samples = like_the_central(1, creep_limit=[np.inf])
+    found = course.run(quarter, 12.0, [Stay(air_at(7.0), 1500.0, TOP_OPEN)], samples)
+    assert found.cup[:, 0].max() > 0.002
+    assert found.cup[-1, 0] < -0.0002
+
+
+# Slab 50 x 600 mm, cup 10 mm to take out, from and back to 8 % M; mm of cup left at mE 30, 60, 120
+# with the plain law and 60 with J 8.  Figures of an independent run of the same equations (no
+# measured ones are known), rounded there to 0.1 mm.
+FLATTENING = {
+    "clamp flat for 30 days": [10.0, 10.0, 10.0, 10.0],
+    "wet the hollow face": [15.4, 14.0, 12.9, 12.8],
+    "wet the hollow face and clamp": [11.3, 8.9, 6.9, 8.7],
+    "wet the round face": [1.2, 3.2, 5.0, 5.9],
+    "wet the round face and clamp": [-3.3, -1.6, -0.5, 0.5],
+    "moisten through and clamp": [3.0, 1.1, 0.2, 1.9],
+    "moisten through and clamp, then three years": [3.4, 1.5, 0.4, 7.6],
+}
+
+
+def cupped() -> tuple[Slab, Samples]:
+    # Movement of 0.0035 per % at 8 %, and the transport figures of the run it is held against.
+    wood = from_figures(9.75, 9.75, 0.60)
+    wood = replace(wood, transport_factor=1.8, transport_slope=0.087)
+    samples = like_the_central(
+        4, mechano=[30.0, 60.0, 120.0, 60.0], creep_limit=[np.inf, np.inf, np.inf, 8.0]
+    )
+    return Slab(wood, 0.6, 0.05, ring_angle=0.0), samples
+
+
+def left_of_ten(plan: list[Stay], settle: bool = True) -> tuple[Floats, Course]:
+    slab, samples = cupped()
+    rest = [Stay(air_at(8.0), 250.0, STICKERED)] if settle else []
+    found = course.run(slab, np.full((4, 21), 8.0), plan + rest, samples, cup=0.010)
+    return 1000.0 * found.cup[-1], found
+
+
+def test_flattening_by_moisture_clamps_and_time_comes_out_as_reckoned_elsewhere() -> None:
+    dry, damp = air_at(8.0), air_at(14.0)
+    clamped = Stay(dry, 30.0, STICKERED, FLAT)
+    hollow = Stay(dry, 8.0 / 24.0, STICKERED, wet_face="top", wet_hours=8.0)
+    round_ = Stay(dry, 1.0, STICKERED, wet_face="bottom", wet_hours=24.0)
+    through = [Stay(damp, 42.0, STICKERED), Stay(dry, 60.0, STICKERED, FLAT)]
+    left = {
+        "clamp flat for 30 days": left_of_ten([clamped])[0],
+        "wet the hollow face": left_of_ten([hollow])[0],
+        "wet the hollow face and clamp": left_of_ten([hollow, clamped])[0],
+        "wet the round face": left_of_ten([round_])[0],
+        "wet the round face and clamp": left_of_ten([round_, clamped])[0],
+        "moisten through and clamp": left_of_ten(through)[0],
+    }
+    for plan, found in left.items():
+        # 0.35 mm: another mesh, and "weeks" of moistening and drying that are 42 and 60 days here.
+        np.testing.assert_allclose(found, FLATTENING[plan], atol=0.35, err_msg=plan)
+    # The order that is printed: wetting the hollow face leaves it a little more warped, wetting
+    # the round face less than at the beginning, clamping without moisture does nothing.
+    assert np.all(left["wet the hollow face"] > 10.0)
+    assert np.all(left["wet the round face"] < 10.0)
+
+
+def test_three_years_of_seasons_bring_the_warp_back_under_the_limited_law_only() -> None:
+    dry, damp = air_at(8.0), air_at(14.0)
+    plan = [Stay(damp, 42.0, STICKERED), Stay(dry, 60.0, STICKERED, FLAT)]
+    seasons = [Stay(yearly(10.0), 3.0 * room.YEAR, STICKERED), Stay(dry, 250.0, STICKERED)]
+    before, _ = left_of_ten(plan)
+    after, _ = left_of_ten(plan + seasons, settle=False)
+    expected = np.array(FLATTENING["moisten through and clamp, then three years"])
+    # The seasons of the other run are not known; 10 points of humidity either way give this.
+    np.testing.assert_allclose(after, expected, atol=0.8)
+    # Printed: the warp returns.  Only the limited law says so: a tenth of it under the plain one.
+    assert after[3] > before[3] + 4.0
+    assert np.all(after[:3] - before[:3] < 1.0)
+
+
+def test_of_the_first_days_moment_a_sixth_or_so_lasts_once_it_has_dried_under_clamps() -> None:
+    _, found = left_of_ten(
+        [Stay(air_at(14.0), 42.0, STICKERED), Stay(air_at(8.0), 300.0, STICKERED, FLAT)], False
+    )
+    held = found.moment[found.stay == 1]
+    share = held[-1] / held[0]
+    # 10 to 17 % by the limited law, as an independent run of the model has it.
+    assert 0.10 < share[3] < 0.17
+    # The plain law has less left the more it creeps.
+    assert share[0] > share[1] > share[2] > 0.0
+
+
+def test_without_set_the_end_is_that_of_the_question_of_movement() -> None:
+    slab = replace(ELM, ring_angle=None, pith_below=0.2)
+    samples = like_the_central(1, mechano=[1e-9])
+    found = course.run(slab, 12.0, [Stay(air_at(7.0), 4000.0, STICKERED)], samples)
+    moved = movement(slab, 12.0, float(found.mean[-1, 0]))
+    assert found.width[-1, 0] == pytest.approx(moved.width.after.value, abs=1e-7)
+    assert found.thickness[-1, 0] == pytest.approx(moved.thickness.after.value, abs=1e-8)
+    assert found.cup[-1, 0] == pytest.approx(moved.cup.value, abs=1e-6)
+    assert abs(found.stress_top[-1, 0]) < 1e3  # Pa
+
+
+def test_cutting_a_course_in_two_gives_the_same_end() -> None:
+    samples = spread.draw(16)
+    stays = [Stay(yearly(), 200.0, TOP_OPEN), Stay(yearly(), 160.0, TOP_OPEN)]
+    stays[1] = replace(stays[1], air=stays[0].air)
+    whole = course.run(ELM, 12.0, stays, samples, start_day=40.0)
+    first = course.run(ELM, 12.0, stays[:1], samples, start_day=40.0)
+    second = course.run(ELM, first.moisture, stays[1:], samples, start_day=240.0, state=first.state)
+    np.testing.assert_allclose(second.mean[-1], whole.mean[-1], atol=1e-12)
+    np.testing.assert_allclose(second.cup[-1], whole.cup[-1], atol=1e-12)
+    np.testing.assert_allclose(second.width[-1], whole.width[-1], atol=1e-12)
+    # One stay of the same length takes other steps: within the solver's error.
+    single = course.run(ELM, 12.0, [replace(stays[0], days=360.0)], samples, start_day=40.0)
+    np.testing.assert_allclose(single.mean[-1], whole.mean[-1], atol=0.03)
+    np.testing.assert_allclose(single.cup[-1], whole.cup[-1], atol=2e-4)
+
+
+def test_dressing_both_faces_alike_of_an_even_slab_moves_nothing() -> None:
+    slab = replace(ELM, ring_angle=None, pith_below=0.1)
+    stay = Stay(air_at(12.0), 30.0, STICKERED, dress_top=0.005, dress_bottom=0.005)
+    found = course.run(slab, 12.0, [stay])
+    assert found.slab.thickness == pytest.approx(0.04, abs=1e-15)
+    assert np.abs(found.cup).max() < 1e-8
+    assert np.abs(found.width - 0.6).max() < 1e-8
+
+
+def test_the_water_planed_off_is_the_water_missing() -> None:
+    dry = Stay(air_at(7.0), 40.0, STICKERED)
+    before = course.run(ELM, 14.0, [dry])
+    after = course.run(ELM, 14.0, [dry, replace(dry, days=1.0, dress_top=0.01)])
+    first = int(np.flatnonzero(after.stay == 1)[0])
+    old, new = before.mesh, after.mesh
+    shavings = section.remap(before.moisture, old, transport.grid(0.01), 0.0)
+    gone = float(transport.grid(0.01).mean(shavings[0])) * 0.01
+    kept = float(after.mean[first, 0]) * new.thickness
+    # Water before = kept + shavings, to rounding.
+    assert kept + gone == pytest.approx(float(before.mean[-1, 0]) * old.thickness, rel=1e-12)
+
+
+@pytest.mark.parametrize(
+    ("bark", "below", "top", "bottom", "expected"),
+    [
+        ("top", 0.1, 0.01, 0.0, ("top", 0.1)),
+        ("top", 0.1, 0.0, 0.01, ("top", 0.11)),
+        ("bottom", 0.1, 0.01, 0.0, ("bottom", 0.11)),
+        ("bottom", 0.1, 0.0, 0.01, ("bottom", 0.1)),
+        # The pith 10 mm inside a 50 mm slab; 35 mm off the top leave it 5 mm below the new top.
+        ("top", -0.01, 0.035, 0.0, ("bottom", -0.005)),
+    ],
+)
+def test_planing_leaves_the_pith_where_it_was(
+    bark: BarkSide, below: float, top: float, bottom: float, expected: tuple[str, float]
+) -> None:
+    slab = Slab(find("white oak"), 0.6, 0.05, pith_below=below, bark_side=bark)
+    left = course.planed(slab, top, bottom)
+    assert left.bark_side == expected[0]
+    assert left.pith_below == pytest.approx(expected[1], abs=1e-15)
+
+
+def test_held_flat_it_stays_flat_and_springs_back_on_release() -> None:
+    dry = air_at(7.0)
+    found = course.run(ELM, 12.0, [Stay(dry, 40.0, TOP_OPEN, FLAT), Stay(dry, 1.0, TOP_OPEN)])
+    held = found.stay == 0
+    assert np.all(found.cup[held] == 0.0)
+    assert np.abs(found.moment[held]).max() > 100.0
+    released = found.stay == 1
+    # Clamped against hollowing: the moment bent the edges down.
+    assert found.moment[held][-1, 0] < 0.0
+    assert found.cup[released][0, 0] > 0.001
+    assert found.days[released][0] == found.days[held][-1]
+    np.testing.assert_allclose(found.moment[released], 0.0, atol=1e-9)
+
+
+def test_a_stiffener_lies_between_free_and_flat() -> None:
+    dry = air_at(7.0)
+    cups = [
+        float(course.run(ELM, 12.0, [Stay(dry, 30.0, TOP_OPEN, hold)]).cup[-1, 0])
+        for hold in (Hold(), Hold(bending=2e3), Hold(bending=2e4), Hold(bending=2e5), FLAT)
+    ]
+    assert cups == sorted(cups, reverse=True)
+    assert cups[-1] == 0.0
+
+
+def test_turned_over_the_other_face_meets_what_lies_on_top() -> None:
+    dry = air_at(7.0)
+    # As much across as along the rings: they bend nothing, so both ways up are alike.
+    slab = Slab(from_figures(8.0, 8.0, 0.55), 0.6, 0.05, 2.4, ring_angle=0.0)
+    up = course.run(slab, 12.0, [Stay(dry, 20.0, TOP_OPEN)])
+    down = course.run(slab, 12.0, [Stay(dry, 20.0, TOP_OPEN, turned=True)])
+    assert down.shell_bottom[-1, 0] == pytest.approx(up.shell_top[-1, 0], abs=1e-9)
+    assert down.cup[-1, 0] == pytest.approx(-up.cup[-1, 0], abs=1e-9)
+    assert down.bow is not None
+    assert up.bow is not None
+    assert up.bow[-1, 0] > 0.0
+    assert down.bow[-1, 0] == pytest.approx(-up.bow[-1, 0], abs=1e-9)
+
+
+def test_an_overnight_cup_mostly_goes_within_hours_of_turning_the_slab_over() -> None:
+    """Printed reports: a slab's overnight cup mostly reverses 3-6 h after it is turned over."""
+    dry = air_at(7.0)
+    stays = [
+        Stay(dry, 0.5, TOP_OPEN),
+        Stay(dry, 6.0 / 24.0, TOP_OPEN, turned=True),
+    ]
+    found = course.run(replace(ELM, thickness=0.03), 11.0, stays)
+    assert found.cup[found.stay == 0][-1, 0] > 0.0005
+    assert found.cup[-1, 0] < 0.5 * found.cup[found.stay == 0][-1, 0]
+
+
+def test_a_wetted_face_swells_and_the_slab_bends_away_from_it() -> None:
+    stay = Stay(air_at(8.0), 2.0, STICKERED, wet_face="top", wet_hours=6.0)
+    found = course.run(ELM, 8.0, [stay], stops=[0.25])
+    wet_end = int(np.flatnonzero(found.days == 0.25)[0])
+    assert found.shell_top[wet_end, 0] == pytest.approx(30.0, abs=0.3)
+    assert found.cup[wet_end, 0] < -0.002
+    assert found.stress_top[wet_end, 0] < 0.0
+    assert found.shell_top[-1, 0] < 15.0
+
+
+def test_rooms_are_drawn_apart_and_one_room_twice_is_the_same_room() -> None:
+    samples = spread.draw(32)
+    one, other = air_at(7.0), air_at(10.0)
+    stays = [Stay(air, 2000.0, STICKERED, humidity_spread=6.0) for air in (one, other, one)]
+    found = course.run(ELM, 9.0, stays, samples)
+    ends = [found.mean[np.flatnonzero(found.stay == number)[-1], 1:] for number in range(3)]
+    steady = samples.sorption[1:]
+    np.testing.assert_allclose(ends[0], ends[2], atol=0.05)
+    alike = np.corrcoef(ends[0] / steady, ends[1] / steady)[0, 1]
+    assert abs(alike) < 0.6
+
+
+def test_the_central_case_hardly_feels_the_draws_beside_it() -> None:
+    stay = [Stay(yearly(), 365.0, TOP_OPEN, humidity_spread=6.0)]
+    alone = course.run(ELM, 12.0, stay)
+    among = course.run(ELM, 12.0, stay, spread.draw(64))
+    for name, error in (("mean", 0.03), ("width", 3e-5), ("cup", 2e-4)):
+        # Common steps are shorter for the quickest draw: the solver's error, 0.02 % M.
+        one = np.interp(among.days, alone.days, getattr(alone, name)[:, 0])
+        assert np.abs(one - getattr(among, name)[:, 0])[-1] < error
+
+
+def test_both_laws_of_creep_are_inside_the_band() -> None:
+    stay = [Stay(air_at(7.0), 400.0, TOP_OPEN)]
+    samples = spread.draw(128)
+    band = spread.figure(course.run(ELM, 12.0, stay, samples).cup[-1])
+    assert band.low is not None
+    assert band.high is not None
+    for limit in (8.0, np.inf):
+        one = course.run(ELM, 12.0, stay, like_the_central(1, creep_limit=[limit]))
+        assert band.low <= one.cup[-1, 0] <= band.high
+    assert samples.unlimited[1:].sum() == 64
+    assert not samples.unlimited[0]
+
+
+def test_a_log_is_followed_from_its_first_reading_and_refused_when_it_ends_too_early() -> None:
+    days = np.arange(0.0, 20.01, 0.25)
+    humidity = 45.0 + 10.0 * np.sin(2.0 * np.pi * days)
+    logged = room.from_log(datetime.date(2024, 3, 1), days, np.full(days.size, 20.0), humidity)
+    found = course.run(ELM, 9.0, [Stay(logged.air, 20.0, STICKERED)], start_day=60.0)
+    assert found.relative_humidity[0] == pytest.approx(45.0)
+    assert found.relative_humidity.max() > 54.0  # no day's peak is stepped over
+    with pytest.raises(ValueError, match="the log runs from"):
+        course.run(ELM, 9.0, [Stay(logged.air, 21.0, STICKERED)])
+
+
+def test_a_log_of_twenty_thousand_readings_is_averaged_and_says_so() -> None:
+    days = np.linspace(0.0, 833.0, 20_000)
+    humidity = 42.0 - 12.0 * np.cos(2.0 * np.pi * days / 365.0) + 8.0 * np.sin(2.0 * np.pi * days)
+    logged = room.from_log(datetime.date(2024, 1, 1), days, np.full(days.size, 20.0), humidity)
+    smooth = room.from_log(
+        datetime.date(2024, 1, 1), days[::80], np.full(250, 20.0),
+        (42.0 - 12.0 * np.cos(2.0 * np.pi * days / 365.0))[::80],
+    )  # fmt: skip
+    last = float(smooth.air.days[-1])
+    found = course.run(ELM, 9.0, [Stay(logged.air, last, STICKERED)])
+    expected = course.run(ELM, 9.0, [Stay(smooth.air, last, STICKERED)])
+    assert [note.code for note in found.notes].count("log-averaged") == 1
+    # The daily swing of 8 points leaves the mean alone but for the bent sorption curve.
+    assert found.mean[-1, 0] == pytest.approx(expected.mean[-1, 0], abs=0.05)
+
+
+def test_the_air_takes_the_date_or_its_own_day() -> None:
+    winter = course.run(ELM, 9.0, [Stay(yearly(), 30.0, STICKERED)], start_day=0.0)
+    summer = course.run(ELM, 9.0, [Stay(yearly(), 30.0, STICKERED)], start_day=180.0)
+    told = course.run(ELM, 9.0, [Stay(yearly(), 30.0, STICKERED, air_day=180.0)])
+    assert winter.mean[-1, 0] < 9.0 < summer.mean[-1, 0]
+    assert told.mean[-1, 0] == pytest.approx(summer.mean[-1, 0], abs=1e-12)
+
+
+def test_a_thinned_course_keeps_its_extremes() -> None:
+    stays = [Stay(yearly(), 10.0 * 365.0, TOP_OPEN), Stay(yearly(), 10.0 * 365.0, STICKERED)]
+    found = course.run(ELM, 12.0, stays, spread.draw(16))
+    for most in (40, 400):
+        rows = course.thinned(found, most)
+        assert rows.size <= most
+        assert rows[0] == 0
+        assert rows[-1] == found.days.size - 1
+        assert np.all(np.diff(rows) > 0)
+        for values in (found.mean, found.cup, found.stress_top, found.stress_bottom):
+            for number in (0, 1):
+                whole = values[found.stay == number, 0]
+                kept = values[rows][found.stay[rows] == number, 0]
+                assert kept.min() == whole.min()
+                assert kept.max() == whole.max()
+    with pytest.raises(ValueError, match="too few"):
+        course.thinned(found, 5)
+
+
+def test_profiles_are_told_on_any_day_and_a_stop_gets_its_own_row() -> None:
+    found = course.run(
+        ELM, ShellCore(8.0, 12.0), [Stay(air_at(7.0), 30.0, STICKERED)], stops=[3.0, 17.5]
+    )
+    assert {3.0, 17.5} <= set(found.days)
+    depth, moisture = found.profile(0.0)
+    assert moisture[0] == pytest.approx(8.0)
+    assert moisture[depth.size // 2] == pytest.approx(12.0)
+    depth, moisture = found.profile(17.5)
+    row = int(np.flatnonzero(found.days == 17.5)[0])
+    assert moisture @ found.mesh.weight == pytest.approx(found.mean[row, 0], abs=1e-12)
+    with pytest.raises(ValueError, match="outside the course"):
+        found.profile(31.0)
+
+
+def test_each_stay_is_summed_up() -> None:
+    stays = [
+        Stay(air_at(14.0), 30.0, STICKERED, name="shed"),
+        Stay(air_at(7.0), 60.0, TOP_OPEN, FLAT, name="clamped"),
+        Stay(air_at(7.0), 60.0, TOP_OPEN, name="free"),
+    ]
+    found = course.run(ELM, 12.0, stays, spread.draw(16))
+    told = course.summaries(found, stays)
+    assert [one.name for one in told] == ["shed", "clamped", "free"]
+    assert [(one.first, one.last) for one in told] == [(0.0, 30.0), (30.0, 90.0), (90.0, 150.0)]
+    assert told[1].largest_cup.value == 0.0
+    assert abs(told[1].largest_moment.value) > 100.0
+    last = np.flatnonzero(found.stay == 2)[-1]
+    assert told[2].mean == spread.figure(found.mean[last])
+    assert 90.0 <= told[2].largest_cup_day <= 150.0
+
+
+@given(
+    days=st.floats(0.01, 400.0), top=st.floats(0.0, 0.02), bottom=st.floats(0.0, 0.02),
+    start=st.floats(3.0, 60.0), settle=st.floats(3.0, 20.0),
+)  # fmt: skip
+def test_any_course_gives_finite_figures(
+    days: float, top: float, bottom: float, start: float, settle: float
+) -> None:
+    stays = [
+        Stay(air_at(settle), days, TOP_OPEN),
+        Stay(air_at(10.0), days, STICKERED, FLAT, dress_top=top, dress_bottom=bottom),
+    ]
+    found = course.run(ELM, start, stays)
+    for name in ("mean", "width", "thickness", "cup", "bow", "stress_top", "index_top", "moment"):
+        assert np.all(np.isfinite(getattr(found, name))), name
+    assert np.all(np.diff(found.days) >= 0.0)
+    assert found.mean.min() > 0.0
+
+
+@pytest.mark.parametrize(
+    ("wrong", "told"),
+    [
+        ({"days": 0.0}, "longer than 0 days"),
+        ({"days": np.inf}, "longer than 0 days"),
+        ({"dress_top": -0.001}, "0 m or more"),
+        ({"wet_face": "top", "wet_hours": 0.0}, "more than 0 hours"),
+        ({"wet_face": "top", "wet_hours": 300.0}, "at most the stay"),
+    ],
+)
+def test_a_stay_that_cannot_be_is_refused(wrong: dict[str, float], told: str) -> None:
+    with pytest.raises(ValueError, match=told):
+        replace(Stay(air_at(7.0), 10.0, STICKERED), **wrong)  # type: ignore[arg-type]
+
+
+def test_a_course_that_cannot_be_is_refused() -> None:
+    with pytest.raises(ValueError, match="at least one stay"):
+        course.run(ELM, 12.0, [])
+    too_deep = Stay(air_at(7.0), 10.0, STICKERED, dress_top=0.03, dress_bottom=0.02)
+    with pytest.raises(ValueError, match="must be left"):
+        course.run(ELM, 12.0, [too_deep])
+
+
+def test_a_wet_face_of_its_own_needs_no_hours() -> None:
+    wet = Faces(Face(0.0, wet=True, name="wet"), CLOSED)
+    found = course.run(ELM, 8.0, [Stay(air_at(8.0), 1.0, wet)])
+    assert found.shell_top[-1, 0] == pytest.approx(30.0, abs=0.3)
