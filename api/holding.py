@@ -36,6 +36,23 @@ CLAMPS: Final = (
 DUST: Final = "Drilling and grooving make dust and chips: wear eye protection and a dust mask."
 
 
+def refuse_for_years(asked: dict[str, Any]) -> None:
+    """Refuse what can't go on for years: a log for a room, a face that stays wet."""
+    wrong: dict[str, Any] = {}
+    if "log" in asked.get("room", {}):
+        wrong["room"] = {"log": ["given: a log has no year; give months, a place or steady air"]}
+    wet = {
+        side: ["wet given: no face stays wet for years; write what is on it when it is dry"]
+        for side in ("top", "bottom")
+        if asked["faces"][side] == "wet"
+        or (isinstance(asked["faces"][side], dict) and asked["faces"][side].get("finish") == "wet")
+    }
+    if wet:
+        wrong["faces"] = wet
+    if wrong:
+        raise ValidationError(wrong)
+
+
 class FastenerShape(Shape):
     """A fixing."""
 

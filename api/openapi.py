@@ -114,7 +114,12 @@ def _new_spec() -> tuple[APISpec, OpenAPIConverter]:
         version=MODEL_VERSION,
         openapi_version="3.1.0",
         info={
-            "description": "How a wooden slab moves, cups and settles in the room it will live in.",
+            "description": (
+                "How a wooden slab moves, cups and settles in the room it will live in.\n\n"
+                f"Limits: a body of {limits.BODY_BYTES:,} bytes, {limits.NESTING} objects or lists "
+                f"in one another, {limits.QUERY_PARAMETERS} query parameters; /v1/limits tells "
+                "them and the range of every figure."
+            ),
             "license": {"name": "MIT", "identifier": "MIT"},
         },
         plugins=[plugin],

@@ -23,7 +23,6 @@ from api.problems import Fault
 from api.quantities import QuantityField, System, current_reading, shown
 
 _UNKNOWN: Final = "unknown name"
-_NOT_AN_OBJECT: Final = "not an object; write its members"
 
 Messages = dict[Any, Any]
 
@@ -36,7 +35,7 @@ class Shape(Schema):
 
     together: ClassVar[Mapping[str, Any]] = {}
 
-    error_messages = {"unknown": _UNKNOWN, "type": _NOT_AN_OBJECT}
+    error_messages = {"unknown": _UNKNOWN}
 
     def handle_error(self, error: ValidationError, data: Any, *, many: bool, **kwargs: Any) -> None:
         """Put the nearest known name into the message of each unknown one."""
@@ -225,7 +224,14 @@ class Part(fields.Nested):
         super().__init__(shape, **options)
         self.error_messages["required"] = f"missing: {meaning}"
         self.error_messages["null"] = "null given; leave the name out instead"
-        self.error_messages["type"] = _NOT_AN_OBJECT
+
+    def _deserialize(
+        self, value: Any, attr: str | None, data: Any, partial: Any = None, **kwargs: Any
+    ) -> Any:
+        if not isinstance(value, Mapping):
+            names = ", ".join(self.shape.names)
+            raise ValidationError(f"{shown(value)} given: write an object with {names}")
+        return super()._deserialize(value, attr, data, partial, **kwargs)
 
     @property
     def shape(self) -> Shape:
@@ -295,6 +301,13 @@ class Rows(fields.Field[Any]):
             raise ValidationError(f"{shown(value)} given: {self.meaning}; write {self.form}")
         if not self.shortest <= len(value) <= self.longest:
             raise ValidationError(f"{len(value):,} given: {self.meaning}; write {self.form}")
+        wrong = {
+            index: [f"{shown(row)} given: write an object with {', '.join(self.shape.names)}"]
+            for index, row in enumerate(value)
+            if not isinstance(row, Mapping)
+        }
+        if wrong:
+            raise ValidationError(wrong)
         try:
             return self.shape.load(value, many=True)
         except ValidationError as error:
@@ -394,6 +407,9 @@ FIGURE_SCHEMA: Final[dict[str, Any]] = {
         },
     ]
 }
+
+
+MONTH_SCHEMA: Final[dict[str, Any]] = {"type": "integer", "minimum": 1, "maximum": 12}
 
 
 class QuestionShape(Shape):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shlex
 import textwrap
 from collections.abc import Sequence
 from typing import Any, Final
@@ -80,10 +81,10 @@ def _indented(text: str) -> str:
 
 
 def curl(question: Question, body: Any, host: str = "http://127.0.0.1:8321") -> str:
-    """The question as a curl line: every parameter on its own, quoted for a shell."""
+    """The question as a curl line: a parameter a line, quoted for a shell where it needs it."""
     parts = [f"  curl -G {host}/v1/{question.name}"]
     for name, value in (*flattened(body), ("format", "text")):
-        parts.append(f"    --data-urlencode '{name}={value}'")
+        parts.append(f"    --data-urlencode {shlex.quote(f'{name}={value}')}")
     return " \\\n".join(parts)
 
 

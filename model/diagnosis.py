@@ -39,7 +39,9 @@ PLAIN_CAUSE: Final[dict[Cause, str]] = {
     "locked_in_stress": "stress locked in, or held in by clamps and freed",
 }
 DRAWS: Final = 128
+GREEN: Final = 1.15  # of where shrinkage starts: wettest the engine starts from, when not told
 AHEAD: Final = YEAR  # days looked ahead
+SOON: Final = 30.0  # days; the first look ahead
 DECIDED: Final = 0.7  # of the draws must agree on the largest cause (judgement)
 UNCUPPED: Final = 5.0e-4  # m; a cup smaller than this needs no cause (judgement)
 
@@ -48,6 +50,7 @@ UNCUPPED: Final = 5.0e-4  # m; a cup smaller than this needs no cause (judgement
 USUAL_BEFORE: Final = (15.0, 0.5)
 CORE_PRIOR: Final = (1.0, 2.5)
 LOCKED_PRIOR: Final = 1.5e-3  # of strain; 1.2 MPa at 800 MPa
+SET_IN_WIDTH: Final = (0.7, 0.35)  # of the engine's set, what counts in a width
 LEAST_LOCKED: Final = 2.0e-4  # of strain; a strip that stays straight leaves this much open
 STRIP_SPREAD: Final = 0.5  # of the strain a strip shows along the grain, taken for that across it
 # Error of the engine's cup, beside what is drawn: a share, and the straight-edge (judgement).
@@ -144,11 +147,12 @@ class Share:
 class Option:
     """What is still to come if something is done now and a year passes.
 
-    `cup` at the end [m, positive edges up], `cup_largest` on the way, `width_change` from today
-    [m], `moisture` at the end [%].
+    `cup_in_a_month`, `cup` at the end and `cup_largest` from today on [m, positive edges up],
+    `width_change` from today [m], `moisture` at the end [%].
     """
 
     name: str
+    cup_in_a_month: Figure
     cup: Figure
     cup_largest: Figure
     width_change: Figure
@@ -156,7 +160,7 @@ class Option:
 
 
 @dataclass(frozen=True, slots=True)
-class Test:
+class Measurement:
     """A cheap measurement: what to do, and what share of the doubt between causes it settles."""
 
     name: str
@@ -181,7 +185,7 @@ class Answer:
     Attributes
     ----------
     before : Figure
-        Mean moisture before [%].
+        Mean moisture before [%]; a `high` that is infinite: green, a width tells no more.
     by_formula : Figure or None
         The same by the shrinkage formula alone from the widths and the moisture today.
     now : Figure
@@ -195,7 +199,7 @@ class Answer:
     lying : str or None
         The most likely way it lay, when its faces were not told, and how likely.
     options : tuple of Option
-    tests : tuple of Test
+    measurements : tuple of Measurement
         Best first.
     strip : Lock or None
     key_force : Figure or None
@@ -213,7 +217,7 @@ class Answer:
     main: Cause | None
     lying: tuple[str, float] | None
     options: tuple[Option, ...]
-    tests: tuple[Test, ...]
+    measurements: tuple[Measurement, ...]
     strip: Lock | None
     key_force: Figure | None
     misfit: float
@@ -281,7 +285,7 @@ def strip_strain(strip: Strip) -> tuple[float, float]:
 
 _NAMES: Final = (
     "before", "core", "rate", "sorption", "humidity", "shared", "tangential", "radial", "ring",
-    "pith", "modulus", "mechano", "finish", "locked_even", "locked_odd",
+    "pith", "modulus", "mechano", "finish", "locked_even", "locked_odd", "law", "set_in_width",
 )  # fmt: skip
 
 
@@ -319,7 +323,9 @@ class _Case:
             finish=np.exp(thin + (thick - thin) * ndtr(column["finish"])),
             mechano=low * (high / low) ** ndtr(column["mechano"]),
             creep_limit=np.full(count, 8.0),
-            unlimited=np.zeros(count, dtype=np.bool_),
+            # Nearly half the draws keep their set for good.  The middle and the step of the slopes
+            # lie below the threshold, so the fit itself sees one law.
+            unlimited=column["law"] > 0.1,
         )
 
     def mean_before(self, theta: Floats) -> Floats:
@@ -341,7 +347,12 @@ class _Case:
         x = 2.0 * self.mesh.depth / self.mesh.thickness - 1.0
         shape_ = 1.0 / 3.0 - x * x
         shape_ = shape_ - self.mesh.mean(shape_)
-        profile = self.mean_before(theta)[:, None] + gap[:, None] * shape_
+        mean = self.mean_before(theta)
+        if self.history.before is None:
+            # No width tells how much free water there was, and following it out takes hours of
+            # steps: what is wetter starts a little above where shrinkage does.
+            mean = np.minimum(mean, GREEN * self.history.slab.species.shrinkage_starts)
+        profile = mean[:, None] + gap[:, None] * shape_
         # Only far draws of the proposal come here: nothing is drier than 1 %.
         result: Floats = np.maximum(profile, 1.0)
         return result
@@ -387,10 +398,42 @@ class _Case:
         sightings = self.history.sightings
         stops = sorted({one.day for one in sightings if one.day is not None and one.day > 0.0})
         followed = self.run(theta, stops=stops)
-        columns = [_seen(followed, one) for one in sightings]
+        columns = [
+            self._width(theta, followed, one) if one.what == "width" else _seen(followed, one)
+            for one in sightings
+        ]
         if not columns:
             return np.zeros((theta.shape[0], 0))
         return np.stack(columns, axis=1)
+
+    def _width(self, theta: Floats, followed: Course, sighting: Sighting) -> Floats:
+        """A width as every row has it: between the engine's and that of wood without set.
+
+        Tables of shrinkage come from small pieces free of set; the engine's set keeps a thick slab
+        wider, by an amount nobody has measured for it.
+        """
+        engine = _seen(followed, sighting)
+        if sighting.day is not None:
+            return engine
+        slab, start = followed.slab, followed.slab.species.shrinkage_starts
+        samples = self.samples(theta)
+        # What is left after planing is seen against its own moisture before.
+        before = followed.mesh.mean(np.minimum(followed.state.unstrained, start))
+        after = followed.mesh.mean(np.minimum(followed.moisture, start))
+        along, over = (
+            shape.strain(total, start, before, after)
+            for total in (
+                slab.species.tangential * samples.tangential,
+                slab.species.radial * samples.radial,
+            )
+        )
+        none = np.zeros(1)
+        change = shape.Strains(along, over, none, none)
+        free = shape.width_of(slab, course.rings_of(slab, samples), change)
+        centre, deviation = SET_IN_WIDTH
+        share = centre + deviation * theta[:, _NAMES.index("set_in_width")]
+        result: Floats = free + share * (engine - free)
+        return result
 
     @property
     def data(self) -> fitting.Data:
@@ -521,16 +564,16 @@ def _ahead(
     )
 
 
-def _option(name: str, now: Course, later: Course, width: float) -> Option:
+def _option(name: str, later: Course) -> Option:
     rows = np.abs(later.cup).argmax(axis=0)
     largest = np.take_along_axis(later.cup, rows[None], axis=0)[0]
-    # The engine counts width from the width given; today's is the end of the history.
-    change = later.width[-1] / width * now.width[-1] - now.width[-1]
+    soon = int(np.searchsorted(later.days, SOON))
     return Option(
         name,
+        fitting.figure(later.cup[soon]),
         fitting.figure(later.cup[-1]),
         fitting.figure(largest),
-        fitting.figure(change),
+        fitting.figure(later.width[-1] - later.width[0]),
         fitting.figure(later.mean[-1]),
     )
 
@@ -552,108 +595,138 @@ def _waiting(case: _Case, next_stay: Stay | None) -> Stay:
 
 
 _TWO_WEEKS: Final = 14.0  # days
+_ONE_DAY: Final = 1.0
+FEWEST_DRAWS: Final = 8  # draws below which nothing is said of measurements
 _THREE_DAYS: Final = 3.0
 
 
-def _tests(
-    case: _Case, theta: Floats, followed: Course, left: Course, turned: Course, parts: Floats
-) -> tuple[Test, ...]:
-    """Cheap measurements by how much of the doubt between the two likeliest causes they settle.
+_ACTIONS: Final = {
+    "when": "Find out when the cup came: within a day of planing it is stress let go, over days "
+    "and weeks it is moisture.",
+    "pin_core": "Read insulated pins in the middle of the thickness and at a fifth of it, 300 mm "
+    "(12 in) from the ends: is the core wetter?",
+    "wait": "Leave it as it lies and lay the straight-edge on it again in two weeks.",
+    "turn": "Turn it over and look after three days: a cup by unlike faces goes back.",
+    "weigh": "Weigh it today and in two weeks: is it still losing water?",
+    "rings": "Look at the end grain and measure where the pith lies.",
+    "strip": "Rip a strip about 25 mm (1 in) wide off one edge and measure its bow: is there "
+    "stress?",
+}
 
-    For each the draws say what would be read; its squared correlation with the difference of the
-    two causes, less what the reading's own error takes, is the share it settles.
-    """
-    if theta.shape[0] < 8:
+
+def _measurements(
+    case: _Case, theta: Floats, followed: Course, left: Course, turned: Course, parts: Floats
+) -> tuple[Measurement, ...]:
+    """Cheap measurements by how much of the doubt between the two likeliest causes they settle."""
+    if theta.shape[0] < FEWEST_DRAWS:
         return ()
-    history = case.history
     means = np.abs(parts[:, 1:]).mean(axis=1)
     first, second = np.argsort(means)[::-1][:2]
     doubt = parts[first, 1:] - parts[second, 1:]
-
-    def after(run: Course, day: float) -> Floats:
-        row = int(np.searchsorted(run.days, day))
-        result: Floats = run.cup[row, 1:] - run.cup[0, 1:]
-        return result
-
-    middle = followed.mesh.depth.size // 2
-    core = followed.moisture[1:, middle] - followed.mean[-1, 1:]
-    gone = left.mean[int(np.searchsorted(left.days, _TWO_WEEKS)), 1:] - left.mean[0, 1:]
-    samples = case.samples(theta)
-    candidates: list[tuple[str, str, Floats, float]] = [
-        (
-            "pin_core",
-            "Read insulated pins in the middle of the thickness and at a fifth of it, 300 mm from "
-            "the ends: is the core wetter?",
-            core,
-            0.7,
-        ),
-        (
-            "wait",
-            "Leave it as it lies and lay the straight-edge on it again in two weeks.",
-            after(left, _TWO_WEEKS),
-            CUP_READING,
-        ),
-        (
-            "turn",
-            "Turn it over and look after three days: a cup by unlike faces goes back.",
-            after(turned, _THREE_DAYS),
-            CUP_READING,
-        ),
-        (
-            "weigh",
-            "Weigh it today and in two weeks: is it still losing water?",
-            gone,
-            0.1,
-        ),
-    ]
-    if history.slab.pith_below is None:
-        candidates.append(
-            (
-                "rings",
-                "Look at the end grain and measure where the pith lies.",
-                np.log(shape.pith_distance(history.slab, samples.pith)[1:]),
-                0.1,
-            )
-        )
-    if history.strip is None:
-        size = np.abs(case.locked_even(theta)[1:])
-        candidates.append(
-            (
-                "strip",
-                "Rip a strip about 25 mm wide off one edge and measure its bow: is there stress?",
-                size,
-                LEAST_LOCKED,
-            )
-        )
+    readings = _read_by_draws(case, theta, followed, left, turned)
     found = [
-        Test(name, text, _settles(seen, doubt, error)) for name, text, seen, error in candidates
+        Measurement(name, _ACTIONS[name], _settles(seen[1:], doubt))
+        for name, seen in readings.items()
     ]
     return tuple(sorted(found, key=lambda one: -one.settles))
 
 
-def _settles(seen: Floats, doubt: Floats, error: float) -> float:
-    """Squared correlation of a reading, its error added, with the difference of two causes."""
-    variance = float(np.var(seen))
-    if variance < 1e-18 or float(np.var(doubt)) < 1e-18:
+def _read_by_draws(
+    case: _Case, theta: Floats, followed: Course, left: Course, turned: Course
+) -> dict[str, Floats]:
+    """What every draw says each cheap measurement would read, with the error of reading it."""
+    history, samples = case.history, case.samples(theta)
+    noise = iter(np.random.default_rng(0).standard_normal((len(_ACTIONS), theta.shape[0])))
+
+    def since(run: Course, day: float) -> tuple[Floats, Floats]:
+        row = int(np.searchsorted(run.days, day))
+        return run.cup[row] - run.cup[0], run.mean[row] - run.mean[0]
+
+    middle = followed.mesh.depth.size // 2
+    core = followed.moisture[:, middle] - followed.mean[-1]
+    found = {
+        "pin_core": core + 0.7 * next(noise),  # % M; two readings of one meter
+        "wait": since(left, _TWO_WEEKS)[0] + CUP_READING * next(noise),
+        "turn": since(turned, _THREE_DAYS)[0] + CUP_READING * next(noise),
+        "weigh": since(left, _TWO_WEEKS)[1] + 0.1 * next(noise),  # % M
+    }
+    planed_on = _planed_on(case.stays)
+    early = planed_on is not None and any(
+        one.what == "cup" and one.day is not None and planed_on <= one.day <= planed_on + 7.0
+        for one in history.sightings
+    )
+    if planed_on is not None and not early:
+        row = int(np.searchsorted(followed.days, planed_on + _ONE_DAY))
+        # Remembered, not measured: to a millimetre or so.
+        found["when"] = followed.cup[row] + 1.0e-3 * next(noise)
+    if history.slab.pith_below is None:
+        found["rings"] = np.log(shape.pith_distance(history.slab, samples.pith)) + 0.1 * next(noise)
+    if history.strip is None:
+        size = np.log(np.abs(case.locked_even(theta)) + LEAST_LOCKED)
+        found["strip"] = size + STRIP_SPREAD * next(noise)
+    return found
+
+
+def _planed_on(stays: Sequence[Stay]) -> float | None:
+    """Day of the history when it was last planed."""
+    passed, found = 0.0, None
+    for stay in stays:
+        if stay.dressed:
+            found = passed
+        passed += stay.days
+    return found
+
+
+def _settles(seen: Floats, doubt: Floats) -> float:
+    """Share of the variance of a doubt that a reading explains, as a parabola of it, 0 to 1."""
+    if float(np.var(seen)) < 1e-18 or float(np.var(doubt)) < 1e-18:
         return 0.0
-    correlation = float(np.corrcoef(seen, doubt)[0, 1])
-    return correlation**2 * variance / (variance + error**2)
+    scaled = (seen - seen.mean()) / seen.std()
+    design = np.stack([np.ones_like(scaled), scaled, scaled**2], axis=1)
+    fitted = design @ np.linalg.lstsq(design, doubt, rcond=None)[0]
+    left_over = float(np.var(doubt - fitted) / np.var(doubt))
+    # Adjusted for the two terms fitted, so that a reading of mere noise scores 0 on the mean.
+    count = seen.size
+    return max(0.0, 1.0 - left_over * (count - 1) / (count - 3))
+
+
+def by_formula(
+    slab: Slab, width_ratio: float, moisture: float, error: float, samples: Samples
+) -> Figure:
+    """Moisture before by the shrinkage formula alone [%], with its spread.
+
+    Parameters
+    ----------
+    slab : Slab
+        Its ring angle sets the shrinkage along the width; flat-sawn when not known.
+    width_ratio : float
+        Width after over width before.
+    moisture, error : float
+        Mean moisture after and its standard deviation [%].
+    samples : Samples
+    """
+    species = slab.species
+    # With the pith known the width runs through all angles; their mean is the rings' own.
+    share = course.rings_of(slab, samples).tangential_share
+    along = species.tangential * samples.tangential
+    over = species.radial * samples.radial
+    after = moisture + error * samples.moisture / spread.METER_SD
+    total = over + (along - over) * share
+    return spread.figure(moisture_before(width_ratio, after, total, species.shrinkage_starts))
 
 
 def _formula(history: History, samples: Samples) -> Figure | None:
-    """Moisture before by the shrinkage formula alone; None without a width and a moisture."""
-    widths = [one for one in history.sightings if one.what == "width" and one.day is None]
-    now = [one for one in history.sightings if one.what == "moisture" and one.depth is None]
-    if not widths or not now:
+    """`by_formula` on the last width and the moistures at the end; None without either."""
+    end = [one for one in history.sightings if one.day is None]
+    widths = [one for one in end if one.what == "width"]
+    seen = [one for one in end if one.what == "moisture"]
+    if not widths or not seen:
         return None
-    slab, species = history.slab, history.slab.species
-    angle = shape.ring_angle(slab, samples.ring)
-    total = shape.at_angle(
-        species.tangential * samples.tangential, species.radial * samples.radial, angle
-    )
-    moisture = now[-1].value + now[-1].error * samples.moisture / spread.METER_SD
-    ratio = widths[-1].value / slab.width
-    return spread.figure(moisture_before(ratio, moisture, total, species.shrinkage_starts))
+    whole = [one for one in seen if one.depth is None] or seen
+    now = float(np.mean([one.value for one in whole]))
+    error = float(np.sqrt(np.mean([one.error**2 for one in whole])))
+    ratio = widths[-1].value / history.slab.width
+    return by_formula(history.slab, ratio, now, error, samples)
 
 
 def _lock(history: History) -> Lock | None:
@@ -777,18 +850,20 @@ def answer(
     best = weighed[0]
     case = best.case
     theta = fitting.draws(case.data, best.fit, draws, seed)
-    followed = case.run(theta)
+    planed_on = _planed_on(case.stays)
+    followed = case.run(theta, stops=() if planed_on is None else (planed_on + _ONE_DAY,))
     parts = _parts(case, theta, followed)
     cups = [one.value for one in history.sightings if one.what == "cup" and one.day is None]
     seen = cups[-1] if cups else float(followed.cup[-1, 0])
     shares, main = _shares(parts, seen)
     options, left, turned = _options(case, theta, followed, next_stay, finished)
-    lying = None if history.faces_known else (best.name, best.chance)
-    if lying is not None and best.chance < DECIDED and main == "uneven_faces":
+    likely = sum(one.chance for one in weighed if one.name == best.name)
+    lying = None if history.faces_known else (best.name, likely)
+    if lying is not None and likely < DECIDED and main == "uneven_faces":
         main = None
     misses = (case.data.values - best.fit.predicted) / np.sqrt(np.diag(case.data.covariance))
     found = Answer(
-        before=fitting.figure(case.mean_before(theta)),
+        before=_before(case, theta),
         by_formula=_formula(history, spread.draw(draws, seed) if draws else spread.draw(0)),
         now=fitting.figure(followed.mean[-1]),
         cup=fitting.figure(followed.cup[-1]),
@@ -796,7 +871,7 @@ def answer(
         main=main,
         lying=lying,
         options=options,
-        tests=_tests(case, theta, followed, left, turned, parts),
+        measurements=_measurements(case, theta, followed, left, turned, parts),
         strip=_lock(history),
         key_force=_key_force(history),
         misfit=float(np.sqrt(np.mean(misses**2))) if misses.size else 0.0,
@@ -806,6 +881,16 @@ def answer(
     return replace(found, notes=tuple(_notes(found, history, seen)))
 
 
+def _before(case: _Case, theta: Floats) -> Figure:
+    """Moisture before; at most where shrinkage starts, with an open end if it may be more."""
+    found = fitting.figure(case.mean_before(theta))
+    start = case.history.slab.species.shrinkage_starts
+    if case.history.before is not None or max(found.value, found.high or 0.0) <= start:
+        return found
+    low = None if found.low is None else min(found.low, start)
+    return Figure(min(found.value, start), low, None if found.high is None else float("inf"))
+
+
 def _options(
     case: _Case, theta: Floats, followed: Course, next_stay: Stay | None, finished: Face | None
 ) -> tuple[tuple[Option, ...], Course, Course]:
@@ -813,19 +898,18 @@ def _options(
     waiting = _waiting(case, next_stay)
     bare = Face(0.0)
     film = Face(FINISHED, name="finished") if finished is None else finished
-    stops = (_THREE_DAYS, _TWO_WEEKS)
+    stops = (_THREE_DAYS, _TWO_WEEKS, SOON)
     left = _ahead(case, theta, followed, waiting, stops)
     turned = _ahead(case, theta, followed, replace(waiting, turned=not waiting.turned), stops)
-    opened = _ahead(case, theta, followed, replace(waiting, faces=Faces(bare, bare)))
-    alike = _ahead(case, theta, followed, replace(waiting, faces=Faces(film, film)))
+    opened = _ahead(case, theta, followed, replace(waiting, faces=Faces(bare, bare)), stops)
+    alike = _ahead(case, theta, followed, replace(waiting, faces=Faces(film, film)), stops)
     named = (
         ("left as it is", left),
         ("turned over", turned),
         ("both faces opened", opened),
         ("both faces finished alike", alike),
     )
-    width = case.history.slab.width
-    return tuple(_option(name, followed, later, width) for name, later in named), left, turned
+    return tuple(_option(name, later) for name, later in named), left, turned
 
 
 def _notes(found: Answer, history: History, seen: float) -> list[Note]:
@@ -844,7 +928,11 @@ def _notes(found: Answer, history: History, seen: float) -> list[Note]:
         notes.append(Note("no-cup", "There is no cup to explain."))
     elif found.main is None:
         first, second = found.shares[:2]
-        best = found.tests[0] if found.tests and found.tests[0].settles > 0.1 else None
+        best = (
+            found.measurements[0]
+            if found.measurements and found.measurements[0].settles > 0.1
+            else None
+        )
         what = f" What would tell: {best.action}" if best else ""
         notes.append(
             Note(

@@ -28,14 +28,15 @@ from model.stiffening import Stiffeners, layout
 Floats = NDArray[np.float64]
 Wet = Literal["round", "hollow"]
 
-# Past flat by 1.2-1.3 times the cup, not 1.5 (design note on model runs; practice).
+# Past flat by 1.2-1.3 times the cup, not 1.5 (model runs and practice).
 OVER_CORRECT: Final = 1.25
 HOURS: Final = (8.0, 24.0, 48.0)  # tried when a plan is proposed (practice: overnight to two days)
 EVEN_WITHIN: Final = 1.0  # % M between the layers before it is let go (practice)
+WATER_GONE: Final = 0.5  # % M of what was put in that may be left in any layer (judgement)
 NEAR_AIR: Final = 1.5  # % M of the mean from what the air would bring it to, the same (judgement)
 LONGEST_HOLD: Final = 180.0  # days
 LEAST_HOLD: Final = 14.0  # days; set needs the moisture to leave (practice)
-DAMP: Final = 14.0  # % M the whole thickness is brought to (design note on model runs)
+DAMP: Final = 14.0  # % M the whole thickness is brought to (model runs)
 CAUL_SPACING: Final = 0.30  # m between cauls (practice, 300-400 mm)
 UNEVEN: Final = 1.5  # % M from face to face that itself makes a cup worth waiting for (judgement)
 STRIP_CUP: Final = 1.0e-3  # m left in each ripped strip (practice: what a jointer takes)
@@ -172,8 +173,8 @@ class Flattening:
     treatment : Treatment
         Of the plan.
     uptake : Uptake or None
-    series : Course
-        The plan's course, for a chart.
+    series, after : Course
+        The plan's course, and the year after it let go, free.
     alternatives : tuple of Treatment
     best, best_with_loss : str
         The way that leaves the least cup after a year by the central case: of those that lose no
@@ -192,6 +193,7 @@ class Flattening:
     treatment: Treatment
     uptake: Uptake | None
     series: Course
+    after: Course
     alternatives: tuple[Treatment, ...]
     best: str
     best_with_loss: str
@@ -270,8 +272,8 @@ def edge_force(moment: Floats, width: float, spacing: float) -> Floats:
 def even_load(moment: Floats, width: float) -> Floats:
     """Even load that presses flat a slab lying on its edges [Pa].
 
-    384 EI c/(5 W^4) = 48 M/(5 W^2) (derived).  For 5 mm over 600 x 50 mm at 800 MPa 24.7 kN/m2,
-    as the design note prints.
+    384 EI c/(5 W^4) = 48 M/(5 W^2) (derived).  For 5 mm over 600 x 50 mm at 800 MPa 24.7 kN/m2
+    (printed).
 
     Examples
     --------
@@ -320,21 +322,44 @@ def stays_of(case: Case, plan: Plan) -> list[Stay]:
 
 
 def drying_days(case: Case, before: list[Stay], drying: Room) -> float:
-    """Days until the layers are within 1 % of each other and the mean near the air's moisture.
+    """Days a slab must dry before it may be let go [days].
 
-    Central case; whole days, `LEAST_HOLD` to `LONGEST_HOLD`.
+    After a wetting: until no layer is more than 0.5 % from where it would be had it lain in the
+    drying room from the start.  With nothing before: until the layers are within 1 % of each other
+    and the mean is near what the air would bring it to.  Central case; whole days, from
+    `LEAST_HOLD` to `LONGEST_HOLD`.
     """
     wait = Stay(drying.air, LONGEST_HOLD, BARE, name="dried")
-    done = course.run(case.slab, case.moisture, [*before, wait], start_day=case.today, cup=case.cup)
+
+    def last_stay(stays: list[Stay]) -> Course:
+        return course.run(case.slab, case.moisture, stays, start_day=case.today)
+
     begin = sum(stay.days for stay in before)
-    days, _, moisture = done.central[-1]
-    aim = _aim(drying, case.today + days)
-    mean = done.mesh.mean(moisture)
-    uneven = (np.ptp(moisture, axis=1) > EVEN_WITHIN) | (np.abs(mean - aim) > NEAR_AIR)
-    # The first time all is well: in a yearly room it may later drift apart again.
-    well = np.flatnonzero(~uneven & (days > days[0] + 1.0))
-    first = float(days[well[0]]) - begin if well.size else LONGEST_HOLD
+    done = last_stay([*before, wait])
+    days, mesh, moisture = done.central[-1]
+    if before:
+        control = last_stay([Stay(drying.air, begin + LONGEST_HOLD, BARE)]).central[0]
+        well = np.array(
+            [
+                np.abs(now - _between(control[0], control[2], day)).max() <= WATER_GONE
+                for day, now in zip(days, moisture, strict=True)
+            ]
+        )
+    else:
+        off = np.abs(mesh.mean(moisture) - _aim(drying, case.today + days))
+        well = (np.ptp(moisture, axis=1) <= EVEN_WITHIN) & (off <= NEAR_AIR)
+    # The first time all is well: in a yearly room the layers may later drift apart again.
+    good = np.flatnonzero(well & (days > days[0] + 1.0))
+    first = float(days[good[0]]) - begin if good.size else LONGEST_HOLD
     return float(np.clip(math.ceil(first), LEAST_HOLD, LONGEST_HOLD))
+
+
+def _between(days: Floats, moisture: Floats, day: float) -> Floats:
+    """Rows of moisture (times, nodes) at a day, straight between them."""
+    right = int(np.clip(np.searchsorted(days, day), 1, days.size - 1))
+    share = (day - days[right - 1]) / (days[right] - days[right - 1])
+    result: Floats = (1.0 - share) * moisture[right - 1] + share * moisture[right]
+    return result
 
 
 def _aim(drying: Room, days: Floats) -> Floats:
@@ -351,7 +376,7 @@ def treat(
     *,
     thickness_lost: float = 0.0,
     width_lost: float = 0.0,
-) -> tuple[Treatment, Course]:
+) -> tuple[Treatment, Course, Course]:
     """Run a treatment, let the slab go, and leave it a year in its room."""
     done = course.run(
         case.slab,
@@ -383,7 +408,7 @@ def treat(
         clamping=_clamping(case, done, stays),
         thickness_left=done.slab.thickness,
     )
-    return made, done
+    return made, done, free
 
 
 def _year(case: Case, done: Course, days: float, hold: Hold) -> Course:
@@ -431,7 +456,7 @@ def propose(case: Case, drying: Room, temperature: float | None = None) -> Plan:
         held = drying_days(one, wet, drying)
         for past in (1.0, OVER_CORRECT):
             tried = replace(plan, hold_days=held, over_correct=past)
-            made, _ = treat(one, "", "", stays_of(one, tried))
+            made = treat(one, "", "", stays_of(one, tried))[0]
             left = abs(float(made.after_year[0]))
             if best is None or left < best[0] - 1e-5:
                 best = (left, tried)
@@ -439,14 +464,14 @@ def propose(case: Case, drying: Room, temperature: float | None = None) -> Plan:
     return best[1]
 
 
-def _wait(case: Case, drying: Room) -> tuple[Treatment, Course]:
+def _wait(case: Case, drying: Room) -> tuple[Treatment, Course, Course]:
     days = drying_days(case, [], drying)
     stay = Stay(drying.air, days, BARE, humidity_spread=drying.humidity_spread)
     words = f"leave it on stickers, both faces open, {days:.0f} days until it is even through"
     return treat(case, "wait until even", words, [stay])
 
 
-def _dry_wet_side(case: Case, drying: Room) -> tuple[Treatment, Course] | None:
+def _dry_wet_side(case: Case, drying: Room) -> tuple[Treatment, Course, Course] | None:
     """Only where one face is clearly damper: cover the dry one, open the other."""
     one = course.run(case.slab, case.moisture, [Stay(drying.air, 1.0, BARE)], start_day=case.today)
     top, bottom = float(one.shell_top[0, 0]), float(one.shell_bottom[0, 0])
@@ -461,7 +486,7 @@ def _dry_wet_side(case: Case, drying: Room) -> tuple[Treatment, Course] | None:
     return treat(case, "dry the damp side", words, [stay])
 
 
-def _dress(case: Case) -> tuple[Treatment, Course] | None:
+def _dress(case: Case) -> tuple[Treatment, Course, Course] | None:
     """Plane it flat now: the middle of the hollow face and the edges of the round one stay."""
     lost = abs(case.cup)
     if lost >= 0.8 * case.slab.thickness:
@@ -492,7 +517,7 @@ def strips_of(cup: float, most: float = STRIP_CUP) -> int:
     return max(2, math.ceil(math.sqrt(abs(cup) / most) - 1e-9))
 
 
-def _rip(case: Case) -> tuple[Treatment, Course]:
+def _rip(case: Case) -> tuple[Treatment, Course, Course]:
     """Rip, joint, glue up again; later each strip cups by itself and the panel by 1/n."""
     count = strips_of(case.cup)
     lost = abs(case.cup) / count**2
@@ -523,7 +548,7 @@ def _rip(case: Case) -> tuple[Treatment, Course]:
     )
 
 
-def _soak_through(case: Case, drying: Room) -> tuple[Treatment, Course]:
+def _soak_through(case: Case, drying: Room) -> tuple[Treatment, Course, Course]:
     """Bring the whole thickness to 14 %, then dry it clamped."""
     warmth, _ = drying.air.at(case.today)
     humid = float(humidity_of_moisture(warmth, DAMP))
@@ -573,7 +598,7 @@ def flatten(
     chosen = propose(case, shop, temperature) if plan is None else plan
     stays = stays_of(case, chosen)
     chosen = chosen if chosen.hold_days else replace(chosen, hold_days=0.0)
-    made, series = treat(case, "the plan", describe(case, chosen, stays), stays)
+    made, series, after = treat(case, "the plan", describe(case, chosen, stays), stays)
     others = [
         _wait(case, shop),
         _dry_wet_side(case, shop),
@@ -597,6 +622,7 @@ def flatten(
         treatment=made,
         uptake=uptake,
         series=series,
+        after=after,
         alternatives=alternatives,
         best=whole[0].name,
         best_with_loss=ways[0].name,
@@ -660,10 +686,10 @@ def _reasons(
         told.append("The plan leaves most of the cup, or makes it worse.")
     if plan.wet_face == "hollow" and not plan.hold_days:
         told.append("A hollow face wetted and left to dry ends a little more hollow.")
-    if float(made.released[0]) * case.cup < 0.0 and abs(float(made.released[0])) > 0.5 * abs(
-        case.cup
-    ):
-        told.append("The plan bends it the other way: hold it less past flat.")
+    if float(made.after_year[0]) * case.cup < 0.0 and left > 0.3 * abs(case.cup):
+        told.append(
+            "The plan bends it the other way: wet it for less time, or hold it less past flat."
+        )
     return tuple(told)
 
 

@@ -27,7 +27,7 @@ from model.spread import Samples
 
 Floats = NDArray[np.float64]
 
-FOLLOWED: Final = 3.0 * YEAR  # days; two years to come near its yearly course, one to look at
+FOLLOWED: Final = 2.0 * YEAR  # days; one year to come near its yearly course, one to look at
 MOST_BARS: Final = 60  # beyond it bars of this section are no answer (judgement)
 USUAL_SPACING: Final = 0.35  # m, bars 300-400 mm apart (practice, no source)
 TEARS_AT: Final = 1.0  # pull over the mean of tests
@@ -243,6 +243,7 @@ def stiffen(
     *,
     cup: float = 0.0,
     limit: float | None = None,
+    key_capacity: float | None = None,
     days: float = FOLLOWED,
 ) -> Stiffened:
     """A slab with bars, through its first years in a room.
@@ -264,6 +265,8 @@ def stiffen(
         Signed cup the slab has when the bars go on [m]; they go on bent to it.
     limit : float, optional
         Cup to stay within [m].
+    key_capacity : float, optional
+        Clear capacity of the keys in one bar's strip [N], for what a solid fixing would do.
     days : float
         How long to follow it.
 
@@ -279,12 +282,14 @@ def stiffen(
     """
     if slab.length is None:
         raise ValueError("bars need the slab's length")
+    if any(not 0.0 <= one <= slab.width for one in stiffeners.across):
+        raise ValueError("fixings lie within the width of the slab")
     drawn = spread.draw(0) if samples is None else samples
     placed = layout(stiffeners.along, slab.length)
     bar = stiffeners.bar
     whole = bars.compose([(placed.strip, slab.thickness, 0.0)])
-    strip = bars.grooved_strip(placed.strip, slab.thickness, bar, stiffeners.recess)
-    left = strip.second_moment / whole.second_moment
+    net = bars.grooved_strip(placed.strip, slab.thickness, bar, stiffeners.recess)
+    left = net.second_moment / whole.second_moment
     stay = Stay(room.air, days, faces, humidity_spread=room.humidity_spread)
     slack = 8.0 * cup / slab.width**2
     held_by = Hold(bending=bar.stiffness / placed.strip / left, curvature=slack)
@@ -295,32 +300,66 @@ def stiffen(
         )
 
     free, held = follow(FREE, drawn), follow(held_by, drawn)
-    one = spread.draw(0)
-    elastic = follow(held_by, replace(one, mechano=np.zeros(1)))
+    elastic = follow(held_by, replace(spread.draw(0), mechano=np.zeros(1)))
     timber = course.timber_of(slab, drawn, free.mean[0])
     per_metre = timber.modulus * slab.thickness**3 / 12.0 * left
     near, between = restraint.cup_along(per_metre, bar.stiffness, placed.widest, slab.width)
     alike = per_metre / (per_metre + bar.stiffness / placed.strip)
-    # Given today's cup, the bars work on what is added to it.
-    added = held.cup - cup
-    at_bars, midway = cup + added * near / alike, cup + added * between / alike
-    # The engine's moment acts on the slab, against its cup; the bar bears the opposite.
-    to_bar = -left * placed.strip
-    moment = to_bar * held.moment * near / alike
-    last = free.days >= free.days[-1] - min(YEAR, 0.5 * days)
-    largest = _largest(moment)
-    notes = [*free.notes, *_notes(slab, stiffeners, placed, left)]
-    bears = _fixings(slab, moisture, free, stiffeners, placed, moment, per_metre, drawn)
-    free_most = np.abs(_largest(free.cup - cup))
-    wanted = spread.figure(free_most)
-    needed, careful = (
-        None
-        if limit is None or one is None
-        else bars_for(one, limit, float(per_metre[0]), bar.stiffness, slab.length, slab.width)
-        for one in (wanted.value, wanted.high)
+    # The engine's hold is smeared along the slab; the shares at and between the bars put it right.
+    # Its moment acts on the slab, against the cup: the bar bears the opposite.
+    to_bar = -left * placed.strip * near / alike
+    at_bars, midway = (cup + (held.cup - cup) * share / alike for share in (near, between))
+    bears = _fixings(
+        slab, free, stiffeners, placed, to_bar * held.moment, per_metre, drawn, key_capacity
     )
+    return _told(
+        (slab, placed, bar),
+        (free, held, at_bars, midway),
+        to_bar * held.moment,
+        float(np.abs(to_bar[0] * elastic.moment[:, 0]).max()),
+        bears,
+        _wanted(slab, bar, per_metre, free.cup - cup, limit),
+        min(YEAR, 0.5 * days),
+        1.0 - left,
+        _notes(slab, stiffeners, placed, left),
+    )
+
+
+def _wanted(
+    slab: Slab, bar: Bar, per_metre: Floats, free: Floats, limit: float | None
+) -> tuple[int | None, int | None]:
+    """Bars for a limit, by the central and by the high estimate of the free cup."""
+    assert slab.length is not None
+    most = spread.figure(np.abs(_largest(free)))
+    wanted: list[int | None] = []
+    for one in (most.value, most.high):
+        found = None
+        if limit is not None and one is not None:
+            found = bars_for(
+                one, limit, float(per_metre[0]), bar.stiffness, slab.length, slab.width
+            )
+        wanted.append(found)
+    return wanted[0], wanted[1]
+
+
+def _told(
+    what: tuple[Slab, Layout, Bar],
+    courses: tuple[Course, Course, Floats, Floats],
+    moment: Floats,
+    elastic: float,
+    bears: tuple[Pulls | None, Solid | None, Withdrawal | None],
+    wanted: tuple[int | None, int | None],
+    last_days: float,
+    groove_loss: float,
+    notes: list[Note],
+) -> Stiffened:
+    """The courses in the figures that are told."""
+    slab, placed, bar = what
+    free, held, at_bars, midway = courses
+    last = free.days >= free.days[-1] - last_days
+    largest = _largest(moment)
     return Stiffened(
-        days=free.days if free.days.size == held.days.size else held.days,
+        days=held.days,
         free=free.cup,
         at_bars=at_bars,
         midway=midway,
@@ -331,20 +370,20 @@ def stiffen(
         yearly_free=np.ptp(free.cup[last], axis=0),
         yearly_midway=np.ptp(midway[last], axis=0),
         largest_moment=largest,
-        moment_elastic=float(np.abs(to_bar * elastic.moment[:, 0] * near[0] / alike[0]).max()),
+        moment_elastic=elastic,
         moment_lasting=np.sqrt(np.mean(moment[last] ** 2, axis=0)),
         index_free=np.maximum(free.index_top, free.index_bottom).max(axis=0),
         index_held=np.maximum(held.index_top, held.index_bottom).max(axis=0),
         pulls=bears[0],
         rigid=bears[1],
         withdrawal=bears[2],
-        needed=needed,
-        needed_careful=careful,
+        needed=wanted[0],
+        needed_careful=wanted[1],
         bar_stress=np.abs(largest) * _farthest(bar) / bar.section.second_moment,
-        groove_loss=1.0 - left,
+        groove_loss=groove_loss,
         layout=placed,
         weight=slab.weight(float(free.mean[0, 0])),
-        notes=tuple(notes),
+        notes=(*free.notes, *notes),
     )
 
 
@@ -355,13 +394,13 @@ def _farthest(bar: Bar) -> float:
 
 def _fixings(
     slab: Slab,
-    moisture: Moisture,
     free: Course,
     stiffeners: Stiffeners,
     placed: Layout,
     moment: Floats,
     per_metre: Floats,
     samples: Samples,
+    key_capacity: float | None,
 ) -> tuple[Pulls | None, Solid | None, Withdrawal | None]:
     """Pulls, what the fixings would do if solid, and what draws them out."""
     across, fastener = stiffeners.across, stiffeners.fastener
@@ -399,6 +438,7 @@ def _fixings(
             samples,
             bar=stiffeners.bar,
             strip=placed.strip,
+            key_capacity=key_capacity,
         )
     return _judged(outer, by_point, lever, held), rigid, held
 
@@ -472,6 +512,4 @@ def _notes(slab: Slab, stiffeners: Stiffeners, placed: Layout, left: float) -> l
                 "derived",
             )
         )
-    if any(not 0.0 <= one <= slab.width for one in stiffeners.across):
-        raise ValueError("fixings lie within the width of the slab")
     return told

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Final
 
 from api.question import Question
-from api.questions import air, equilibrium, movement, room, settle
+from api.questions import air, equilibrium, fixings, flattening, movement, room, settle, stiffening
 
 QUESTIONS: Final[tuple[Question, ...]] = (
     equilibrium.QUESTION,
@@ -13,5 +13,8 @@ QUESTIONS: Final[tuple[Question, ...]] = (
     room.QUESTION,
     movement.QUESTION,
     settle.QUESTION,
+    fixings.QUESTION,
+    stiffening.QUESTION,
+    flattening.QUESTION,
 )
 BY_NAME: Final = {question.name: question for question in QUESTIONS}

@@ -16,8 +16,21 @@ from api.holding import (
     FastenerShape,
     build_bar,
     build_fastener,
+    refuse_for_years,
 )
-from api.quantities import FORCE, Length, Moisture, force, length, percent, plain, stress
+from api.quantities import (
+    FORCE,
+    INCH,
+    LENGTH,
+    Length,
+    Moisture,
+    System,
+    force,
+    length,
+    percent,
+    plain,
+    stress,
+)
 from api.question import Answered, Asked, Example, Question, Reply
 from api.replies import text
 from api.replies.csv import Column, Table
@@ -122,10 +135,6 @@ def _check_on_slab(asked: Asked, width: float) -> None:
         wrong["fixed_at"] = [f"{1e3 * asked['fixed_at']:g} mm given: {told}"]
     if asked["recess"] >= asked["slab"]["thickness"]:
         wrong["recess"] = [f"{1e3 * asked['recess']:g} mm given: it goes through the slab"]
-    if "log" in asked.get("room", {}):
-        wrong["room"] = {
-            "log": ["given: a log has no year; give months, a place or moisture_range"]
-        }
     if wrong:
         raise ValidationError(wrong)
 
@@ -155,6 +164,7 @@ def _range_of(asked: Asked, moisture: Any, samples: Samples) -> tuple[Any, Any, 
 
 def _answer(asked: Asked) -> Reply:
     slab = build_slab(asked["slab"])
+    refuse_for_years(asked)
     _check_on_slab(asked, slab.width)
     moisture = build_moisture(asked["moisture"], slab.thickness)
     samples = draw_samples(asked)
@@ -209,13 +219,19 @@ def _answer(asked: Asked) -> Reply:
     }
     if solid is not None:
         answer["solid"] = _solid(solid)
-    basis = cite("shrinkage", "slot", "withdrawal-nds", "withdrawal-en1995", "two-layer-bar")
+    ids = ["shrinkage", "slot", "withdrawal-nds"]
+    if planned.withdrawal.en1995_characteristic is not None:
+        ids.append("withdrawal-en1995")
+    if planned.withdrawal.huebner_characteristic is not None:
+        ids.append("withdrawal-hardwood")
+    if solid is not None:
+        ids += ["two-layer-bar", "lateral-yield"]
     return Reply(
         answer,
         (planned, solid, low, high),
         [*planned.notes, *notes, _FORCES, _ZERO],
         [STRUCTURE, PEOPLE, *slab_cautions(slab, now), DUST],
-        basis,
+        cite(*ids),
     )
 
 
@@ -294,10 +310,12 @@ def _text(answered: Answered) -> Page:
         Rows(
             [_row(planned, i, system) for i in range(len(planned.points))],
             title="Slots, from the fixed line outward",
-            heads=["across", "in", "out", "slot", "shank at", "washer"],
+            heads=["across", "inward", "likely", "outward", "slot", "shank at"],
         ),
-        "The shank stands, on the day of fitting, so far from the slot's end nearer the fixed "
-        "line. Washers over the slot snug only: turn until they touch, so that they slide.",
+        "The slots cover the likely range. The shank stands, on the day of fitting, so far from "
+        "the slot's end nearer the fixed line. Washers at least "
+        f"{_rule(planned.points[0].slot.washer, system)} across, snug only: turn until they touch, "
+        "so that they slide.",
         Rows(_held_rows(planned, system), title="Drawn straight out, each"),
         Rows(_place_rows(planned, system), title="Where and how"),
     ]
@@ -309,7 +327,9 @@ def _text(answered: Answered) -> Page:
     return Page(_decision(planned, solid, low, high, system), parts)
 
 
-def _decision(planned: Fixings, solid: Solid | None, low: Figure, high: Figure, system: Any) -> str:
+def _decision(
+    planned: Fixings, solid: Solid | None, low: Figure, high: Figure, system: System
+) -> str:
     fixed = planned.points[planned.fixed[0]]
     longest = max(planned.points, key=lambda point: point.slot.length)
     told = (
@@ -328,26 +348,33 @@ def _decision(planned: Fixings, solid: Solid | None, low: Figure, high: Figure, 
     return told
 
 
-def _row(planned: Fixings, i: int, system: Any) -> list[str]:
+def _row(planned: Fixings, i: int, system: System) -> list[str]:
     point = planned.points[i]
-    cells = [
-        text.short_length(point.across, system) + (" fixed" if i in planned.fixed else ""),
-        _fine(float(point.moves_in[0]), system),
-        _fine(float(point.moves_out[0]), system),
-    ]
+    inward = figure(point.moves_in)
     return [
-        *cells,
+        text.short_length(point.across, system) + (" fixed" if i in planned.fixed else ""),
+        _rule(inward.value, system),
+        text.spread(inward, LENGTH, system),
+        _rule(float(point.moves_out[0]), system),
         _fine(point.slot.length, system),
         _fine(point.slot.shank_from_inner_end, system),
-        _fine(point.slot.washer, system),
     ]
 
 
-def _fine(metres: float, system: Any) -> str:
-    return f"{text.shop_fraction(metres / 0.0254)} in" if system == "us" else f"{1e3 * metres:.1f}"
+def _rule(metres: float, system: System) -> str:
+    """A length as a rule shows it."""
+    if system == "us":
+        return f"{text.shop_fraction(metres / INCH)} in"
+    return f"{1e3 * metres:.1f} mm"
 
 
-def _held_rows(planned: Fixings, system: Any) -> list[list[str]]:
+def _fine(metres: float, system: System) -> str:
+    """The same with its decimals beside it in inches."""
+    told = _rule(metres, system)
+    return f"{told[:-3]} ({metres / INCH:.3f})" if system == "us" else told
+
+
+def _held_rows(planned: Fixings, system: System) -> list[list[str]]:
     held = planned.withdrawal
     named = [
         ("allowable (NDS), for good", held.allowable),
@@ -362,7 +389,7 @@ def _held_rows(planned: Fixings, system: Any) -> list[list[str]]:
     ]
 
 
-def _place_rows(planned: Fixings, system: Any) -> list[list[str]]:
+def _place_rows(planned: Fixings, system: System) -> list[list[str]]:
     place = planned.place
     low, high = place.pilot
     pilot = f"{text.length(low, system)} to {text.length(high, system)}"
@@ -375,7 +402,7 @@ def _place_rows(planned: Fixings, system: Any) -> list[list[str]]:
     ]
 
 
-def _solid_rows(solid: Solid, system: Any) -> list[list[str]]:
+def _solid_rows(solid: Solid, system: System) -> list[list[str]]:
     rows = []
     for name, values in (
         ("force along the bar", solid.force),
@@ -409,8 +436,8 @@ def _table(answered: Answered) -> Table:
         "washer": [point.slot.washer for point in points],
     }
     columns = [Column(name, values, Length.dimension) for name, values in central.items()]
-    fixed = ["fixed" if i in planned.fixed else "slot" for i in range(len(points))]
-    return Table([*columns, Column("kind", fixed)], answered.system)
+    fixed = [1 if i in planned.fixed else 0 for i in range(len(points))]
+    return Table([*columns, Column("fixed", fixed)], answered.system)
 
 
 _NUMBER: Final = {"type": "number"}
@@ -516,9 +543,9 @@ QUESTION = Question(
                 "slab": {"species": "white oak", "width": 700, "thickness": 45},
                 "moisture": 9,
                 "moisture_range": {"driest": 6, "dampest": 10},
-                "points": [30, 350, 670],
-                "fixed_at": 30,
-                "fastener": {"kind": "lag_screw", "diameter": 8, "thread": 30},
+                "points": [40, 350, 660],
+                "fixed_at": 40,
+                "fastener": {"kind": "lag_screw", "diameter": 8, "thread": 35},
             },
         ),
     ),

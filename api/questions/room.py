@@ -17,7 +17,7 @@ from api.question import Answered, Asked, Example, Question, Reply
 from api.replies.csv import Column, Table
 from api.replies.svg import Chart, Line, Panel
 from api.replies.text import Page, Rows, amount, month
-from api.schema import QuestionShape
+from api.schema import MONTH_SCHEMA, QuestionShape
 from api.shapes import build_room, room_field
 from model import sorption
 from model.basis import Note, cite
@@ -170,10 +170,9 @@ def _chart(answered: Answered) -> Chart:
 
 
 _NUMBER: Final = {"type": "number"}
-_MONTH: Final = {"type": "integer", "minimum": 1, "maximum": 12}
 _EXTREME: Final = {
     "type": "object",
-    "properties": {"month": _MONTH, "moisture": _NUMBER},
+    "properties": {"month": MONTH_SCHEMA, "moisture": _NUMBER},
     "required": ["month", "moisture"],
 }
 _AIR: Final = {"temperature": _NUMBER, "relative_humidity": _NUMBER}
@@ -193,7 +192,7 @@ QUESTION = Question(
                 "items": {
                     "type": "object",
                     "properties": {
-                        "month": _MONTH,
+                        "month": MONTH_SCHEMA,
                         **_AIR,
                         "equilibrium_moisture": _NUMBER,
                         "outdoor": {

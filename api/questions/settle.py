@@ -13,7 +13,7 @@ from api.replies import text
 from api.replies.csv import Column, Table
 from api.replies.svg import Chart, Line, Panel
 from api.replies.text import Page, Rows
-from api.schema import FIGURE_SCHEMA, Date, Part, SpreadShape
+from api.schema import FIGURE_SCHEMA, MONTH_SCHEMA, Date, Part, SpreadShape
 from api.shapes import (
     CUP_SCHEMA,
     SlabShape,
@@ -308,10 +308,9 @@ def _chart(answered: Answered) -> Chart:
 
 
 _NUMBER: Final = {"type": "number"}
-_MONTH: Final = {"type": "integer", "minimum": 1, "maximum": 12}
 _EXTREME: Final[dict[str, Any]] = {
     "type": "object",
-    "properties": {"month": _MONTH, "moisture": FIGURE_SCHEMA, "lag_days": FIGURE_SCHEMA},
+    "properties": {"month": MONTH_SCHEMA, "moisture": FIGURE_SCHEMA, "lag_days": FIGURE_SCHEMA},
     "required": ["month", "moisture", "lag_days"],
 }
 _SIZE: Final = {
@@ -320,15 +319,15 @@ _SIZE: Final = {
         "now": _NUMBER,
         "settled": FIGURE_SCHEMA,
         "narrowest": FIGURE_SCHEMA,
-        "narrowest_month": _MONTH,
+        "narrowest_month": MONTH_SCHEMA,
         "widest": FIGURE_SCHEMA,
-        "widest_month": _MONTH,
+        "widest_month": MONTH_SCHEMA,
     },
     "required": ["now", "settled", "narrowest", "narrowest_month", "widest", "widest_month"],
 }
 _CUP_OF_MONTH: Final[dict[str, Any]] = {
     **CUP_SCHEMA,
-    "properties": {**CUP_SCHEMA["properties"], "month": _MONTH},
+    "properties": {**CUP_SCHEMA["properties"], "month": MONTH_SCHEMA},
     "required": ["amount", "shape", "month"],
 }
 

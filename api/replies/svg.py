@@ -14,7 +14,7 @@ from typing import Any, Final
 
 import numpy as np
 
-INK: Final = "#4a5a6a"  # reads on white (contrast 7) and on near black (contrast 3)
+INK: Final = "#6b7785"  # reads on white (contrast 4.5) and on near black (4.1)
 COLOURS: Final = ("#2f7fc1", "#d1742b", "#3d9a5f", "#a05bb5")
 
 

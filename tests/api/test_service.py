@@ -56,9 +56,7 @@ def test_the_front_page_lists_every_question_with_a_line_that_answers(client: Fl
 
 
 @pytest.mark.parametrize("catalogue", CATALOGUES, ids=lambda catalogue: catalogue.name)
-def test_every_catalogue_answers_in_all_its_forms(
-    client: FlaskClient, catalogue: Catalogue
-) -> None:
+def test_every_catalogue_answers_in_its_forms(client: FlaskClient, catalogue: Catalogue) -> None:
     name = catalogue.name
     rows = client.get(f"/v1/{name}").get_json()[name]
     assert rows

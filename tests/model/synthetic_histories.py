@@ -20,6 +20,7 @@ from model.spread import Samples
 
 WOODS = ("American elm", "northern red oak", "black walnut", "sugar maple", "black cherry")
 NODES = 27  # the fit uses 21
+SOON = 2.0  # days; a maker looks at a fresh face soon after planing
 STRIP_LENGTH, STRIP_BREADTH = 2.0, 0.025  # m
 BARE, SHUT, VARNISHED = Face(0.0), Face(30.0, name="closed"), Face(1.5, name="varnished")
 
@@ -58,7 +59,7 @@ class _World:
             self.samples,
             state=state,
             nodes=NODES,
-            stops=[0.4 * stay.days],
+            stops=[SOON, 0.4 * stay.days],
         )
 
     def rings(self, run: Course) -> float:
@@ -136,20 +137,20 @@ def _world(cause: Cause, seed: int, rng: np.random.Generator) -> _World:
     return _World(slab, stay, _one_draw(seed), begin[None, :], locked)
 
 
+def _cup_on(run: Course, day: float, rng: np.random.Generator) -> Sighting:
+    row = int(np.searchsorted(run.days, day + 1e-9)) - 1
+    return Sighting("cup", float(run.cup[row, 0]) + 3e-4 * rng.standard_normal(), 3e-4, day=day)
+
+
 def _measured(
     world: _World, run: Course, before: float, rng: np.random.Generator, strip_told: bool
 ) -> History:
     """The history as somebody measured it."""
-    stay = world.stay
-    later = float(stay.days)
-    row = int(np.searchsorted(run.days, 0.4 * later + 1e-9)) - 1
     thickness = run.mesh.thickness
     sightings = [
         Sighting("width", float(run.width[-1, 0]) + 5e-4 * rng.standard_normal(), 5e-4),
         Sighting("cup", float(run.cup[-1, 0]) + 3e-4 * rng.standard_normal(), 3e-4),
-        Sighting(
-            "cup", float(run.cup[row, 0]) + 3e-4 * rng.standard_normal(), 3e-4, day=0.4 * later
-        ),
+        *(_cup_on(run, day, rng) for day in (SOON, 0.4 * float(world.stay.days))),
     ]
     for share in (0.2113, 0.5, 0.7887):
         true = float(np.interp(share * thickness, run.mesh.depth, run.moisture[0]))
@@ -163,7 +164,7 @@ def _measured(
         bow = strain / STRIP_BREADTH * STRIP_LENGTH**2 / 8.0
         seen = abs(bow + 1e-3 * rng.standard_normal())
         strip = Strip(STRIP_LENGTH, STRIP_BREADTH, seen)
-    return History(world.slab, (stay,), 0.0, True, tuple(sightings), None, strip)
+    return History(world.slab, (world.stay,), 0.0, True, tuple(sightings), None, strip)
 
 
 def history(seed: int) -> Truth:

@@ -116,7 +116,7 @@ def cupped() -> tuple[Slab, Samples]:
 def left_of_ten(plan: list[Stay], settle: bool = True) -> tuple[Floats, Course]:
     slab, samples = cupped()
     rest = [Stay(air_at(8.0), 250.0, STICKERED)] if settle else []
-    found = course.run(slab, np.full((4, 21), 8.0), plan + rest, samples, cup=0.010)
+    found = course.run(slab, np.full((4, transport.NODES), 8.0), plan + rest, samples, cup=0.010)
     return 1000.0 * found.cup[-1], found
 
 
@@ -135,12 +135,25 @@ def test_flattening_by_moisture_clamps_and_time_comes_out_as_reckoned_elsewhere(
         "moisten through and clamp": left_of_ten(through)[0],
     }
     for plan, found in left.items():
-        # 0.35 mm: another mesh, and "weeks" of moistening and drying that are 42 and 60 days here.
-        np.testing.assert_allclose(found, FLATTENING[plan], atol=0.35, err_msg=plan)
+        # 0.5 mm.  Figures after wetting a face hang on the mesh near it: here 25 nodes lie up to
+        # 0.4 mm from 161 (0.8 against 0.4 mm left of the round face wetted at mE 30), the other
+        # run stands at 1.2; and its "weeks" of moistening and drying are 42 and 60 days here.
+        np.testing.assert_allclose(found, FLATTENING[plan], atol=0.5, err_msg=plan)
     # The order that is printed: wetting the hollow face leaves it a little more warped, wetting
     # the round face less than at the beginning, clamping without moisture does nothing.
     assert np.all(left["wet the hollow face"] > 10.0)
     assert np.all(left["wet the round face"] < 10.0)
+
+
+def test_the_mesh_moves_a_wetted_slabs_cup_by_less_than_half_a_millimetre() -> None:
+    slab, samples = cupped()
+    stay = Stay(air_at(8.0), 100.0, STICKERED, wet_face="bottom", wet_hours=24.0)
+    usual, fine = (
+        course.run(slab, np.full((4, nodes), 8.0), [stay], samples, cup=0.010, nodes=nodes)
+        for nodes in (transport.NODES, 81)
+    )
+    # Cup 10 mm to begin with, 7 to 9 of it taken out; measured 0.2 to 0.4 mm apart.
+    np.testing.assert_allclose(1e3 * usual.cup[-1], 1e3 * fine.cup[-1], atol=0.5)
 
 
 def test_three_years_of_seasons_bring_the_warp_back_under_the_limited_law_only() -> None:

@@ -68,7 +68,7 @@ def test_the_number_needed_bears_the_demand_or_is_refused() -> None:
 
 
 def test_the_opening_is_the_arc_that_is_missing_round_the_pith() -> None:
-    # 2 pi r (e_R - e_T), r half the width (derived; physics section 5).
+    # 2 pi r (e_R - e_T), r half the width (derived).
     made = keys.tie(slab(), key(), 2, 0.6, 12.0, 6.0, CENTRAL)
     along = float(shape.strain(OAK.tangential, 30.0, 12.0, 6.0))
     over = float(shape.strain(OAK.radial, 30.0, 12.0, 6.0))

@@ -58,7 +58,7 @@ def test_a_bar_of_no_stiffness_changes_nothing() -> None:
 
 def test_without_set_the_engine_gives_the_plain_share_and_moment() -> None:
     # Bars close together, elastic wood: residual = free EwIw/(EwIw + EsIs), moment = free EwIw
-    # EsIs/(EwIw + EsIs) (physics section 7).  The wood's modulus follows its moisture layer by
+    # EsIs/(EwIw + EsIs) (statics).  The wood's modulus follows its moisture layer by
     # layer, the plain rule takes the one at 12 %: within the 13-15 % it gains by drying to 6 %.
     elastic = replace(CENTRAL, mechano=np.zeros(1))
     bar = bars.flat(0.04, 0.006)

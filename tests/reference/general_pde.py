@@ -12,7 +12,9 @@ from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
-from pde import CartesianGrid, PDEBase, ScalarField
+from pde.fields import ScalarField
+from pde.grids import CartesianGrid
+from pde.pdes import PDEBase
 
 from tests.reference.slab_equation import SECONDS_A_DAY, SlabEquation
 
@@ -53,7 +55,7 @@ class SlabInLibrary(PDEBase):  # type: ignore[misc, unused-ignore]
         return potential.laplace(faces) * SECONDS_A_DAY
 
     def mean_after(self, moisture: float, days: float, error: float = 1e-5) -> float:
-        """Mean moisture [%] after a course from uniform moisture, by the library's implicit solver."""
+        """Mean moisture [%] after a course from uniform moisture, by its implicit solver."""
         start = ScalarField(self.grid, moisture)
         end = self.solve(
             start, t_range=days, solver="scipy", method="BDF", rtol=error, atol=error,

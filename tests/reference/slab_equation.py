@@ -11,6 +11,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -139,7 +140,7 @@ class SlabEquation:
         """
         start = np.array(np.broadcast_to(np.asarray(moisture, dtype=np.float64), (self.cells,)))
         if start.max() > self.fibre_saturation:
-            means = {"method": "LSODA", "lband": 1, "uband": 1}
+            means: dict[str, Any] = {"method": "LSODA", "lband": 1, "uband": 1}
         else:
             rows = np.arange(self.cells)
             means = {"method": "BDF", "jac_sparsity": np.abs(rows[:, None] - rows) <= 1}

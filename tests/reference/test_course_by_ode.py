@@ -137,5 +137,5 @@ def test_a_years_cup_agrees_with_a_general_integrator(
     days = np.arange(5.0, DAYS, 10.0)
     expected = Slow(creep, limit, held_until).cups(days)
     found = by_the_model(creep, limit, held_until, days)
-    # 2 % of the largest cup: mesh of 21 nodes, steps aimed at 0.02 % M.
+    # 2 % of the largest cup: mesh of 25 nodes, steps aimed at 0.02 % M.
     np.testing.assert_allclose(found, expected, atol=0.02 * np.abs(expected).max())

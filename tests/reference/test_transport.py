@@ -220,7 +220,8 @@ def test_error_falls_with_the_square_of_the_time_step() -> None:
             first_step=step,
         )
         assert run.days.size == steps + 1
-        return run.moisture[-1]
+        last: Floats = run.moisture[-1]
+        return last
 
     begun = after(4000, np.full(transport.NODES, 9.0), 0.0, 182.0)
     exact = after(8192, begun, 182.0, 160.0)
@@ -388,14 +389,14 @@ def test_a_step_from_12_to_7_takes_as_long_as_an_independent_solution_says() -> 
 
 def test_air_that_swings_every_day_is_followed() -> None:
     # A logger's hourly readings outdoors, given in steps of three hours at most.
-    days = np.arange(0.0, 60.0, 1.0 / 24.0)
+    days = np.arange(0.0, 12.0, 1.0 / 24.0)
     wave = -np.cos(2.0 * np.pi * days)
     log = Air(days, 15.0 + 6.0 * wave, 65.0 - 18.0 * wave + 8.0 * np.sin(days))
     slab = SlabEquation(
-        0.025, 1.6, 0.087, 0.40, lambda day: log.at(min(day, float(days[-1]))), cells=120
+        0.025, 1.6, 0.087, 0.40, lambda day: log.at(min(day, float(days[-1]))), cells=80
     )
-    wanted = [0.0, 7.3, 20.0, 41.5, 59.0]
-    theirs = slab.mean(slab.solve(12.0, wanted, 1e-5))
+    wanted = [0.0, 1.3, 3.0, 6.5, 11.0]
+    theirs = slab.mean(slab.solve(12.0, wanted, 1e-4))
     ours = transport.run(
         wood(1.6, 0.087, 0.40),
         transport.grid(0.025),
@@ -403,7 +404,7 @@ def test_air_that_swings_every_day_is_followed() -> None:
         log,
         Faces(Face(0.0), Face(0.0)),
         0.0,
-        59.0,
+        11.0,
         stops=wanted[1:-1],
         longest_step=0.125,
     )

@@ -1,0 +1,144 @@
+"""`/v1/fixings`: slots by hand, the printed withdrawal, refusals and words."""
+
+from __future__ import annotations
+
+import copy
+from typing import Any
+
+import pytest
+from flask.testing import FlaskClient
+
+OAK: dict[str, Any] = {
+    "units": "metric",
+    "spread": "none",
+    "slab": {
+        "species": "northern red oak",
+        "width": 600,
+        "thickness": 50,
+        "length": 1800,
+        "grain": "flat",
+    },
+    "moisture": 12,
+    "moisture_range": {"driest": 6, "dampest": 12},
+    "points": [50, 300, 550],
+    "fastener": {"kind": "threaded_insert", "diameter": 12, "thread": 25, "shank": 8},
+}
+
+
+def body(**changes: Any) -> dict[str, Any]:
+    made = copy.deepcopy(OAK)
+    for name, value in changes.items():
+        if value is None:
+            del made[name]
+        else:
+            made[name] = value
+    return made
+
+
+def ask(client: FlaskClient, asked: dict[str, Any]) -> dict[str, Any]:
+    reply = client.post("/v1/fixings", json=asked)
+    assert reply.status_code == 200, reply.text
+    found: dict[str, Any] = reply.get_json()
+    return found
+
+
+def pointers(client: FlaskClient, asked: dict[str, Any]) -> set[str]:
+    reply = client.post("/v1/fixings", json=asked)
+    assert reply.status_code == 422, reply.text
+    return {fault["pointer"] for fault in reply.get_json()["errors"]}
+
+
+def test_a_slot_comes_out_as_by_hand(client: FlaskClient) -> None:
+    # Strain 0.086 x 6/30/(1 - 0.086 x 18/30) = 0.018136 (Wood Handbook ch. 13); 250 mm: 4.534 mm;
+    # slot 8 + 1.25 x 4.534 + 4 = 17.67 mm. Figures are rounded to the reply's last digit.
+    points = ask(client, OAK)["answer"]["points"]
+    assert points[0]["moves_in"] == pytest.approx(4.534, abs=6e-3)
+    assert points[0]["moves_out"] == 0.0
+    assert points[0]["slot_length"] == pytest.approx(17.67, abs=0.01)
+    assert points[0]["shank_from_inner_end"] == pytest.approx(11.67, abs=0.01)
+    assert [point["fixed"] for point in points] == [False, True, False]
+
+
+def test_inches_and_millimetres_tell_the_same(client: FlaskClient) -> None:
+    metric = ask(client, OAK)
+    us = ask(client, body(units="us", slab={**OAK["slab"], "width": "600mm", "thickness": "50mm",
+                                            "length": "1800mm"},
+                          points=["50mm", "300mm", "550mm"],
+                          fastener={"kind": "threaded_insert", "diameter": "12mm",
+                                    "thread": "25mm", "shank": "8mm"}))  # fmt: skip
+    assert us["units"]["points.slot_length"] == "in"
+    assert metric["units"]["points.slot_length"] == "mm"
+    for one, other in zip(us["answer"]["points"], metric["answer"]["points"], strict=True):
+        assert one["slot_length"] * 25.4 == pytest.approx(other["slot_length"], abs=0.02)
+
+
+def test_the_withdrawal_of_a_lag_screw_is_the_code_s_with_its_factors(client: FlaskClient) -> None:
+    # NDS: 1800 G^1.5 D^0.75 lb/in, G 0.675 on oven-dry volume; permanent 0.9.
+    fastener = {"kind": "lag_screw", "diameter": 8, "thread": 40}
+    found = ask(client, body(fastener=fastener))["answer"]["withdrawal"]
+    expected = 1800 * 0.675**1.5 * (8 / 25.4) ** 0.75 * 175.127 * 0.040
+    assert found["reference"] == pytest.approx(expected, rel=2e-3)
+    assert found["allowable"] == pytest.approx(0.9 * expected, rel=2e-3)
+    assert found["allowable"] < found["en1995_design"] < found["mean_of_tests"]["from"]
+
+
+def test_end_grain_has_no_value_for_an_insert_and_says_so(client: FlaskClient) -> None:
+    found = ask(client, body(fastener={**OAK["fastener"], "grain": "end"}))
+    assert found["answer"]["withdrawal"]["allowable"] is None
+    assert "no-end-grain-withdrawal" in {note["code"] for note in found["notes"]}
+
+
+def test_a_room_gives_the_range_with_its_spread(client: FlaskClient, table: dict[str, Any]) -> None:
+    asked = {
+        **table,
+        "points": ["3in", "17in", "31in"],
+        "fastener": {"kind": "threaded_insert", "diameter": "1/2in", "thread": "1in"},
+    }
+    found = ask(client, asked)["answer"]
+    assert found["moisture"]["driest"]["low"] < found["moisture"]["driest"]["value"] < 8.0
+    moved = found["points"][0]["moves_in"]
+    assert moved["low"] < moved["value"] < moved["high"]
+    assert found["points"][0]["slot_length"] > 0.3125 + moved["high"]
+
+
+def test_little_wood_under_the_show_face_is_warned_of(client: FlaskClient) -> None:
+    found = ask(client, body(fastener={**OAK["fastener"], "thread": 45}))
+    assert found["answer"]["left_under_face"] == pytest.approx(5.0)
+    assert "thin-under-show-face" in {note["code"] for note in found["notes"]}
+
+
+def test_fixing_all_solid_is_told_with_what_gives_first(client: FlaskClient) -> None:
+    found = ask(client, body(spread="sampled"))["answer"]["solid"]
+    assert found["first"] in {"the wood splits", "the fixings give way sideways"}
+    assert found["force"]["low"] < found["force"]["value"] < found["force"]["high"]
+    assert found["force"]["value"] < found["force_without_set"]["value"]
+
+
+def test_every_fault_comes_back_at_once(client: FlaskClient) -> None:
+    wrong = body(points=[50, -4], fastener={"kind": "rivet", "diameter": 8, "thread": 25})
+    assert {"/points/1", "/fastener/kind"} <= pointers(client, wrong)
+    assert pointers(client, body(moisture_range=None)) == {""}
+    both = body(room={"temperature": 20, "relative_humidity": 40})
+    assert pointers(client, both) == {""}
+
+
+def test_what_lies_off_the_slab_is_refused(client: FlaskClient) -> None:
+    assert pointers(client, body(points=[50, 700], fixed_at=650)) == {"/points/1", "/fixed_at"}
+    assert pointers(client, body(recess=50)) == {"/recess"}
+    upside_down = {"driest": 12, "dampest": 6}
+    assert pointers(client, body(moisture_range=upside_down)) == {"/moisture_range/driest"}
+    short_hole = {**OAK["fastener"], "depth": 20}
+    assert pointers(client, body(fastener=short_hole)) == {"/fastener/depth"}
+
+
+def test_the_text_tells_what_to_fix_and_takes_care(client: FlaskClient) -> None:
+    told = client.post("/v1/fixings?format=text", json=OAK).text
+    assert told.startswith("Fix the point at 300 mm and slot the others")
+    for word in ("licensed engineer", "local codes", "Keep glass, stone and people", "kg ("):
+        assert word in " ".join(told.split())
+
+
+def test_the_table_has_a_row_a_fixing(client: FlaskClient) -> None:
+    rows = client.post("/v1/fixings?format=csv", json=OAK).text.splitlines()
+    assert rows[0].startswith("across [mm],moves_in [mm]")
+    assert len(rows) == 4

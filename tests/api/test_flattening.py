@@ -1,0 +1,165 @@
+"""`/v1/flattening`: plans judged and proposed, ways side by side, words of care in all forms."""
+
+from __future__ import annotations
+
+import copy
+from typing import Any
+
+import pytest
+from flask.testing import FlaskClient
+
+OAK: dict[str, Any] = {
+    "units": "metric",
+    "spread": "none",
+    "slab": {
+        "species": "northern red oak",
+        "width": 600,
+        "thickness": 50,
+        "length": 1800,
+        "grain": "flat",
+    },
+    "cup": {"amount": 10, "shape": "edges up"},
+    "moisture": 8,
+    "room": {"temperature": 20, "relative_humidity": 42},
+}
+
+
+def body(**changes: Any) -> dict[str, Any]:
+    made = copy.deepcopy(OAK)
+    made.update(changes)
+    return made
+
+
+def ask(client: FlaskClient, asked: dict[str, Any]) -> dict[str, Any]:
+    reply = client.post("/v1/flattening", json=asked)
+    assert reply.status_code == 200, reply.text
+    found: dict[str, Any] = reply.get_json()
+    return found
+
+
+def pointers(client: FlaskClient, asked: dict[str, Any]) -> set[str]:
+    reply = client.post("/v1/flattening", json=asked)
+    assert reply.status_code == 422, reply.text
+    return {fault["pointer"] for fault in reply.get_json()["errors"]}
+
+
+def test_confidence_is_low_in_every_form(client: FlaskClient) -> None:
+    found = ask(client, OAK)
+    assert found["answer"]["confidence"] == "low"
+    assert "confidence-low" in {note["code"] for note in found["notes"]}
+    for form in ("text", "svg"):
+        told = client.post(f"/v1/flattening?format={form}", json=OAK).text
+        assert "Confidence is low" in " ".join(told.split())
+
+
+def test_without_a_plan_the_round_face_is_proposed(client: FlaskClient) -> None:
+    found = ask(client, OAK)["answer"]
+    assert found["plan"]["proposed"]
+    assert found["plan"]["wet_face"] == "bottom"
+    assert found["plan"]["hold"]
+    assert found["result"]["cup_after_year"]["amount"] < 5.0
+    assert found["result"]["clamping"]["cauls"] == 6
+    assert found["water"]["whole"] > 0.0
+
+
+def test_a_plan_is_judged_as_it_is_given(client: FlaskClient) -> None:
+    plan = {"wet_face": "top", "hours": 8, "hold": False}
+    found = ask(client, body(plan=plan))["answer"]
+    assert not found["plan"]["proposed"]
+    assert found["plan"]["wet_face"] == "top"
+    assert "clamping" not in found["result"]
+    assert found["result"]["cup_after_year"]["amount"] > 10.0
+    assert not found["try_it"]
+    assert found["reasons_against"]
+
+
+def test_clamps_alone_take_nothing_out(client: FlaskClient) -> None:
+    # Common practice and derived: without a change of moisture it comes back whole.  The room
+    # holds 8.0 % within a tenth: what it still moves is below half a millimetre.
+    plan = {"wet_face": "none", "days": 30, "over_correct": 1}
+    found = ask(client, body(plan=plan))["answer"]
+    assert found["plan"]["wet_face"] == "none"
+    assert "water" not in found
+    assert found["result"]["cup_released"]["amount"] == pytest.approx(10.0, abs=0.5)
+
+
+def test_the_ways_stand_side_by_side_each_with_its_spread(client: FlaskClient) -> None:
+    found = ask(client, body(spread="sampled"))["answer"]
+    names = [one["name"] for one in found["alternatives"]]
+    assert names == [
+        "wait until even", "dampen through, dry clamped", "dress it flat", "rip and re-glue",
+    ]  # fmt: skip
+    for one in (found["result"], *found["alternatives"]):
+        cup = one["cup_after_year"]["amount"]
+        assert cup["low"] <= cup["value"] <= cup["high"]
+    dressed = found["alternatives"][2]
+    assert dressed["thickness_lost"] == pytest.approx(10.0)
+    assert dressed["thickness_left"] == pytest.approx(40.0)
+
+
+def test_bars_stand_beside_the_free_slab(client: FlaskClient) -> None:
+    bars = {"section": "channel", "width": 50, "height": 25, "wall": 4, "count": 5}
+    found = ask(client, body(stiffeners=bars))["answer"]["alternatives"][0]
+    assert found["cup_after_year_with_bars"]["amount"] < found["cup_after_year"]["amount"]
+
+
+def test_a_drying_room_of_its_own_is_used(client: FlaskClient) -> None:
+    dry = {"wet_face": "round", "drying": {"temperature": 30, "relative_humidity": 30}}
+    damp = {"wet_face": "round", "drying": {"temperature": 10, "relative_humidity": 60}}
+    days = [ask(client, body(plan=plan))["answer"]["plan"]["hold_days"] for plan in (dry, damp)]
+    assert days[0] < days[1]
+
+
+def test_a_slab_damp_on_one_side_hears_of_it(client: FlaskClient) -> None:
+    damp = {"depths": [{"depth": 0, "moisture": 7}, {"depth": 50, "moisture": 12}]}
+    found = ask(client, body(moisture=damp))["answer"]
+    assert "dry the damp side" in [one["name"] for one in found["alternatives"]]
+    assert not found["try_it"]
+
+
+def test_what_is_no_plan_is_refused(client: FlaskClient) -> None:
+    assert pointers(client, body(plan={"hours": 24})) == {"/plan/wet_face"}
+    nothing = {"wet_face": "none", "hold": False}
+    assert pointers(client, body(plan=nothing)) == {"/plan/hold"}
+    both = {"wet_face": "round", "hold": False, "days": 30}
+    assert pointers(client, body(plan=both)) == {"/plan/hold"}
+    assert pointers(client, body(cup={"amount": 0, "shape": "edges up"})) == {"/cup/amount"}
+    assert pointers(client, body(cup={"amount": 200, "shape": "edges up"})) == {"/cup/amount"}
+    assert pointers(client, body(cup={"amount": 5, "shape": "twisted"})) == {"/cup/shape"}
+    hot = {"wet_face": "round", "temperature": 95}
+    assert pointers(client, body(plan=hot)) == {"/plan/temperature"}
+    log = {
+        "time": ["2026-01-01T00:00:00Z", "2026-01-02T00:00:00Z"],
+        "temperature": [20, 20],
+        "relative_humidity": [40, 40],
+    }
+    assert pointers(client, body(room={"log": log})) == {"/room/log"}
+    drying = {"wet_face": "round", "drying": {"log": log}}
+    assert pointers(client, body(plan=drying)) == {"/plan/drying/log"}
+    assert pointers(client, body(faces={"bottom": "wet"})) == {"/faces/bottom"}
+
+
+def test_the_text_leads_with_the_plan_and_takes_care(client: FlaskClient) -> None:
+    reply = client.post("/v1/flattening?format=text", json=OAK).text
+    told = " ".join(reply.split())
+    assert told.startswith("Confidence is low. A plan to try, on an offcut first: keep the round")
+    for word in (
+        "steam scald", "Heaters", "catch fire", "Clamps", "hoist", "licensed engineer",
+        "local codes", "glass, stone and people", "Weights",
+    ):  # fmt: skip
+        assert word in told
+
+
+def test_the_cautions_stand_in_the_object_too(client: FlaskClient) -> None:
+    told = " ".join(ask(client, OAK)["cautions"])
+    for word in ("steam", "Heaters", "fresh air", "Rags", "Clamps", "weighs", "engineer"):
+        assert word in told
+
+
+def test_the_series_runs_through_the_plan_and_the_year_after(client: FlaskClient) -> None:
+    plan = {"wet_face": "round", "hours": 24, "days": 30}
+    rows = client.post("/v1/flattening?format=csv", json=body(plan=plan)).text.splitlines()
+    assert rows[0].startswith("day [d],mean [%],shell_top [%]")
+    assert float(rows[-1].split(",")[0]) == pytest.approx(
+        31.0 + 365.2425, abs=0.051
+    )  # days are told to 0.1

@@ -1,0 +1,198 @@
+"""`/v1/stiffening`: bars, frames and keys asked for over the wire."""
+
+from __future__ import annotations
+
+import copy
+from typing import Any
+
+import pytest
+from flask.testing import FlaskClient
+
+OAK: dict[str, Any] = {
+    "units": "metric",
+    "spread": "none",
+    "slab": {
+        "species": "northern red oak",
+        "width": 600,
+        "thickness": 50,
+        "length": 1800,
+        "grain": "flat",
+    },
+    "moisture": 12,
+    "faces": {"top": "bare", "bottom": "closed"},
+    "room": {"temperature": 20, "relative_humidity": 35},
+    "stiffeners": {
+        "section": "flat",
+        "width": 40,
+        "height": 10,
+        "count": 6,
+        "fixings": [50, 300, 550],
+        "fastener": {"kind": "threaded_insert", "diameter": 12, "thread": 25},
+    },
+}
+KEYS: dict[str, Any] = {
+    "length": 100,
+    "waist": 20,
+    "wing": 50,
+    "thickness": 20,
+    "species": "black walnut",
+    "count": 3,
+    "check_length": 600,
+}
+
+
+def body(**changes: Any) -> dict[str, Any]:
+    made = copy.deepcopy(OAK)
+    for name, value in changes.items():
+        if value is None:
+            del made[name]
+        else:
+            made[name] = value
+    return made
+
+
+def bars(**changes: Any) -> dict[str, Any]:
+    made = {**OAK["stiffeners"], **changes}
+    return {name: value for name, value in made.items() if value is not None}
+
+
+def ask(client: FlaskClient, asked: dict[str, Any]) -> dict[str, Any]:
+    reply = client.post("/v1/stiffening", json=asked)
+    assert reply.status_code == 200, reply.text
+    found: dict[str, Any] = reply.get_json()
+    return found
+
+
+def pointers(client: FlaskClient, asked: dict[str, Any]) -> set[str]:
+    reply = client.post("/v1/stiffening", json=asked)
+    assert reply.status_code == 422, reply.text
+    return {fault["pointer"] for fault in reply.get_json()["errors"]}
+
+
+def test_bars_lessen_the_cup_and_their_section_is_told(client: FlaskClient) -> None:
+    found = ask(client, OAK)
+    cup, bar = found["answer"]["cup"], found["answer"]["bar"]
+    assert cup["free"]["shape"] == "edges up"
+    assert cup["at_bars"]["amount"] < cup["between_bars"]["amount"] < cup["free"]["amount"]
+    # 40 x 10 mm: 400 mm2, 40 x 10^3/12 = 3333 mm4 (hand).
+    assert bar["area"] == pytest.approx(400.0)
+    assert bar["second_moment"] == pytest.approx(3333.3, rel=1e-3)
+    assert found["units"]["bar.second_moment"] == "mm4"
+
+
+@pytest.mark.parametrize(
+    "section",
+    [
+        {"section": "angle", "height": 40, "wall": 4},
+        {"section": "channel", "height": 20, "wall": 4, "slot": 9},
+        {"section": "channel", "height": 20, "wall": 4, "legs": "into", "recess": 20},
+        {"section": "tee", "height": 40, "wall": 4, "material": "aluminium"},
+        {"section": "timber", "height": 40, "species": "white ash"},
+        {"section": "flat", "height": 20, "material": "wood", "species": "white oak"},
+    ],
+)
+def test_every_section_is_answered(client: FlaskClient, section: dict[str, Any]) -> None:
+    found = ask(client, body(stiffeners=bars(**section)))["answer"]
+    assert found["cup"]["between_bars"]["amount"] < found["cup"]["free"]["amount"]
+    assert (found["bar"]["groove_loss"] > 0.0) == ("recess" in section)
+
+
+def test_a_cabinet_given_by_its_figures_may_tear_loose(client: FlaskClient) -> None:
+    cabinet = {
+        "second_moment": "200000mm4",
+        "modulus": "11000MPa",
+        "area": "4000mm2",
+        "count": 4,
+        "fixings": [50, 550],
+        "fastener": {"kind": "wood_screw", "diameter": 3.5, "thread": 8},
+    }
+    found = ask(client, body(stiffeners=cabinet))["answer"]["pull"]
+    assert found["verdict"] in {"may tear loose", "will tear loose"}
+    told = client.post("/v1/stiffening?format=text", json=body(stiffeners=cabinet)).text
+    assert "tear loose" in told
+
+
+def test_the_plain_rule_stands_beside_the_pull_and_is_lower(client: FlaskClient) -> None:
+    pull = ask(client, OAK)["answer"]["pull"]
+    assert pull["outermost"] > 2.0 * pull["by_plain_rule"]
+    assert pull["by_point"][1] < 0.2 * pull["by_point"][0]
+
+
+def test_a_limit_gives_the_number_of_bars(client: FlaskClient) -> None:
+    stiff = bars(width=12, height=40)
+    found = ask(client, body(stiffeners=stiff, limit=2, spread="sampled"))["answer"]["needed"]
+    assert 1 <= found["bars"] <= found["bars_careful"]
+    assert found["spacing"] == pytest.approx(1800 / found["bars"], abs=0.01)
+    weak = ask(client, body(stiffeners=bars(width=3, height=1), limit=0.2))["answer"]["needed"]
+    assert weak["bars"] is None
+
+
+def test_a_rigid_fixing_is_told_beside_the_slotted(client: FlaskClient) -> None:
+    rigid = ask(client, OAK)["answer"]["rigid"]
+    assert rigid["wood_index"] > 1.0
+    assert rigid["force"] < rigid["force_without_set"]
+    assert "key_index" not in rigid
+    keyed = ask(client, body(keys={**KEYS, "count": 1}))["answer"]["rigid"]
+    assert keyed["first"] == "the keys shear"
+
+
+def test_keys_alone_are_answered_and_say_what_they_cannot_do(client: FlaskClient) -> None:
+    asked = body(stiffeners=None, keys=KEYS)
+    found = ask(client, asked)
+    keys = found["answer"]["keys"]
+    # 2 x 9.45 MPa x 50 x 20 mm = 18.9 kN (hand, walnut shear of Wood Handbook Table 5-3).
+    assert keys["capacity"]["wing_shear"] == pytest.approx(18_900.0, rel=5e-3)
+    assert keys["capacity"]["allowable"] == pytest.approx(keys["capacity"]["clear"] / 4.5, rel=2e-3)
+    assert "key-ties-only" in {note["code"] for note in found["notes"]}
+    told = client.post("/v1/stiffening?format=text", json=asked).text
+    assert "do not stop the wood from drying" in " ".join(told.split())
+
+
+def test_a_key_of_the_wrong_grain_is_told(client: FlaskClient) -> None:
+    found = ask(client, body(stiffeners=None, keys={**KEYS, "grain": "along"}))
+    assert found["answer"]["keys"]["weakest"] == "the key parts at its waist"
+    assert "key-grain" in {note["code"] for note in found["notes"]}
+
+
+def test_figures_carry_their_spread(client: FlaskClient) -> None:
+    found = ask(client, body(spread="sampled", keys=KEYS))["answer"]
+    for figure in (
+        found["cup"]["free"]["amount"],
+        found["moment"]["largest"],
+        found["pull"]["outermost"],
+        found["rigid"]["force"],
+        found["keys"]["demand"],
+    ):
+        assert figure["low"] < figure["value"] < figure["high"]
+
+
+def test_what_does_not_fit_is_refused(client: FlaskClient) -> None:
+    assert pointers(client, body(stiffeners=None)) == {""}
+    assert pointers(client, body(stiffeners=bars(along=[100]))) == {"/stiffeners"}
+    off = bars(count=None, along=[100, 1900], fixings=[50, 650])
+    assert pointers(client, body(stiffeners=off)) == {"/stiffeners/along", "/stiffeners/fixings"}
+    assert pointers(client, body(stiffeners=bars(recess=60, height=80))) == {"/stiffeners/recess"}
+    assert pointers(client, body(stiffeners=bars(section="tee"))) == {"/stiffeners"}
+    thick = bars(section="channel", wall=25)
+    assert pointers(client, body(stiffeners=thick)) == {"/stiffeners/wall"}
+    timber = bars(section="timber")
+    assert pointers(client, body(stiffeners=timber)) == {"/stiffeners/species"}
+    short = {name: value for name, value in OAK["slab"].items() if name != "length"}
+    assert pointers(client, body(slab=short)) == {"/slab/length"}
+    keys = {**KEYS, "wing": 15, "thickness": 20}
+    assert pointers(client, body(keys=keys)) == {"/keys/wing"}
+    assert pointers(client, body(keys={**KEYS, "thickness": 60})) == {"/keys/thickness"}
+    assert pointers(client, body(stiffeners=None, keys=KEYS, limit=2)) == {"/limit"}
+
+
+def test_the_text_decides_and_takes_care(client: FlaskClient) -> None:
+    told = " ".join(client.post("/v1/stiffening?format=text", json=OAK).text.split())
+    assert told.startswith("With 6 bars in slots the slab cups")
+    for word in ("licensed engineer", "Clamps", "glass, stone and people", "hoist"):
+        assert word in told
+
+
+def test_the_series_opens_as_a_table(client: FlaskClient) -> None:
+    rows = client.post("/v1/stiffening?format=csv", json=OAK).text.splitlines()
+    assert rows[0] == ("day [d],cup_free [mm],cup_at_bars [mm],cup_between_bars [mm],moment [N m]")
+    assert len(rows) > 20
