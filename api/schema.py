@@ -40,10 +40,12 @@ class Shape(Schema):
     def handle_error(self, error: ValidationError, data: Any, *, many: bool, **kwargs: Any) -> None:
         """Put the nearest known name into the message of each unknown one."""
         messages = error.messages
-        if isinstance(messages, dict):
-            for name, texts in messages.items():
-                if texts == [_UNKNOWN]:
-                    messages[name] = [nearest(str(name), self.names)]
+        rows = list(messages.values()) if many and isinstance(messages, dict) else [messages]
+        for row in rows:
+            if isinstance(row, dict):
+                for name, texts in row.items():
+                    if texts == [_UNKNOWN]:
+                        row[name] = [nearest(str(name), self.names)]
 
     @property
     def names(self) -> list[str]:

@@ -81,11 +81,26 @@ def _indented(text: str) -> str:
 
 
 def curl(question: Question, body: Any, host: str = "http://127.0.0.1:8321") -> str:
-    """The question as a curl line: a parameter a line, quoted for a shell where it needs it."""
+    """The question as a curl line: a parameter a line, quoted for a shell where it needs it.
+
+    A question with lists of objects is posted as JSON, which reads better than JSON in a query.
+    """
+    if _has_rows(body):
+        lines = orjson.dumps(body, option=orjson.OPT_INDENT_2).decode().replace("\n", "\n    ")
+        return (
+            f"  curl '{host}/v1/{question.name}?format=text' \\\n"
+            f"    -H 'Content-Type: application/json' \\\n    -d {shlex.quote(lines)}"
+        )
     parts = [f"  curl -G {host}/v1/{question.name}"]
     for name, value in (*flattened(body), ("format", "text")):
         parts.append(f"    --data-urlencode {shlex.quote(f'{name}={value}')}")
     return " \\\n".join(parts)
+
+
+def _has_rows(body: Any) -> bool:
+    if isinstance(body, dict):
+        return any(_has_rows(inner) for inner in body.values())
+    return isinstance(body, list) and any(isinstance(each, dict) for each in body)
 
 
 def flattened(body: Any, name: str = "") -> list[tuple[str, str]]:

@@ -5,7 +5,17 @@ from __future__ import annotations
 from typing import Final
 
 from api.question import Question
-from api.questions import air, equilibrium, fixings, flattening, movement, room, settle, stiffening
+from api.questions import (
+    air,
+    course,
+    equilibrium,
+    fixings,
+    flattening,
+    movement,
+    room,
+    settle,
+    stiffening,
+)
 
 QUESTIONS: Final[tuple[Question, ...]] = (
     equilibrium.QUESTION,
@@ -13,6 +23,7 @@ QUESTIONS: Final[tuple[Question, ...]] = (
     room.QUESTION,
     movement.QUESTION,
     settle.QUESTION,
+    course.QUESTION,
     fixings.QUESTION,
     stiffening.QUESTION,
     flattening.QUESTION,

@@ -159,7 +159,7 @@ def in_si(figure: float, symbol: str) -> float:
 
 def rounding(symbol: str) -> float:
     """Half of the last decimal that a reply keeps, in SI."""
-    return 0.51 * 10 ** -UNITS[symbol].decimals * UNITS[symbol].factor
+    return 0.51 * 10.0 ** -UNITS[symbol].decimals * UNITS[symbol].factor
 
 
 def _pairs(

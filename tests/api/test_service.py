@@ -44,13 +44,19 @@ def test_the_front_page_lists_every_question_with_a_line_that_answers(client: Fl
     assert max(map(len, page.split("\n"))) <= 80
     for question in QUESTIONS:
         assert f"/v1/{question.name}\n" in page or f"/v1/{question.name}  (" in page
-    lines = re.findall(r"  curl -G .*?(?=\n\n)", page, flags=re.DOTALL)
+    lines = re.findall(r"  curl .*?(?=\n\n)", page, flags=re.DOTALL)
     assert len(lines) == len(QUESTIONS)
     for line in lines:
-        words = shlex.split(line)
-        assert words[:2] == ["curl", "-G"]
-        pairs = [word.partition("=")[::2] for word in words[3:] if "=" in word]
-        reply = client.get(words[2].removeprefix("http://127.0.0.1:8321") + "?" + urlencode(pairs))
+        words = shlex.split(line.replace("\\\n", " "))
+        assert words[0] == "curl"
+        address = next(word for word in words if word.startswith("http://127.0.0.1:8321"))
+        path = address.removeprefix("http://127.0.0.1:8321")
+        if "-G" in words:
+            pairs = [word.partition("=")[::2] for word in words[3:] if "=" in word]
+            reply = client.get(f"{path}?{urlencode(pairs)}")
+        else:
+            assert words[2:4] == ["-H", "Content-Type: application/json"]
+            reply = client.post(path, data=words[-1], content_type="application/json")
         assert reply.status_code == 200, reply.text
         assert reply.content_type.startswith("text/plain")
 

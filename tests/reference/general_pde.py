@@ -13,15 +13,15 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 from pde.fields import ScalarField
-from pde.grids import CartesianGrid
-from pde.pdes import PDEBase
+from pde.grids.cartesian import CartesianGrid
+from pde.pdes.base import PDEBase
 
 from tests.reference.slab_equation import SECONDS_A_DAY, SlabEquation
 
 Floats = NDArray[np.float64]
 
 
-class SlabInLibrary(PDEBase):  # type: ignore[misc, unused-ignore]
+class SlabInLibrary(PDEBase):  # type: ignore[no-untyped-call]
     """A `SlabEquation` with even cells, for py-pde's own solvers; time in days."""
 
     explicit_time_dependence = True
@@ -31,7 +31,7 @@ class SlabInLibrary(PDEBase):  # type: ignore[misc, unused-ignore]
         if slab.graded or slab.fibre_saturation < 30.0:
             raise ValueError("the library's grid is even, and holds wood below fibre saturation")
         self.slab = slab
-        self.grid = CartesianGrid([[0.0, slab.thickness]], slab.cells)
+        self.grid = CartesianGrid([(0.0, slab.thickness)], slab.cells)
 
     def potential(self, moisture: Floats) -> Floats:
         """Integral of the coefficient at 20 degC from 0 [% M m2/s]; M above 3 only."""
@@ -61,4 +61,5 @@ class SlabInLibrary(PDEBase):  # type: ignore[misc, unused-ignore]
             start, t_range=days, solver="scipy", method="BDF", rtol=error, atol=error,
             tracker=None, backend="numpy",
         )  # fmt: skip
-        return float(end.average)
+        assert isinstance(end, ScalarField)
+        return float(end.average.real)
