@@ -19,7 +19,7 @@ from api.evidence import (
     opened,
     too_deep,
 )
-from api.quantities import Mass, Moisture, days, length, percent, plain
+from api.quantities import MASS, Mass, Moisture, days, length, percent, plain
 from api.question import Answered, Asked, Example, Question, Reply
 from api.replies.csv import Column, Table
 from api.replies.text import Page, Rows
@@ -140,9 +140,12 @@ def _dates(asked: Asked) -> list[datetime.date]:
     return dates
 
 
-def _day(date: datetime.date, year: int) -> float:
-    """Day number of a date, counted on from the year of the first reading."""
-    return (date.year - year) * YEAR + day_of(date)
+def _day(date: datetime.date, first: datetime.date) -> float:
+    """Day number of a date: that of the first reading, and calendar days from there on.
+
+    The model's months are equal; counting on keeps the time between readings exact.
+    """
+    return day_of(first) + float((date - first).days)
 
 
 def _air(room: Room, asked: Asked, first: datetime.date) -> tuple[Air, list[Note]]:
@@ -150,10 +153,9 @@ def _air(room: Room, asked: Asked, first: datetime.date) -> tuple[Air, list[Note
     if room.method != "logged":
         return room.air, []
     zero = asked["room"]["log"]["time"][0]
-    shifted = (
-        room.air.days + _day(zero.date(), first.year) + zero.hour / 24.0 + zero.minute / 1440.0
-    )
-    begins = _day(first, first.year)
+    hours = zero.hour + zero.minute / 60.0
+    shifted = room.air.days + _day(zero.date(), first) + hours / 24.0
+    begins = day_of(first)
     if shifted[0] > begins + 1.0:
         raise ValidationError(
             {"room": {"log": [f"begins on {zero.date()}, after the first reading, {first}"]}}
@@ -214,7 +216,7 @@ def _observations(
     wrong: dict[int, Any] = {}
     outside: list[int] = []
     for index, (row, date) in enumerate(zip(asked["readings"], dates, strict=True)):
-        day = _day(date, dates[0].year)
+        day = _day(date, dates[0])
         if "weight" in row:
             error = row.get("step", 0.0) / np.sqrt(12.0)
             scatter = float(max(error, readiness.WEIGHING * row["weight"]))
@@ -289,7 +291,7 @@ def _answer(asked: Asked) -> Reply:
         Case(slab, build_faces(asked["faces"]), air, room.humidity_spread, asked.get("dry_weight")),
         observations,
         target,
-        _day(as_of, dates[0].year),
+        _day(as_of, dates[0]),
         DEFAULT_DRAWS if asked["spread"] == "sampled" else 0,
         asked["seed"],
     )
@@ -323,7 +325,7 @@ def _members(result: Ready, dates: list[datetime.date]) -> dict[str, Any]:
     rewetted = None
     if found.flags.rewetted is not None:
         rewetted = next(
-            date for date in dates if _day(date, dates[0].year) >= found.flags.rewetted - 0.5
+            date for date in dates if _day(date, dates[0]) >= found.flags.rewetted - 0.5
         ).isoformat()
     answer: dict[str, Any] = {
         "ready": ready,
@@ -445,8 +447,11 @@ def _table(answered: Answered) -> Table:
             ["" if w else round(v, 2) for w, v in zip(weighed, result.values, strict=True)],
         ),
         Column(
-            "weight [kg]",
-            [round(v, 3) if w else "" for w, v in zip(weighed, result.values, strict=True)],
+            f"weight [{MASS.of_system[answered.system].symbol}]",
+            [
+                MASS.write(v, answered.system) if w else ""
+                for w, v in zip(weighed, result.values, strict=True)
+            ],
         ),
         Column(
             "apart [standard deviations]",

@@ -67,7 +67,7 @@ def _readings(asked: Asked, slab: Slab) -> list[tuple[str, int, reading.Reading]
 
 
 def _refuse_depths(asked: Asked, thickness: float) -> None:
-    """Refuse depths beyond the slab, all at once; an end or edge may be read as deep as one likes."""
+    """Refuse depths beyond the slab, all at once; an end or edge may be read at any depth."""
     wrong: dict[str, dict[int, dict[str, list[str]]]] = {}
     for name, members in (("readings", ("depth",)), ("oven_dry", ("depth_from", "depth_to"))):
         for index, row in enumerate(asked.get(name, [])):
