@@ -5,7 +5,7 @@ from __future__ import annotations
 from flask import Flask
 
 from api import catalogues, limits, openapi, places, problems, question, service, settings
-from api.questions import QUESTIONS
+from api.questions import QUESTIONS, batch
 from model import climate
 
 
@@ -23,6 +23,7 @@ def create_app(chosen: settings.Settings | None = None) -> Flask:
     problems.install(app)
     app.register_blueprint(service.addresses(QUESTIONS))
     app.register_blueprint(question.addresses(QUESTIONS))
+    app.register_blueprint(batch.addresses(QUESTIONS))
     app.register_blueprint(catalogues.addresses(QUESTIONS))
     app.register_blueprint(openapi.addresses())
     return app

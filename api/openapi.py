@@ -23,7 +23,7 @@ from api.catalogues import CATALOGUES, FORMS
 from api.problems import MEDIA_TYPE, TYPES
 from api.quantities import DIMENSIONS, SYSTEMS
 from api.question import Question
-from api.questions import QUESTIONS
+from api.questions import QUESTIONS, batch
 from api.schema import Either, Part, Rows, Shape, members
 from api.service import curl
 from model import MODEL_VERSION
@@ -132,9 +132,7 @@ def _problem_responses(spec: APISpec) -> None:
             headers["Allow"] = {"schema": {"type": "string"}}
         if kind.status in (429, 503):
             headers["Retry-After"] = {"schema": {"type": "integer"}}
-        content: dict[str, Any] = {
-            MEDIA_TYPE: {"schema": {"$ref": "#/components/schemas/Problem"}}
-        }
+        content: dict[str, Any] = {MEDIA_TYPE: {"schema": {"$ref": "#/components/schemas/Problem"}}}
         if kind.status == 414:
             # A longer address than the web server reads never comes to the application.
             content["text/html"] = {"schema": {"type": "string"}}
@@ -257,6 +255,89 @@ def _question_path(spec: APISpec, converter: OpenAPIConverter, question: Questio
     )
 
 
+def _batch_path(spec: APISpec, questions: Sequence[Question]) -> None:
+    names = [question.name for question in questions]
+    asked = {
+        "type": "object",
+        "properties": {
+            "question": {"type": "string", "enum": names, "description": "name of a question"},
+            "body": {
+                "type": "object",
+                "description": "the question as it would be posted to /v1/<question>",
+            },
+        },
+        "required": ["question", "body"],
+        "additionalProperties": False,
+    }
+    body = {
+        "type": "object",
+        "properties": {
+            "questions": {
+                "type": "array",
+                # An item that is no question gets its own 422 and harms no other, so that the
+                # list as such may hold anything.
+                "items": {"anyOf": [{"$ref": "#/components/schemas/BatchQuestion"}, {}]},
+                "minItems": 1,
+                "maxItems": limits.BATCH_QUESTIONS,
+                "description": "questions, answered in their order",
+            }
+        },
+        "required": ["questions"],
+        "additionalProperties": False,
+    }
+    item = {
+        "type": "object",
+        "properties": {
+            "status": {"type": "integer", "description": "as if the question were asked alone"},
+            "reply": {"type": "object", "description": "the reply of a status of 200"},
+            "problem": {"$ref": "#/components/schemas/Problem"},
+        },
+        "required": ["status"],
+        "oneOf": [{"required": ["reply"]}, {"required": ["problem"]}],
+        "additionalProperties": False,
+    }
+    reply = {
+        "type": "object",
+        "properties": {
+            "items": {"type": "array", "items": {"$ref": "#/components/schemas/BatchItem"}},
+            "failed": {"type": "integer", "description": "items with another status than 200"},
+            "model": {"type": "string"},
+        },
+        "required": ["items", "failed", "model"],
+    }
+    spec.components.schema("BatchQuestion", asked)
+    spec.components.schema("BatchItem", item)
+    spec.components.schema("Batch", body)
+    example = {
+        "questions": [
+            {"question": question.name, "body": dict(question.examples[0].body)}
+            for question in questions[:2]
+        ]
+    }
+    answered = {
+        "description": "Every item with its own status.",
+        "content": {"application/json": {"schema": reply}},
+    }
+    reference = {"$ref": "#/components/schemas/Batch"}
+    spec.path(
+        "/v1/batch",
+        operations={
+            "post": {
+                "tags": ["questions"],
+                "summary": batch.TITLE,
+                "description": batch.SUMMARY,
+                "operationId": "batch",
+                "parameters": [_format(["json"])],
+                "requestBody": {
+                    "required": True,
+                    "content": {"application/json": {"schema": reference, "example": example}},
+                },
+                "responses": {"207": answered} | _problems(_QUESTION_PROBLEMS),
+            }
+        },
+    )
+
+
 def _get(
     spec: APISpec,
     path: str,
@@ -370,6 +451,7 @@ def document() -> bytes:
         spec.components.schema(dimension.component, dimension.text_schema)
     for question in QUESTIONS:
         _question_path(spec, converter, question)
+    _batch_path(spec, QUESTIONS)
     _catalogue_paths(spec, converter)
     _service_paths(spec)
     made = spec.to_dict()
