@@ -35,6 +35,25 @@ _QUESTION_PROBLEMS: Final = (400, 401, 405, 406, 413, 414, 415, 422, 429, 500, 5
 _READ_PROBLEMS: Final = (400, 401, 405, 406, 414, 422, 429, 500, 503)
 _PLAIN_PROBLEMS: Final = (401, 405, 429, 500, 503)
 
+# What a reply that a caller may keep says of itself, and the caller's question whether it is new.
+_ETAG: Final = {
+    "ETag": {"description": "the question's tag", "schema": {"type": "string"}},
+    "Cache-Control": {"description": "how long it keeps", "schema": {"type": "string"}},
+}
+_HELD: Final = {"description": "The reply is the one held already.", "headers": _ETAG}
+_IF_NONE_MATCH: Final = {
+    "name": "If-None-Match",
+    "in": "header",
+    "description": "ETag of the reply held already; 304 without computing when it is the same",
+    "schema": {"type": "string", "maxLength": 1000},
+}
+_REQUEST_ID: Final = {
+    "name": "X-Request-ID",
+    "in": "header",
+    "description": "an id for the log, up to 64 letters, digits and ._:-; it comes back",
+    "schema": {"type": "string", "maxLength": 1000},
+}
+
 _NOTE: Final = {
     "type": "object",
     "properties": {
@@ -117,7 +136,13 @@ def _new_spec() -> tuple[APISpec, OpenAPIConverter]:
             "description": "How a wooden slab moves, cups and settles in the room it will live in.",
             "license": {"name": "MIT", "identifier": "MIT"},
         },
+        # A service may be open or ask for a token; who runs it tells.
+        security=[{}, {"token": []}],
         plugins=[plugin],
+    )
+    spec.components.security_scheme(
+        "token",
+        {"type": "http", "scheme": "bearer", "description": "from whoever runs this service"},
     )
     assert plugin.converter is not None
     plugin.converter.add_attribute_function(_field_schema)  # type: ignore[no-untyped-call]
@@ -128,6 +153,8 @@ def _problem_responses(spec: APISpec) -> None:
     spec.components.schema("Problem", _PROBLEM)
     for kind in TYPES.values():
         headers: dict[str, Any] = {}
+        if kind.status == 401:
+            headers["WWW-Authenticate"] = {"schema": {"type": "string"}}
         if kind.status == 405:
             headers["Allow"] = {"schema": {"type": "string"}}
         if kind.status in (429, 503):
@@ -209,7 +236,7 @@ def _reply(question: Question, example: Mapping[str, Any]) -> dict[str, Any]:
     content: dict[str, Any] = {"application/json": {"schema": reply, "example": example}}
     for form in question.forms[1:]:
         content[MEDIA_TYPES[form].split(";")[0]] = {"schema": {"type": "string"}}
-    return {"description": "The answer.", "content": content}
+    return {"description": "The answer.", "content": content, "headers": _ETAG}
 
 
 def _pascal(name: str) -> str:
@@ -237,14 +264,19 @@ def _question_path(spec: APISpec, converter: OpenAPIConverter, question: Questio
             "get": {
                 **common,
                 "operationId": question.name,
-                "parameters": [*_parameters(converter, question.shape), _format(question.forms)],
-                "responses": {"200": _reply(question, example)}
+                "parameters": [
+                    *_parameters(converter, question.shape),
+                    _format(question.forms),
+                    _IF_NONE_MATCH,
+                    _REQUEST_ID,
+                ],
+                "responses": {"200": _reply(question, example), "304": _HELD}
                 | _problems([status for status in _QUESTION_PROBLEMS if status not in (413, 415)]),
             },
             "post": {
                 **common,
                 "operationId": f"{question.name}_post",
-                "parameters": [_format(question.forms)],
+                "parameters": [_format(question.forms), _REQUEST_ID],
                 "requestBody": {
                     "required": True,
                     "content": {"application/json": {"schema": body, "examples": asked_in}},
@@ -345,8 +377,15 @@ def _get(
     content: Mapping[str, Any],
     parameters: Sequence[Mapping[str, Any]] = (),
     statuses: Sequence[int] = _PLAIN_PROBLEMS,
+    *,
+    kept: bool = True,
 ) -> None:
     name = path.strip("/").replace("/", "_").replace("{", "").replace("}", "") or "index"
+    reply: dict[str, Any] = {"description": summary, "content": dict(content)}
+    replies: dict[str, Any] = {"200": reply}
+    if kept:
+        reply["headers"] = _ETAG
+        replies["304"] = _HELD
     spec.path(
         path,
         operations={
@@ -354,9 +393,8 @@ def _get(
                 "tags": ["service"],
                 "summary": summary,
                 "operationId": name.replace(".", "_"),
-                "parameters": list(parameters),
-                "responses": {"200": {"description": summary, "content": dict(content)}}
-                | _problems(statuses),
+                "parameters": [*parameters, *([_IF_NONE_MATCH] if kept else [])],
+                "responses": replies | _problems(statuses),
             }
         },
     )
@@ -405,8 +443,15 @@ def _catalogue_paths(spec: APISpec, converter: OpenAPIConverter) -> None:
 def _service_paths(spec: APISpec) -> None:
     text = {"text/plain": {"schema": {"type": "string"}}}
     _get(spec, "/", "What can be asked, with an example of each question.", text)
-    _get(spec, "/livez", "Whether the service lives; it looks at nothing.", text)
-    _get(spec, "/readyz", "Whether the service answers: it computes a known answer.", text)
+    _get(spec, "/livez", "Whether the service lives; it looks at nothing.", text, kept=False)
+    _get(
+        spec,
+        "/readyz",
+        "Whether the service answers: it computes a known answer.",
+        text,
+        kept=False,
+    )
+    _get(spec, "/metrics", "Counters of every worker for Prometheus.", text, kept=False)
     document = {"application/json": {"schema": {"type": "object"}}}
     _get(spec, "/openapi.json", "This document.", document)
     described = {
