@@ -10,6 +10,7 @@ from api import (
     limits,
     observing,
     openapi,
+    pages,
     places,
     problems,
     question,
@@ -35,6 +36,7 @@ def create_app(chosen: settings.Settings | None = None) -> Flask:
     problems.install(app)
     access.install(app, chosen)
     app.register_blueprint(service.addresses(QUESTIONS))
+    app.register_blueprint(pages.addresses(QUESTIONS))
     app.register_blueprint(question.addresses(QUESTIONS))
     app.register_blueprint(batch.addresses(QUESTIONS))
     app.register_blueprint(catalogues.addresses(QUESTIONS))
