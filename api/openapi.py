@@ -442,7 +442,12 @@ def _catalogue_paths(spec: APISpec, converter: OpenAPIConverter) -> None:
 
 def _service_paths(spec: APISpec) -> None:
     text = {"text/plain": {"schema": {"type": "string"}}}
-    _get(spec, "/", "What can be asked, with an example of each question.", text)
+    page = {"text/html": {"schema": {"type": "string"}}}
+    _get(spec, "/", "What can be asked; for a browser a form with the main question.", text | page)
+    _get(spec, "/docs", "Every question with its fields and a true answer, for a browser.", page)
+    _get(spec, "/docs/try", "Every question to try out in a browser.", page)
+    script = {"text/x-python": {"schema": {"type": "string"}}}
+    _get(spec, "/client.py", "The client for Python, one file.", script)
     _get(spec, "/livez", "Whether the service lives; it looks at nothing.", text, kept=False)
     _get(
         spec,

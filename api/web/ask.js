@@ -76,7 +76,7 @@ function table(title, lines) {
 function bullets(lines) {
   const list = element("ul");
   for (const line of lines) {
-    if (line.startsWith("- ")) list.append(element("li", line.slice(2)));
+    if (line.startsWith("- ")) list.append(element("li", unbroken(line.slice(2))));
     else list.lastChild.textContent += ` ${line.trim()}`;
   }
   return list;
@@ -116,15 +116,16 @@ function links(query) {
 
 function showAnswer(text, query) {
   const [decision, ...blocks] = text.trimEnd().split("\n\n");
-  const words = decision.replaceAll("\n", " ");
-  const stop = words.indexOf(". ") + 1 || words.length;
+  const words = unbroken(decision.replaceAll("\n", " "));
+  const stop = words.search(/\.\s/) + 1 || words.length;
   const lead = element("p", undefined, "decision");
   const verdict = element("strong", words.slice(0, stop));
   lead.append(verdict, words.slice(stop));
   const chart = element("figure");
   chart.tabIndex = 0; // on a phone it is wider than the page and scrolls
   chart.append(element("p", "The chart is being drawn."));
-  reply.replaceChildren(element("h2", "Answer"), lead, chart, ...blocks.map(shownBlock), links(query));
+  reply.replaceChildren(element("h2", "Answer"), lead, chart, ...blocks.map(shownBlock));
+  if (!token.value) reply.append(links(query)); // a plain link carries no token
   return chart;
 }
 

@@ -13,7 +13,7 @@ from typing import Any
 import pytest
 
 from tests.service.browser import Browser, driver, window
-from tests.service.conftest import Live
+from tests.service.conftest import Live, serving
 
 pytestmark = pytest.mark.slow  # 40 tests of about 2 s
 
@@ -208,3 +208,23 @@ def test_the_answer_prints_with_the_question_and_without_the_button(
     assert browser.run(shown, "#slab\\.width") != "none"
     assert browser.run(shown, ".decision") != "none"
     browser.command("Emulation.setEmulatedMedia", media="")
+
+
+def test_a_service_that_wants_a_token_is_asked_with_the_one_typed_in(
+    chromedriver: str, tmp_path: Path
+) -> None:
+    token = "a-token-of-this-test-alone"
+    with (
+        serving(STILLWOOD_TOKENS=token) as guarded,
+        window(chromedriver, tmp_path / "profile") as browser,
+    ):
+        browser.open(f"{guarded.address}/")
+        reach(browser, "Work it out")
+        browser.press("enter")
+        browser.until(lambda: browser.focused() == "token")
+        assert browser.texts("#reply h2") == ["Not answered"]
+        browser.press(token, "enter")
+        browser.wait("figure img")
+        assert browser.texts(".decision")[0].startswith("Not ready: ")
+        assert token not in browser.run("return location.href")
+        assert all("401" in message for message in browser.messages())
