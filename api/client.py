@@ -209,8 +209,7 @@ class Stillwood:
             When no reply comes.
         """
         body = self._body(question, more)
-        reply: Reply = self._send("POST", f"/v1/{name}", body).json()
-        return reply
+        return _told(self._send("POST", f"/v1/{name}", body))
 
     def text(self, name: str, question: Body | None = None, /, **more: Any) -> str:
         """Give the reply as text for a terminal."""
@@ -229,8 +228,7 @@ class Stillwood:
         chosen = {key: value for key, value in chosen.items() if value is not None}
         if self.units is not None and name == "limits":
             chosen.setdefault("units", self.units)
-        reply: Reply = self._send("GET", f"/v1/{name}", query=chosen).json()
-        return reply
+        return _told(self._send("GET", f"/v1/{name}", query=chosen))
 
     def batch(
         self,
@@ -259,7 +257,7 @@ class Stillwood:
             for attempt in range(1, self.tries + 1):
                 for part in self._parts(waiting, left, size):
                     sent = {"questions": [waiting[place] for place in part]}
-                    items = self._send("POST", "/v1/batch", sent).json()["items"]
+                    items = _told(self._send("POST", "/v1/batch", sent))["items"]
                     answered |= zip(part, map(_of_item, items), strict=True)
                     advance(sum(not _passing(answered[place]) for place in part))
                 # A service short of time leaves the end of a batch unanswered, each item with 503.
@@ -360,17 +358,25 @@ def _cause(error: BaseException) -> str:
     return type(error).__name__
 
 
-def _problem(reply: requests.Response) -> Problem:
-    """The problem a reply tells; of a proxy in between, what can be known."""
-    told: Any = None
+def _told(reply: requests.Response) -> Reply:
+    """The JSON object of a reply, of a refusal too; anything else is not from Stillwood."""
     if "json" in reply.headers.get("Content-Type", ""):
         try:
-            told = reply.json()
+            told: Any = reply.json()
         except ValueError:
             told = None
-    if not isinstance(told, dict):
-        told = {"title": reply.reason or "No reason given.", "detail": "Not from Stillwood itself."}
-    return Problem(reply.status_code, told, reply.headers.get("X-Request-ID", ""))
+        if isinstance(told, dict):
+            return told
+    foreign = {"title": reply.reason or "No reason given.", "detail": "Not from Stillwood itself."}
+    raise Problem(reply.status_code, foreign)
+
+
+def _problem(reply: requests.Response) -> Problem:
+    """The problem a reply tells; of a proxy in between, what can be known."""
+    try:
+        return Problem(reply.status_code, _told(reply), reply.headers.get("X-Request-ID", ""))
+    except Problem as foreign:
+        return foreign
 
 
 def _of_item(item: Mapping[str, Any]) -> Reply | Problem:

@@ -6,6 +6,7 @@ import doctest
 import importlib.util
 import subprocess
 import sys
+import time
 import urllib.request
 from pathlib import Path
 from types import ModuleType
@@ -14,7 +15,7 @@ from typing import Any
 import pytest
 
 from deploy.demo import DEFAULT_BIND
-from tests.service.conftest import ROOT, Live
+from tests.service.conftest import ROOT, Live, serving
 
 OPTIONS = doctest.NORMALIZE_WHITESPACE | doctest.ELLIPSIS | doctest.IGNORE_EXCEPTION_DETAIL
 
@@ -85,3 +86,23 @@ def test_where_nothing_listens_it_says_so(client: Any) -> None:
     stillwood = client.Stillwood("http://127.0.0.1:9", tries=1)
     with pytest.raises(client.Unreachable, match="nothing listens there"):
         stillwood.equilibrium(temperature="21C", relative_humidity=50)
+
+
+def test_a_limited_rate_slows_the_client_down_but_every_question_is_answered(
+    client: Any, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    waits: list[float] = []
+    sleep = time.sleep
+
+    def noted(seconds: float) -> None:
+        waits.append(seconds)
+        sleep(seconds)
+
+    # One worker, since each counts for itself: 8 questions at 4 a second wait at least once.
+    with serving(STILLWOOD_RATE="4 per second", STILLWOOD_WORKERS="1") as limited:
+        monkeypatch.setattr(time, "sleep", noted)
+        stillwood = client.Stillwood(limited.address, units="us")
+        replies = [stillwood.equilibrium(temperature=70, relative_humidity=50) for _ in range(8)]
+        monkeypatch.undo()
+    assert replies == [replies[0]] * 8
+    assert waits, "it was never told to wait"
