@@ -45,13 +45,13 @@ _IF_NONE_MATCH: Final = {
     "name": "If-None-Match",
     "in": "header",
     "description": "ETag of the reply held already; 304 without computing when it is the same",
-    "schema": {"type": "string", "maxLength": 1000},
+    "schema": {"type": "string"},
 }
 _REQUEST_ID: Final = {
     "name": "X-Request-ID",
     "in": "header",
     "description": "an id for the log, up to 64 letters, digits and ._:-; it comes back",
-    "schema": {"type": "string", "maxLength": 1000},
+    "schema": {"type": "string"},
 }
 
 _NOTE: Final = {
