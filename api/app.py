@@ -4,8 +4,20 @@ from __future__ import annotations
 
 from flask import Flask
 
-from api import catalogues, limits, openapi, places, problems, question, service, settings
-from api.questions import QUESTIONS
+from api import (
+    access,
+    catalogues,
+    limits,
+    observing,
+    openapi,
+    pages,
+    places,
+    problems,
+    question,
+    service,
+    settings,
+)
+from api.questions import QUESTIONS, batch
 from model import climate
 
 
@@ -20,9 +32,13 @@ def create_app(chosen: settings.Settings | None = None) -> Flask:
     except ValueError as error:
         raise settings.BadSetting(f"STILLWOOD_EPW_FOLDER: {error}") from error
     places.climates().find("Duluth")  # builds the index of names before the first request
+    observing.install(app, chosen)
     problems.install(app)
+    access.install(app, chosen)
     app.register_blueprint(service.addresses(QUESTIONS))
+    app.register_blueprint(pages.addresses(QUESTIONS))
     app.register_blueprint(question.addresses(QUESTIONS))
+    app.register_blueprint(batch.addresses(QUESTIONS))
     app.register_blueprint(catalogues.addresses(QUESTIONS))
     app.register_blueprint(openapi.addresses())
     return app

@@ -85,6 +85,9 @@ def from_body(request: Request) -> dict[str, Any]:
         )
     try:
         body = request.get_data(cache=False)
+        if len(body) >= limits.BODY_BYTES:
+            # A body in chunks is cut at the limit without a word; reading on is what raises.
+            request.stream.read(1)
     except RequestEntityTooLarge:
         raise Refused(
             "too-large", f"The body may have up to {limits.BODY_BYTES:,} bytes."

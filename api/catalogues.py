@@ -275,6 +275,9 @@ def limits_of(questions: Sequence[Question], system: str) -> dict[str, Any]:
             "query_parameters": limits.QUERY_PARAMETERS,
             "text_length": limits.TEXT_LENGTH,
             "faults_told": limits.FAULTS,
+            "batch_questions": limits.BATCH_QUESTIONS,
+            "batch_seconds": limits.BATCH_SECONDS,
+            "batch_reply_bytes": limits.BATCH_REPLY_BYTES,
         },
         "figures": {
             question.name: {

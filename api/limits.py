@@ -21,3 +21,11 @@ QUERY_PARAMETERS: Final = 200
 TEXT_LENGTH: Final = 200
 # Faults told in one reply; a list of 100,000 wrong numbers must not answer with 100,000 lines.
 FAULTS: Final = 50
+# Questions of one batch: the contract of version 1.
+BATCH_QUESTIONS: Final = 1_000
+# Seconds after which a batch begins no further question; below nginx's 65 s of patience with room
+# for the question begun last.  1,000 of the main question at 0.08 s take 80.  (judgement)
+BATCH_SECONDS: Final = 30.0
+# Bytes of all replies of a batch, so that equal questions with long series in one small request
+# cannot fill the memory of a worker.  (judgement)
+BATCH_REPLY_BYTES: Final = 32 * 1024 * 1024

@@ -23,7 +23,7 @@ from api.catalogues import CATALOGUES, FORMS
 from api.problems import MEDIA_TYPE, TYPES
 from api.quantities import DIMENSIONS, SYSTEMS
 from api.question import Question
-from api.questions import QUESTIONS
+from api.questions import QUESTIONS, batch
 from api.schema import Either, Part, Rows, Shape, members
 from api.service import curl
 from model import MODEL_VERSION
@@ -34,6 +34,25 @@ COMMITTED: Final = Path(__file__).parent.parent / "openapi" / "openapi.json"
 _QUESTION_PROBLEMS: Final = (400, 401, 405, 406, 413, 414, 415, 422, 429, 500, 503)
 _READ_PROBLEMS: Final = (400, 401, 405, 406, 414, 422, 429, 500, 503)
 _PLAIN_PROBLEMS: Final = (401, 405, 429, 500, 503)
+
+# What a reply that a caller may keep says of itself, and the caller's question whether it is new.
+_ETAG: Final = {
+    "ETag": {"description": "the question's tag", "schema": {"type": "string"}},
+    "Cache-Control": {"description": "how long it keeps", "schema": {"type": "string"}},
+}
+_HELD: Final = {"description": "The reply is the one held already.", "headers": _ETAG}
+_IF_NONE_MATCH: Final = {
+    "name": "If-None-Match",
+    "in": "header",
+    "description": "ETag of the reply held already; 304 without computing when it is the same",
+    "schema": {"type": "string"},
+}
+_REQUEST_ID: Final = {
+    "name": "X-Request-ID",
+    "in": "header",
+    "description": "an id for the log, up to 64 letters, digits and ._:-; it comes back",
+    "schema": {"type": "string"},
+}
 
 _NOTE: Final = {
     "type": "object",
@@ -122,7 +141,13 @@ def _new_spec() -> tuple[APISpec, OpenAPIConverter]:
             ),
             "license": {"name": "MIT", "identifier": "MIT"},
         },
+        # A service may be open or ask for a token; who runs it tells.
+        security=[{}, {"token": []}],
         plugins=[plugin],
+    )
+    spec.components.security_scheme(
+        "token",
+        {"type": "http", "scheme": "bearer", "description": "from whoever runs this service"},
     )
     assert plugin.converter is not None
     plugin.converter.add_attribute_function(_field_schema)  # type: ignore[no-untyped-call]
@@ -133,6 +158,8 @@ def _problem_responses(spec: APISpec) -> None:
     spec.components.schema("Problem", _PROBLEM)
     for kind in TYPES.values():
         headers: dict[str, Any] = {}
+        if kind.status == 401:
+            headers["WWW-Authenticate"] = {"schema": {"type": "string"}}
         if kind.status == 405:
             headers["Allow"] = {"schema": {"type": "string"}}
         if kind.status in (429, 503):
@@ -214,7 +241,7 @@ def _reply(question: Question, example: Mapping[str, Any]) -> dict[str, Any]:
     content: dict[str, Any] = {"application/json": {"schema": reply, "example": example}}
     for form in question.forms[1:]:
         content[MEDIA_TYPES[form].split(";")[0]] = {"schema": {"type": "string"}}
-    return {"description": "The answer.", "content": content}
+    return {"description": "The answer.", "content": content, "headers": _ETAG}
 
 
 def _pascal(name: str) -> str:
@@ -242,20 +269,108 @@ def _question_path(spec: APISpec, converter: OpenAPIConverter, question: Questio
             "get": {
                 **common,
                 "operationId": question.name,
-                "parameters": [*_parameters(converter, question.shape), _format(question.forms)],
-                "responses": {"200": _reply(question, example)}
+                "parameters": [
+                    *_parameters(converter, question.shape),
+                    _format(question.forms),
+                    _IF_NONE_MATCH,
+                    _REQUEST_ID,
+                ],
+                "responses": {"200": _reply(question, example), "304": _HELD}
                 | _problems([status for status in _QUESTION_PROBLEMS if status not in (413, 415)]),
             },
             "post": {
                 **common,
                 "operationId": f"{question.name}_post",
-                "parameters": [_format(question.forms)],
+                "parameters": [_format(question.forms), _REQUEST_ID],
                 "requestBody": {
                     "required": True,
                     "content": {"application/json": {"schema": body, "examples": asked_in}},
                 },
                 "responses": {"200": _reply(question, example)} | _problems(_QUESTION_PROBLEMS),
             },
+        },
+    )
+
+
+def _batch_path(spec: APISpec, questions: Sequence[Question]) -> None:
+    names = [question.name for question in questions]
+    asked = {
+        "type": "object",
+        "properties": {
+            "question": {"type": "string", "enum": names, "description": "name of a question"},
+            "body": {
+                "type": "object",
+                "description": "the question as it would be posted to /v1/<question>",
+            },
+        },
+        "required": ["question", "body"],
+        "additionalProperties": False,
+    }
+    body = {
+        "type": "object",
+        "properties": {
+            "questions": {
+                "type": "array",
+                # An item that is no question gets its own 422 and harms no other, so that the
+                # list as such may hold anything.
+                "items": {"anyOf": [{"$ref": "#/components/schemas/BatchQuestion"}, {}]},
+                "minItems": 1,
+                "maxItems": limits.BATCH_QUESTIONS,
+                "description": "questions, answered in their order",
+            }
+        },
+        "required": ["questions"],
+        "additionalProperties": False,
+    }
+    item = {
+        "type": "object",
+        "properties": {
+            "status": {"type": "integer", "description": "as if the question were asked alone"},
+            "reply": {"type": "object", "description": "the reply of a status of 200"},
+            "problem": {"$ref": "#/components/schemas/Problem"},
+        },
+        "required": ["status"],
+        "oneOf": [{"required": ["reply"]}, {"required": ["problem"]}],
+        "additionalProperties": False,
+    }
+    reply = {
+        "type": "object",
+        "properties": {
+            "items": {"type": "array", "items": {"$ref": "#/components/schemas/BatchItem"}},
+            "failed": {"type": "integer", "description": "items with another status than 200"},
+            "model": {"type": "string"},
+        },
+        "required": ["items", "failed", "model"],
+    }
+    spec.components.schema("BatchQuestion", asked)
+    spec.components.schema("BatchItem", item)
+    spec.components.schema("Batch", body)
+    example = {
+        "questions": [
+            {"question": question.name, "body": dict(question.examples[0].body)}
+            for question in questions[:2]
+        ]
+    }
+    answered = {
+        "description": "Every item with its own status.",
+        "content": {"application/json": {"schema": reply}},
+    }
+    reference = {"$ref": "#/components/schemas/Batch"}
+    spec.path(
+        "/v1/batch",
+        operations={
+            "post": {
+                "tags": ["questions"],
+                "summary": batch.TITLE,
+                "description": batch.SUMMARY,
+                "operationId": "batch",
+                "parameters": [_format(["json"])],
+                "requestBody": {
+                    "required": True,
+                    "content": {"application/json": {"schema": reference, "example": example}},
+                },
+                "responses": {"207": answered} | _problems(_QUESTION_PROBLEMS),
+            }
         },
     )
 
@@ -267,8 +382,15 @@ def _get(
     content: Mapping[str, Any],
     parameters: Sequence[Mapping[str, Any]] = (),
     statuses: Sequence[int] = _PLAIN_PROBLEMS,
+    *,
+    kept: bool = True,
 ) -> None:
     name = path.strip("/").replace("/", "_").replace("{", "").replace("}", "") or "index"
+    reply: dict[str, Any] = {"description": summary, "content": dict(content)}
+    replies: dict[str, Any] = {"200": reply}
+    if kept:
+        reply["headers"] = _ETAG
+        replies["304"] = _HELD
     spec.path(
         path,
         operations={
@@ -276,9 +398,8 @@ def _get(
                 "tags": ["service"],
                 "summary": summary,
                 "operationId": name.replace(".", "_"),
-                "parameters": list(parameters),
-                "responses": {"200": {"description": summary, "content": dict(content)}}
-                | _problems(statuses),
+                "parameters": [*parameters, *([_IF_NONE_MATCH] if kept else [])],
+                "responses": replies | _problems(statuses),
             }
         },
     )
@@ -326,9 +447,21 @@ def _catalogue_paths(spec: APISpec, converter: OpenAPIConverter) -> None:
 
 def _service_paths(spec: APISpec) -> None:
     text = {"text/plain": {"schema": {"type": "string"}}}
-    _get(spec, "/", "What can be asked, with an example of each question.", text)
-    _get(spec, "/livez", "Whether the service lives; it looks at nothing.", text)
-    _get(spec, "/readyz", "Whether the service answers: it computes a known answer.", text)
+    page = {"text/html": {"schema": {"type": "string"}}}
+    _get(spec, "/", "What can be asked; for a browser a form with the main question.", text | page)
+    _get(spec, "/docs", "Every question with its fields and a true answer, for a browser.", page)
+    _get(spec, "/docs/try", "Every question to try out in a browser.", page)
+    script = {"text/x-python": {"schema": {"type": "string"}}}
+    _get(spec, "/client.py", "The client for Python, one file.", script)
+    _get(spec, "/livez", "Whether the service lives; it looks at nothing.", text, kept=False)
+    _get(
+        spec,
+        "/readyz",
+        "Whether the service answers: it computes a known answer.",
+        text,
+        kept=False,
+    )
+    _get(spec, "/metrics", "Counters of every worker for Prometheus.", text, kept=False)
     document = {"application/json": {"schema": {"type": "object"}}}
     _get(spec, "/openapi.json", "This document.", document)
     described = {
@@ -373,6 +506,7 @@ def document() -> bytes:
         spec.components.schema(dimension.component, dimension.text_schema)
     for question in QUESTIONS:
         _question_path(spec, converter, question)
+    _batch_path(spec, QUESTIONS)
     _catalogue_paths(spec, converter)
     _service_paths(spec)
     made = spec.to_dict()

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
+from hashlib import blake2b
 from typing import Any, Final
 
 import numpy as np
@@ -16,7 +17,7 @@ import orjson
 from flask import Blueprint, Request, Response, request
 from marshmallow import ValidationError
 
-from api import asking
+from api import asking, places
 from api.problems import Fault, Refused
 from api.quantities import SYSTEMS, Quantity, Reading, System, reading
 from api.replies.csv import Table
@@ -26,10 +27,14 @@ from api.replies.svg import write as write_svg
 from api.replies.text import Page
 from api.replies.text import write as write_text
 from api.schema import QuestionShape, echo, faults
+from api.sharing import canonical
 from model import MODEL_VERSION
 from model.basis import Note
 from model.spread import Figure
 
+# Seconds that a reply may be used again without asking: a question has one answer until the model
+# or its data change, and an hour of yesterday's answers after that harms nobody.  (judgement)
+FRESH: Final = 3600
 _JSON: Final = orjson.OPT_SERIALIZE_NUMPY | orjson.OPT_APPEND_NEWLINE
 Asked = dict[str, Any]
 
@@ -47,6 +52,17 @@ class Reply:
     notes: Sequence[Note] = ()
     cautions: Sequence[str] = ()
     basis: Sequence[str] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Understood:
+    """A question as read, before it is answered.
+
+    asked : the question in SI, defaults filled in; how : as it was read, with the reply's units.
+    """
+
+    asked: Asked
+    how: Reading
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,17 +120,42 @@ class Question:
             offered.append("svg")
         return tuple(offered)
 
-    def ask(self, given: Mapping[str, Any], *, query: bool = False) -> Answered:
-        """Read a question and answer it; raises Refused with every fault at once."""
+    def read(self, given: Mapping[str, Any], *, query: bool = False) -> Understood:
+        """Read a question; raises Refused with every fault at once."""
         units = given.get("units")
         how = Reading(units=units if units in SYSTEMS else None, query=query)
         with reading(how):
             try:
                 asked: Asked = self.shape.load(given)
-                reply = self.answer(asked)
             except ValidationError as error:
                 raise invalid(error, query=query) from error
+        return Understood(asked, how)
+
+    def reply_to(self, understood: Understood) -> Answered:
+        """Answer a question as read; raises Refused for what only the model finds wrong."""
+        asked, how = understood.asked, understood.how
+        with reading(how):
+            try:
+                reply = self.answer(asked)
+            except ValidationError as error:
+                raise invalid(error, query=how.query) from error
         return Answered(asked, reply, how.reply)
+
+    def ask(self, given: Mapping[str, Any], *, query: bool = False) -> Answered:
+        """Read a question and answer it; raises Refused with every fault at once."""
+        return self.reply_to(self.read(given, query=query))
+
+    def tag(self, understood: Understood, form: str) -> str:
+        """The ETag of the reply, known before it is computed.
+
+        It holds the question as understood with the rows of the woods and places in it, the form
+        and units of the reply, the model's version and the weather files on offer.  It is weak: a
+        chart of the same figures may differ in its bytes.
+        """
+        digest = blake2b(canonical(understood.asked), digest_size=15)
+        told = (self.name, form, understood.how.reply, MODEL_VERSION, places.stamp())
+        digest.update(" ".join(told).encode())
+        return f'W/"{digest.hexdigest()}"'
 
     def object_of(self, answered: Answered) -> dict[str, Any]:
         """The reply as a plain object in the units asked for."""
@@ -163,11 +204,16 @@ class Question:
             given = asking.from_body(request)
         form = given.pop("format", form)
         form = asking.negotiated(request, form, self.forms)
-        body = self.write(self.ask(given, query=query), form)
-        return Response(body, content_type=asking.MEDIA_TYPES[form], headers=_VARY)
-
-
-_VARY: Final = {"Vary": "Accept"}
+        understood = self.read(given, query=query)
+        tag = self.tag(understood, form)
+        headers = {"Vary": "Accept", "ETag": tag, "Cache-Control": f"max-age={FRESH}"}
+        # Only GET and HEAD have a 304; a POST is answered in full.
+        if query and "HTTP_IF_NONE_MATCH" in request.environ:
+            known = request.if_none_match
+            if not known.star_tag and known.contains_weak(tag[3:-1]):
+                return Response(status=304, headers=headers)
+        body = self.write(self.reply_to(understood), form)
+        return Response(body, content_type=asking.MEDIA_TYPES[form], headers=headers)
 
 
 def invalid(error: ValidationError, *, query: bool) -> Refused:

@@ -22,7 +22,6 @@ _KNOWN: Final = (21.1, 50.0, 9.2, 0.06)
 def addresses(questions: Sequence[Question]) -> Blueprint:
     """Health and the list of what can be asked."""
     pages = Blueprint("service", __name__)
-    listing = _listing(questions)
 
     @pages.get("/livez")
     def alive() -> Response:
@@ -35,10 +34,6 @@ def addresses(questions: Sequence[Question]) -> Blueprint:
         if not abs(computed - known) <= tolerance:
             raise Refused("unavailable", TYPES["unavailable"].remedy, headers={"Retry-After": "30"})
         return plain(f"ready, model {MODEL_VERSION}\n")
-
-    @pages.get("/")
-    def what_can_be_asked() -> Response:
-        return plain(listing)
 
     return pages
 
@@ -56,7 +51,8 @@ def as_json(body: Any) -> Response:
     )
 
 
-def _listing(questions: Sequence[Question]) -> str:
+def listing(questions: Sequence[Question]) -> str:
+    """What can be asked, with an example of each question, for a terminal."""
     lines = [
         wrapped(
             "Stillwood answers how a wooden slab moves, cups and settles in the room it will live "
@@ -70,7 +66,9 @@ def _listing(questions: Sequence[Question]) -> str:
         example = question.examples[0]
         lines.append(f"{head}\n{_indented(question.summary)}\n{curl(question, example.body)}")
     lines.append(
+        "Many questions at once, by POST: /v1/batch\n"
         "Catalogues: /v1/species /v1/finishes /v1/climates /v1/limits /v1/basis\n"
+        "For a browser: /  /docs  /docs/try    For Python: /client.py\n"
         "The whole in OpenAPI 3.1: /openapi.json    Errors: /problems"
     )
     return "\n\n".join(lines) + "\n"

@@ -47,6 +47,7 @@ from api.schema import (
     exactly_one,
     one_of,
 )
+from api.sharing import once
 from model import climate, finishes, room, shape, slab, species, spread
 from model.basis import Note
 
@@ -644,7 +645,7 @@ def room_field(meaning: str, **options: Any) -> Part:
 def build_room(asked: dict[str, Any], name: str = "room") -> room.Room:
     """The model's room of a member called `name`; what only the model finds wrong is refused."""
     try:
-        return _build_room(asked)
+        return once("room", asked, lambda: _build_room(asked))
     except climate.TooFar as far:
         raise ValidationError({name: {"latitude": [str(far)]}}) from far
     except ValueError as error:

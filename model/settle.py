@@ -280,6 +280,7 @@ def settle(
     room: Room,
     arrives: float,
     samples: Samples | None = None,
+    course: Years | None = None,
 ) -> Settled:
     """What a slab settles to in a room.
 
@@ -296,6 +297,9 @@ def settle(
         Day number of arrival (see `room.day_of`).
     samples : Samples, optional
         The central case alone when left out.
+    course : Years, optional
+        What `years` made of the same species, thickness, moisture, faces, room, day and samples,
+        so that slabs of several widths share it; made here when left out.
 
     Returns
     -------
@@ -308,7 +312,8 @@ def settle(
     if len(room.months) != 12 or (room.air.period is None and room.air.days.size > 1):
         raise ValueError("settling needs the twelve months of a year or one steady air, not a log")
     samples = spread.draw(0) if samples is None else samples
-    course = years(slab, moisture, faces, room, arrives, samples)
+    if course is None:
+        course = years(slab, moisture, faces, room, arrives, samples)
     mesh = course.followed.grid
     start = course.followed.moisture[0]
     geometry = shape.rings(

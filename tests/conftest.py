@@ -26,6 +26,7 @@ settings.load_profile(os.environ.get("STILLWOOD_HYPOTHESIS", "usual"))
 
 
 def pytest_report_header() -> str:
-    """Say at the top of a run which programs the tests of deploy/ could not ask."""
-    missing = [name for name in ("curl", "nginx", "systemd-analyze") if shutil.which(name) is None]
+    """Say at the top of a run which programs are not there for the tests to use."""
+    used = ("curl", "nginx", "systemd-analyze", "chromium", "chromedriver")
+    missing = [name for name in used if shutil.which(name) is None]
     return f"not installed, their own checks are left out: {', '.join(missing)}" if missing else ""

@@ -30,6 +30,7 @@ from api.shapes import (
     room_field,
     slab_cautions,
 )
+from api.sharing import once
 from model import settle
 from model.basis import cite
 from model.room import day_of
@@ -47,6 +48,9 @@ class SettleShape(SpreadShape):
     arrives = Date("day it comes into the room", required=True)
 
 
+_OF_YEARS: Final = ("moisture", "faces", "room", "arrives", "spread", "seed")
+
+
 def _answer(asked: Asked) -> Reply:
     if "log" in asked["room"]:
         raise ValidationError(
@@ -55,14 +59,15 @@ def _answer(asked: Asked) -> Reply:
     slab = build_slab(asked["slab"])
     moisture = build_moisture(asked["moisture"], slab.thickness)
     room = build_room(asked["room"])
-    settled = settle.settle(
-        slab,
-        moisture,
-        build_faces(asked["faces"]),
-        room,
-        day_of(asked["arrives"]),
-        draw_samples(asked),
+    inputs = (moisture, build_faces(asked["faces"]), room, day_of(asked["arrives"]))
+    samples = draw_samples(asked)
+    # The moisture through the thickness knows nothing of width, length and grain.
+    course = once(
+        "years",
+        [slab.species, slab.thickness, *(asked[name] for name in _OF_YEARS)],
+        lambda: settle.years(slab, *inputs, samples),
     )
+    settled = settle.settle(slab, *inputs, samples, course)
     now = float(np.mean(profile(moisture, np.linspace(0.0, slab.thickness, 41), slab.thickness)))
     answer: dict[str, Any] = {
         "settled": {

@@ -1,0 +1,438 @@
+"""Client of Stillwood in one file.  It needs `requests` alone; `tqdm` draws a bar if it is there.
+
+Fetch it from a running service, `curl -O http://127.0.0.1:8321/client.py`, and put it beside your
+own code.
+
+Units are chosen once.  A question is asked with keywords, with a dictionary, or with both; a name
+that Python keeps for itself takes a line under it: `from_`.
+
+>>> from client import Problem, Stillwood
+>>> stillwood = Stillwood("http://127.0.0.1:8321", units="us")
+>>> table = {"species": "American elm", "width": 34, "thickness": 2, "grain": "flat"}
+>>> reply = stillwood.movement(slab=table, from_=12.5, to=7, spread="none")
+>>> round(reply["answer"]["width"]["to"], 1), reply["units"]["width"]
+(33.4, 'in')
+
+Everything of the reply is plain dictionaries, lists, texts and numbers:
+
+>>> room = {"climate": "Duluth", "heat_to": 70, "cool_to": 76, "occupied": "normally"}
+>>> settled = stillwood.settle(slab=table, moisture=12.5, room=room, arrives="2026-09-25")
+>>> settled["answer"]["fit_to_work"]["ready"]
+False
+>>> sorted(settled)
+['answer', 'asked', 'basis', 'cautions', 'model', 'notes', 'units']
+
+The same question as text to read, as a table and as a chart:
+
+>>> question = {"temperature": 70, "relative_humidity": 28}
+>>> print(stillwood.text("equilibrium", question).splitlines()[0])
+Wood left in air of 70.0 °F and 28 % relative humidity settles to about 5.9 %
+>>> stillwood.csv("equilibrium", question).splitlines()[0].split(",")[0]
+'temperature [°F]'
+>>> stillwood.svg("room", room=room).startswith("<svg")
+True
+
+A question that cannot be answered raises `Problem`, which lists every fault at once:
+
+>>> stillwood.equilibrium(temperature=70, relative_humidity=128)
+Traceback (most recent call last):
+client.Problem: 422 The question was read but cannot be answered as it stands.
+  One fault in the question; see errors.
+  /relative_humidity: 128 given: outside 0 to 98 %; write 45 or 45%
+
+Many questions go in few requests.  One that fails is a `Problem` in its place, the others are
+answered all the same:
+
+>>> airs = [("equilibrium", {"temperature": 70, "relative_humidity": rh}) for rh in (30, 128, 50)]
+>>> for each in stillwood.batch(airs):
+...     print(each.status if isinstance(each, Problem) else round(each["answer"]["mean"]))
+6
+422
+9
+"""
+
+from __future__ import annotations
+
+import email.utils
+import json
+import random
+import sys
+import time
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from typing import Any, Final, TypeAlias
+
+import requests
+
+__all__ = ["Problem", "Reply", "Stillwood", "Unreachable"]
+
+Reply: TypeAlias = dict[str, Any]
+Body: TypeAlias = Mapping[str, Any]
+
+_PASSING: Final = (429, 503)  # statuses that another try may mend
+_FIRST_WAIT: Final = 0.5  # s before the second try; doubled for every further one
+_LONGEST_WAIT: Final = 60.0  # s; told to wait longer than this, a call gives up at once
+_LONG_BATCH: Final = 200  # questions from which a bar is drawn
+
+
+class Problem(Exception):  # noqa: N818 - it is what the service calls it
+    """The service refused a question.
+
+    status : HTTP status; 422 is a question that cannot be answered as it stands.
+    kind : name of the problem's type, the end of its address: `invalid-question`.
+    title, detail : what happened, in a sentence each.
+    errors : every fault: `pointer`, the place in the question, and `detail`.
+    request_id : what the operator finds this request by in the log; empty if the service sent none.
+    """
+
+    def __init__(self, status: int, told: Mapping[str, Any], request_id: str = "") -> None:
+        self.status = status
+        self.kind = str(told.get("type", "")).rpartition("/")[2]
+        self.title = str(told.get("title", "The service refused the question."))
+        self.detail = str(told.get("detail", ""))
+        self.errors: list[dict[str, str]] = list(told.get("errors", ()))
+        self.request_id = request_id
+        super().__init__(status, self.title)
+
+    def __str__(self) -> str:
+        lines = [f"{self.status} {self.title}"]
+        if self.detail and self.detail != self.title:
+            lines.append(f"  {self.detail}")
+        lines += [f"  {each['pointer'] or '/'}: {each['detail']}" for each in self.errors]
+        if self.request_id and self.status >= 500:
+            lines.append(f"  request {self.request_id}")
+        return "\n".join(lines)
+
+
+class Unreachable(Exception):  # noqa: N818 - it says how the service was found
+    """No reply came: nothing listens at the address, or it took longer than the timeout."""
+
+
+def _question(name: str, meaning: str) -> Callable[..., Reply]:
+    """A method that asks a question of the service."""
+
+    def ask(self: Stillwood, question: Body | None = None, /, **more: Any) -> Reply:
+        return self.ask(name, question, **more)
+
+    ask.__name__, ask.__doc__ = name, meaning
+    ask.__qualname__ = f"Stillwood.{name}"
+    return ask
+
+
+def _catalogue(name: str, meaning: str) -> Callable[..., Reply]:
+    """A method that reads a catalogue of the service."""
+
+    def read(self: Stillwood, **chosen: Any) -> Reply:
+        return self.read(name, **chosen)
+
+    read.__name__, read.__doc__ = name, meaning
+    read.__qualname__ = f"Stillwood.{name}"
+    return read
+
+
+class Stillwood:
+    """A Stillwood service to ask.
+
+    Parameters
+    ----------
+    address
+        Where the service is, without a path.
+    units
+        `metric` (mm, °C, kg) or `us` (in, °F, lb): what bare numbers mean and what replies are
+        written in.  Without it every figure needs its unit: `"34 1/2 in"`, `"865mm"`, `"70F"`.
+        A question's own `units` wins.
+    token
+        Sent as a bearer token, where the operator asks for one.
+    timeout
+        Longest silence of the service that is waited for [s].
+    tries
+        How often a question is asked in all when the service is busy (429), not ready (503) or
+        cannot be reached.  Asking twice is safe: a question changes nothing.
+    session
+        A `requests.Session` of your own, for a proxy or certificates.
+    """
+
+    def __init__(
+        self,
+        address: str = "http://127.0.0.1:8321",
+        *,
+        units: str | None = None,
+        token: str | None = None,
+        timeout: float = 60.0,
+        tries: int = 5,
+        session: requests.Session | None = None,
+    ) -> None:
+        if units not in (None, "metric", "us"):
+            raise ValueError(f"units: {units!r} given; write 'metric' or 'us'")
+        if tries < 1:
+            raise ValueError(f"tries: {tries} given; at least 1")
+        self.address = address.rstrip("/")
+        self.units = units
+        self.timeout = timeout
+        self.tries = tries
+        self._session = session or requests.Session()
+        self._headers = {"User-Agent": "stillwood-client/1"}
+        if token is not None:
+            self._headers["Authorization"] = f"Bearer {token}"
+        self._request_limits: Mapping[str, Any] | None = None
+
+    def __repr__(self) -> str:
+        return f"Stillwood({self.address!r}, units={self.units!r})"
+
+    equilibrium = _question("equilibrium", "Moisture wood settles to in air, or air that holds it.")
+    air = _question("air", "Every figure of moist air, and what heating makes of it.")
+    room = _question("room", "Twelve months of air in a room.")
+    movement = _question("movement", "Change of size between two moistures or airs.")
+    settle = _question("settle", "What a slab settles to in a room, when, and how it moves.")
+    course = _question("course", "A slab day by day through a list of stays.")
+    fixings = _question("fixings", "How far each fixing point moves, and the slot it needs.")
+    stiffening = _question("stiffening", "What stiffeners and keys do to the cup, and their load.")
+    flattening = _question("flattening", "Whether and how a cupped slab can be brought flat.")
+    reading = _question("reading", "What a meter's or a scale's reading means, with its error.")
+    readiness = _question("readiness", "When a drying slab will be ready, from dated readings.")
+    diagnosis = _question("diagnosis", "Which cause explains best what a slab did.")
+    conditioning = _question("conditioning", "What heat or humidity a shop needs, by month.")
+
+    species = _catalogue("species", "Woods that are known; `q` searches.")
+    finishes = _catalogue("finishes", "Finishes and covers that are known.")
+    climates = _catalogue("climates", "Places that are known; `q`, or `latitude` and `longitude`.")
+    basis = _catalogue("basis", "Every formula with its source and its checks.")
+    limits = _catalogue("limits", "Limits of a request and of every figure.")
+
+    def ask(self, name: str, question: Body | None = None, /, **more: Any) -> Reply:
+        """Ask any question by its name; gives the reply.
+
+        Raises
+        ------
+        Problem
+            When the service refuses it.
+        Unreachable
+            When no reply comes.
+        """
+        body = self._body(question, more)
+        return _told(self._send("POST", f"/v1/{name}", body))
+
+    def text(self, name: str, question: Body | None = None, /, **more: Any) -> str:
+        """Give the reply as text for a terminal."""
+        return self._form(name, "text", self._body(question, more))
+
+    def csv(self, name: str, question: Body | None = None, /, **more: Any) -> str:
+        """Give the series of a reply as CSV."""
+        return self._form(name, "csv", self._body(question, more))
+
+    def svg(self, name: str, question: Body | None = None, /, **more: Any) -> str:
+        """Give the chart of a reply as an SVG document."""
+        return self._form(name, "svg", self._body(question, more))
+
+    def read(self, name: str, **chosen: Any) -> Reply:
+        """Read a catalogue by its name."""
+        chosen = {key: value for key, value in chosen.items() if value is not None}
+        if self.units is not None and name == "limits":
+            chosen.setdefault("units", self.units)
+        return _told(self._send("GET", f"/v1/{name}", query=chosen))
+
+    def batch(
+        self,
+        questions: Iterable[tuple[str, Body]],
+        *,
+        size: int = 100,
+        progress: bool | None = None,
+    ) -> list[Reply | Problem]:
+        """Ask many questions in few requests; gives a reply or a `Problem` for each, in order.
+
+        Parameters
+        ----------
+        questions
+            Name and question of each.
+        size
+            Questions in one request; fewer where the service's limits are lower.
+        progress
+            Whether to draw a bar; by default for 200 questions and more on a terminal.
+        """
+        waiting = [
+            {"question": name, "body": self._body(question, {})} for name, question in questions
+        ]
+        answered: dict[int, Reply | Problem] = {}
+        left = list(range(len(waiting)))
+        with _bar(len(waiting), progress) as advance:
+            for attempt in range(1, self.tries + 1):
+                for part in self._parts(waiting, left, size):
+                    sent = {"questions": [waiting[place] for place in part]}
+                    items = _told(self._send("POST", "/v1/batch", sent))["items"]
+                    answered |= zip(part, map(_of_item, items), strict=True)
+                    advance(sum(not _passing(answered[place]) for place in part))
+                # A service short of time leaves the end of a batch unanswered, each item with 503.
+                before, left = len(left), [place for place in left if _passing(answered[place])]
+                if not left or attempt == self.tries:
+                    break
+                if len(left) == before:
+                    _pause(attempt)
+        return [answered[place] for place in range(len(waiting))]
+
+    def _body(self, question: Body | None, more: Body) -> Reply:
+        """One question of a dictionary and keywords, with the units chosen."""
+        body = {**(question or {}), **{name.removesuffix("_"): more[name] for name in more}}
+        if self.units is not None:
+            body.setdefault("units", self.units)
+        return body
+
+    def _form(self, name: str, form: str, body: Body) -> str:
+        reply = self._send("POST", f"/v1/{name}", body, {"format": form})
+        reply.encoding = "utf-8"
+        return reply.text
+
+    def _parts(self, waiting: list[Reply], places: list[int], size: int) -> Iterator[list[int]]:
+        """Places of questions that go in one request, held to the limits of count and of bytes."""
+        if self._request_limits is None:
+            self._request_limits = self.read("limits").get("request", {})
+        size = max(1, min(size, int(self._request_limits.get("batch_questions", size))))
+        room = int(self._request_limits.get("body_bytes", 1_000_000)) - len('{"questions": []}')
+        part: list[int] = []
+        used = 0
+        for place in places:
+            needed = len(_json(waiting[place])) + len(", ")
+            if part and (len(part) == size or used + needed > room):
+                yield part
+                part, used = [], 0
+            part.append(place)
+            used += needed
+        if part:
+            yield part
+
+    def _send(
+        self, method: str, path: str, body: Any = None, query: Mapping[str, Any] | None = None
+    ) -> requests.Response:
+        """The reply to a request that went well; waits and tries again where that may help."""
+        headers = dict(self._headers)
+        data = None
+        if body is not None:
+            data = _json(body)
+            headers["Content-Type"] = "application/json"
+        for attempt in range(1, self.tries + 1):
+            last = attempt == self.tries
+            try:
+                reply = self._session.request(
+                    method,
+                    self.address + path,
+                    params=query,
+                    data=data,
+                    headers=headers,
+                    timeout=self.timeout,
+                )
+            except (requests.ConnectionError, requests.Timeout) as error:
+                if last:
+                    raise Unreachable(f"no reply from {self.address}: {_cause(error)}") from error
+                _pause(attempt)
+                continue
+            if reply.ok:
+                return reply
+            told = _retry_after(reply)
+            if last or reply.status_code not in _PASSING or told > _LONGEST_WAIT:
+                raise _problem(reply)
+            _pause(attempt, told)
+        raise AssertionError("the last try returns or raises")
+
+
+def _pause(attempt: int, at_least: float = 0.0) -> None:
+    """Wait before the next try: longer every time, and not in step with other clients."""
+    wait = _FIRST_WAIT * 2 ** (attempt - 1) * random.uniform(0.5, 1.0)
+    time.sleep(max(at_least, min(wait, _LONGEST_WAIT)))
+
+
+def _retry_after(reply: requests.Response) -> float:
+    """Seconds that the service asks to wait, 0 if it does not say (RFC 9110, 10.2.3)."""
+    told = reply.headers.get("Retry-After", "").strip()
+    if told.isascii() and told.isdigit():
+        return float(told)
+    try:
+        return max(0.0, email.utils.parsedate_to_datetime(told).timestamp() - time.time())
+    except ValueError:
+        return 0.0
+
+
+def _cause(error: BaseException) -> str:
+    """What a person can use of an error of the network."""
+    if isinstance(error, requests.Timeout):
+        return "it took longer than the timeout"
+    if "refused" in str(error):
+        return "nothing listens there"
+    return type(error).__name__
+
+
+def _told(reply: requests.Response) -> Reply:
+    """The JSON object of a reply, of a refusal too; anything else is not from Stillwood."""
+    if "json" in reply.headers.get("Content-Type", ""):
+        try:
+            told: Any = reply.json()
+        except ValueError:
+            told = None
+        if isinstance(told, dict):
+            return told
+    foreign = {"title": reply.reason or "No reason given.", "detail": "Not from Stillwood itself."}
+    raise Problem(reply.status_code, foreign)
+
+
+def _problem(reply: requests.Response) -> Problem:
+    """The problem a reply tells; of a proxy in between, what can be known."""
+    try:
+        return Problem(reply.status_code, _told(reply), reply.headers.get("X-Request-ID", ""))
+    except Problem as foreign:
+        return foreign
+
+
+def _of_item(item: Mapping[str, Any]) -> Reply | Problem:
+    """A reply, or the problem in its place, of one item of a batch."""
+    if item["status"] == 200:
+        reply: Reply = item["reply"]
+        return reply
+    return Problem(item["status"], item["problem"])
+
+
+def _passing(answer: Reply | Problem) -> bool:
+    """Whether asking again may give an answer."""
+    return isinstance(answer, Problem) and answer.status in _PASSING
+
+
+def _json(body: Any) -> bytes:
+    """The body as JSON; arrays and dates are written as lists and texts, NaN is refused."""
+    return json.dumps(body, default=_plain, allow_nan=False).encode()
+
+
+def _plain(value: Any) -> Any:
+    for name in ("tolist", "isoformat"):
+        if hasattr(value, name):
+            return getattr(value, name)()
+    raise TypeError(f"{value!r} cannot be sent: {type(value).__name__} has no form in JSON")
+
+
+class _bar:  # noqa: N801 - used as a function
+    """A bar for a long batch; without tqdm a counter on one line."""
+
+    def __init__(self, total: int, wanted: bool | None) -> None:
+        self.total = total
+        self.done = 0
+        self.shown = total >= _LONG_BATCH and sys.stderr.isatty() if wanted is None else wanted
+        self.drawn: Any = None
+
+    def __enter__(self) -> Callable[[int], None]:
+        if self.shown:
+            try:
+                from tqdm import tqdm
+
+                self.drawn = tqdm(total=self.total, unit=" questions")
+            except ImportError:
+                self.drawn = None
+        return self.advance
+
+    def advance(self, count: int) -> None:
+        """Move on by some questions."""
+        self.done += count
+        if self.drawn is not None:
+            self.drawn.update(count)
+        elif self.shown:
+            sys.stderr.write(f"\r{self.done} of {self.total} questions")
+
+    def __exit__(self, *_: object) -> None:
+        if self.drawn is not None:
+            self.drawn.close()
+        elif self.shown:
+            sys.stderr.write("\n")

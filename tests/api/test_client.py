@@ -1,0 +1,363 @@
+"""The client: what it sends, when it tries again, how it splits a batch and tells a problem."""
+
+from __future__ import annotations
+
+import datetime
+import email.utils
+import io
+import json
+import sys
+import time
+from collections.abc import Callable
+from typing import Any
+
+import numpy as np
+import pytest
+import requests
+from flask.testing import FlaskClient
+from requests.adapters import BaseAdapter
+
+from api.client import Problem, Stillwood, Unreachable
+from api.questions import QUESTIONS
+
+ADDRESS = "http://stillwood.test"
+Answer = tuple[int, dict[str, str], bytes]
+Answers = Callable[[requests.PreparedRequest], Answer]
+AIR = {"temperature": 70, "relative_humidity": 50}
+
+
+class Wire(BaseAdapter):
+    """A network that hands every request to a function and keeps it."""
+
+    def __init__(self, answers: Answers) -> None:
+        super().__init__()
+        self.answers = answers
+        self.sent: list[requests.PreparedRequest] = []
+        self.timeouts: list[Any] = []
+
+    def send(self, request: requests.PreparedRequest, *args: Any, **how: Any) -> requests.Response:
+        self.sent.append(request)
+        self.timeouts.append(how.get("timeout"))
+        status, headers, body = self.answers(request)
+        reply = requests.Response()
+        reply.status_code, reply.raw = status, io.BytesIO(body)
+        reply.headers.update(headers)
+        reply.url, reply.request = str(request.url), request
+        reply.reason = {502: "Bad Gateway"}.get(status, "")
+        return reply
+
+    def close(self) -> None:
+        """Nothing is held open."""
+
+    def bodies(self) -> list[Any]:
+        return [json.loads(request.body) for request in self.sent if request.body]
+
+
+def asking(answers: Answers, **how: Any) -> tuple[Stillwood, Wire]:
+    wire, session = Wire(answers), requests.Session()
+    session.mount("http://", wire)
+    return Stillwood(ADDRESS, session=session, **how), wire
+
+
+def scripted(*script: Answer | Exception) -> Answers:
+    """One answer after the other."""
+    left = list(script)
+
+    def next_one(_: requests.PreparedRequest) -> Answer:
+        answer = left.pop(0)
+        if isinstance(answer, Exception):
+            raise answer
+        return answer
+
+    return next_one
+
+
+def told(body: Any, status: int = 200, **headers: str) -> Answer:
+    kind = "application/json" if status < 400 else "application/problem+json"
+    return status, {"Content-Type": kind, **headers}, json.dumps(body).encode()
+
+
+def of_application(client: FlaskClient) -> Answers:
+    """The application itself, without a network."""
+
+    def answer(request: requests.PreparedRequest) -> Answer:
+        reply = client.open(
+            request.path_url,
+            method=str(request.method),
+            data=request.body,
+            headers=list(request.headers.items()),
+        )
+        return reply.status_code, dict(reply.headers), reply.data
+
+    return answer
+
+
+@pytest.fixture
+def waits(monkeypatch: pytest.MonkeyPatch) -> list[float]:
+    """Seconds the client would have waited; none is."""
+    waited: list[float] = []
+    monkeypatch.setattr(time, "sleep", waited.append)
+    return waited
+
+
+@pytest.mark.parametrize("question", QUESTIONS, ids=lambda question: question.name)
+def test_every_question_of_the_service_has_its_method(question: Any, client: FlaskClient) -> None:
+    if question.name == "batch":
+        return
+    stillwood, _ = asking(of_application(client))
+    body = dict(question.examples[0].body)
+    asked = client.post(f"/v1/{question.name}", json=body).get_json()
+    assert getattr(stillwood, question.name)(body) == asked
+    assert getattr(Stillwood, question.name).__name__ == question.name
+    assert getattr(Stillwood, question.name).__doc__
+
+
+@pytest.mark.parametrize("name", ["species", "finishes", "climates", "basis", "limits"])
+def test_every_catalogue_of_the_service_has_its_method(name: str, client: FlaskClient) -> None:
+    stillwood, _ = asking(of_application(client))
+    assert getattr(stillwood, name)() == client.get(f"/v1/{name}").get_json()
+
+
+def test_text_table_and_chart_come_as_text(client: FlaskClient, table: dict[str, Any]) -> None:
+    stillwood, wire = asking(of_application(client))
+    assert stillwood.text("settle", table).startswith("Not ready: ")
+    assert "°C" in stillwood.csv("room", room=table["room"] | {"heat_to": "21C", "cool_to": "24C"})
+    assert "<title" in stillwood.svg("settle", table)
+    assert [request.path_url.rpartition("=")[2] for request in wire.sent] == ["text", "csv", "svg"]
+
+
+def test_units_are_chosen_once_and_a_question_may_choose_its_own() -> None:
+    stillwood, wire = asking(scripted(*[told({})] * 3), units="us")
+    stillwood.equilibrium(AIR)
+    stillwood.equilibrium(AIR, units="metric")
+    stillwood.equilibrium({**AIR, "units": "metric"})
+    assert [body["units"] for body in wire.bodies()] == ["us", "metric", "metric"]
+
+
+def test_units_that_do_not_exist_are_refused_before_anything_is_sent() -> None:
+    with pytest.raises(ValueError, match="'imperial' given; write 'metric' or 'us'"):
+        Stillwood(units="imperial")
+
+
+def test_a_dictionary_and_keywords_make_one_question_and_the_dictionary_stays_as_it_was() -> None:
+    stillwood, wire = asking(scripted(told({})))
+    given = {"slab": {"species": "elm"}, "to": 7}
+    stillwood.movement(given, from_=12.5, to=8)
+    assert wire.bodies() == [{"slab": {"species": "elm"}, "from": 12.5, "to": 8}]
+    assert given == {"slab": {"species": "elm"}, "to": 7}
+
+
+def test_arrays_and_dates_are_sent_as_lists_and_texts() -> None:
+    stillwood, wire = asking(scripted(told({})))
+    stillwood.ask(
+        "settle", moisture=np.array([8.0, 9.0]), arrives=datetime.date(2026, 9, 25), n=np.int64(3)
+    )
+    assert wire.bodies() == [{"moisture": [8.0, 9.0], "arrives": "2026-09-25", "n": 3}]
+
+
+@pytest.mark.parametrize("value", [float("nan"), float("inf"), object()])
+def test_what_json_cannot_hold_is_refused_before_anything_is_sent(value: Any) -> None:
+    stillwood, wire = asking(scripted())
+    with pytest.raises((ValueError, TypeError)):
+        stillwood.equilibrium(temperature=value)
+    assert wire.sent == []
+
+
+def test_the_token_goes_with_every_request_and_stays_out_of_what_is_printed() -> None:
+    stillwood, wire = asking(scripted(told({}), told({})), token="secret", timeout=7.0)
+    stillwood.equilibrium(AIR)
+    stillwood.species(q="elm")
+    assert {request.headers["Authorization"] for request in wire.sent} == {"Bearer secret"}
+    assert wire.timeouts == [7.0, 7.0]
+    assert "secret" not in repr(stillwood)
+
+
+def test_a_problem_prints_every_fault_with_its_place(client: FlaskClient) -> None:
+    stillwood, _ = asking(of_application(client))
+    with pytest.raises(Problem) as caught:
+        stillwood.equilibrium(temperature="300C", relative_humidity=128)
+    problem = caught.value
+    assert (problem.status, problem.kind) == (422, "invalid-question")
+    assert [fault["pointer"] for fault in problem.errors] == ["/temperature", "/relative_humidity"]
+    lines = str(problem).splitlines()
+    assert lines[0] == "422 The question was read but cannot be answered as it stands."
+    assert lines[2].startswith("  /temperature: `300C` given")
+    assert lines[3].startswith("  /relative_humidity: 128 given")
+
+
+def test_a_fault_of_the_service_names_the_request_for_its_operator(waits: list[float]) -> None:
+    answer = told({"type": "/problems/failure", "title": "Failed."}, 500, **{"X-Request-ID": "r7"})
+    stillwood, wire = asking(scripted(answer))
+    with pytest.raises(Problem, match="request r7"):
+        stillwood.equilibrium(AIR)
+    assert len(wire.sent) == 1, "a 500 is not mended by asking again"
+    assert waits == []
+
+
+@pytest.mark.parametrize("status", [200, 502])
+@pytest.mark.parametrize(
+    ("kind", "body"),
+    [
+        ("text/html", b"<h1>Bad Gateway</h1>"),
+        ("application/json", b"{"),
+        ("application/json", b"3"),
+    ],
+)
+def test_what_a_proxy_says_is_a_problem_too(status: int, kind: str, body: bytes) -> None:
+    stillwood, _ = asking(scripted((status, {"Content-Type": kind}, body)))
+    with pytest.raises(Problem, match=f"{status} .*\\n  Not from Stillwood itself"):
+        stillwood.equilibrium(AIR)
+
+
+@pytest.mark.parametrize("status", [429, 503])
+def test_a_busy_service_is_asked_again_no_sooner_than_it_says(
+    status: int, waits: list[float]
+) -> None:
+    busy = told({"title": "Busy."}, status, **{"Retry-After": "3"})
+    stillwood, wire = asking(scripted(busy, busy, told({"answer": 1})))
+    assert stillwood.equilibrium(AIR) == {"answer": 1}
+    assert len(wire.sent) == 3
+    assert waits == [3.0, 3.0]
+
+
+def test_a_date_in_retry_after_is_understood(waits: list[float]) -> None:
+    later = email.utils.formatdate(time.time() + 20, usegmt=True)
+    stillwood, _ = asking(scripted(told({}, 503, **{"Retry-After": later}), told({})))
+    stillwood.equilibrium(AIR)
+    assert waits[0] == pytest.approx(20, abs=2)  # the date is in whole seconds
+
+
+@pytest.mark.parametrize("text", ["", "soon", "-3", "1.5"])
+def test_waits_grow_when_the_service_does_not_say_how_long(text: str, waits: list[float]) -> None:
+    busy = told({}, 503, **{"Retry-After": text})
+    stillwood, _ = asking(scripted(busy, busy, busy, told({})))
+    stillwood.equilibrium(AIR)
+    for wait, longest in zip(waits, (0.5, 1.0, 2.0), strict=True):
+        assert longest / 2 <= wait <= longest  # drawn from the upper half, so that clients spread
+
+
+def test_it_gives_up_after_the_tries_and_tells_the_last_problem(waits: list[float]) -> None:
+    busy = told({"title": "Busy."}, 503)
+    stillwood, wire = asking(scripted(busy, busy, busy), tries=3)
+    with pytest.raises(Problem, match="503 Busy"):
+        stillwood.equilibrium(AIR)
+    assert (len(wire.sent), len(waits)) == (3, 2)
+
+
+def test_it_does_not_wait_for_an_hour(waits: list[float]) -> None:
+    stillwood, _ = asking(scripted(told({"title": "Busy."}, 429, **{"Retry-After": "3600"})))
+    with pytest.raises(Problem, match="429 Busy"):
+        stillwood.equilibrium(AIR)
+    assert waits == []
+
+
+def test_a_lost_connection_is_tried_again_and_then_told_plainly(waits: list[float]) -> None:
+    lost = requests.ConnectionError("connection refused")
+    stillwood, _ = asking(scripted(lost, requests.ReadTimeout("x"), told({"answer": 1})))
+    assert stillwood.equilibrium(AIR) == {"answer": 1}
+    stillwood, _ = asking(scripted(lost, lost), tries=2)
+    with pytest.raises(Unreachable, match=r"no reply from http://stillwood\.test: nothing listens"):
+        stillwood.equilibrium(AIR)
+    assert len(waits) == 3
+
+
+def batching(limits: dict[str, int], answer: Callable[[dict[str, Any]], dict[str, Any]]) -> Answers:
+    """A service with the limits given whose batch answers every item by a function."""
+
+    def answers(request: requests.PreparedRequest) -> Answer:
+        if request.path_url.startswith("/v1/limits"):
+            return told({"request": limits})
+        assert request.path_url == "/v1/batch"
+        assert request.body is not None
+        items = [answer(each) for each in json.loads(request.body)["questions"]]
+        return told({"items": items, "failed": 0}, 207)
+
+    return answers
+
+
+def echoed(item: dict[str, Any]) -> dict[str, Any]:
+    return {"status": 200, "reply": item["body"]}
+
+
+def many(count: int) -> list[tuple[str, dict[str, Any]]]:
+    return [("equilibrium", {"temperature": place}) for place in range(count)]
+
+
+@pytest.mark.parametrize(
+    ("limit", "size", "sizes"), [(1000, 4, [4, 4, 2]), (3, 100, [3, 3, 3, 1]), (10, 10, [10])]
+)
+def test_a_batch_is_split_to_the_limit_and_keeps_its_order(
+    limit: int, size: int, sizes: list[int]
+) -> None:
+    stillwood, wire = asking(batching({"batch_questions": limit}, echoed))
+    replies = stillwood.batch(many(10), size=size)
+    assert replies == [{"temperature": place} for place in range(10)]
+    assert [len(body["questions"]) for body in wire.bodies()] == sizes
+
+
+def test_no_request_of_a_batch_is_larger_than_the_service_reads() -> None:
+    limit = 400
+    stillwood, wire = asking(batching({"batch_questions": 1000, "body_bytes": limit}, echoed))
+    assert len(stillwood.batch(many(40))) == 40
+    sizes = [len(request.body) for request in wire.sent if request.body]
+    assert max(sizes) <= limit
+    assert min(sizes[:-1]) > limit - 70, "an item has about 60 bytes: requests are well filled"
+
+
+def test_a_bad_item_is_a_problem_in_its_place() -> None:
+    def answer(item: dict[str, Any]) -> dict[str, Any]:
+        if item["body"]["temperature"] == 1:
+            return {"status": 422, "problem": {"title": "No.", "type": "/problems/x"}}
+        return echoed(item)
+
+    stillwood, _ = asking(batching({}, answer))
+    first, second, third = stillwood.batch(many(3))
+    assert (first, third) == ({"temperature": 0}, {"temperature": 2})
+    assert isinstance(second, Problem)
+    assert str(second) == "422 No."
+
+
+def test_items_left_for_want_of_time_are_asked_again(waits: list[float]) -> None:
+    begun: list[int] = []
+
+    def answer(item: dict[str, Any]) -> dict[str, Any]:
+        begun.append(item["body"]["temperature"])
+        if len(begun) in (3, 4):
+            return {"status": 503, "problem": {"title": "Out of time."}}
+        return echoed(item)
+
+    stillwood, _ = asking(batching({}, answer))
+    assert stillwood.batch(many(4)) == [{"temperature": place} for place in range(4)]
+    assert begun == [0, 1, 2, 3, 2, 3]
+    assert waits == [], "half was answered, so there is no need to wait"
+
+
+def test_items_that_are_never_answered_end_as_problems(waits: list[float]) -> None:
+    left = {"status": 503, "problem": {"title": "Out of time."}}
+    stillwood, wire = asking(batching({}, lambda _: left), tries=3)
+    replies = stillwood.batch(many(2))
+    assert [isinstance(reply, Problem) for reply in replies] == [True, True]
+    assert len(wire.bodies()) == 3
+    assert len(waits) == 2
+
+
+def test_an_empty_batch_asks_nothing_and_units_go_into_every_item() -> None:
+    stillwood, wire = asking(batching({}, echoed), units="metric")
+    assert stillwood.batch([]) == []
+    assert wire.bodies() == []
+    stillwood.batch(many(2))
+    assert [item["body"]["units"] for item in wire.bodies()[0]["questions"]] == ["metric"] * 2
+
+
+@pytest.mark.parametrize("with_tqdm", [True, False])
+def test_a_long_batch_shows_how_far_it_is(
+    with_tqdm: bool, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    if not with_tqdm:
+        monkeypatch.setitem(sys.modules, "tqdm", None)
+    stillwood, _ = asking(batching({}, echoed))
+    stillwood.batch(many(10), size=4, progress=True)
+    shown = capsys.readouterr().err
+    assert ("10/10" if with_tqdm else "10 of 10 questions\n") in shown
+    stillwood.batch(many(10), size=4)
+    assert capsys.readouterr().err == "", "a short batch is quiet"

@@ -1,0 +1,230 @@
+"""The pages in headless Chromium: asked by keyboard alone, on a desk and a phone, light and dark.
+
+Where Chromium is not installed this file is left out, and the head of the run says so.
+Each picture is kept in pytest's folder of the run, to be looked at.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from tests.service.browser import Browser, driver, window
+from tests.service.conftest import Live, serving
+
+pytestmark = pytest.mark.slow  # 40 tests of about 2 s
+
+PHONE = 390  # CSS pixels, a phone of today held upright
+SHAPES = [(1280, False), (1280, True), (PHONE, False), (PHONE, True)]
+PAGES = ("/", "/docs", "/docs/try")
+
+
+# Texts with less contrast to what lies behind them than WCAG 2.2, success criterion 1.4.3, asks
+# of plain text: 4.5 to 1, by its definition of relative luminance.
+CONTRAST = """
+const parts = (c) => (c.match(/[\\d.]+/g) || [0, 0, 0, 0]).map(Number);
+const linear = (v) => (v / 255 <= 0.04045 ? v / 255 / 12.92 : ((v / 255 + 0.055) / 1.055) ** 2.4);
+const light = ([r, g, b]) => 0.2126 * linear(r) + 0.7152 * linear(g) + 0.0722 * linear(b);
+const behind = (e) => {
+  for (; e; e = e.parentElement) {
+    const c = parts(getComputedStyle(e).backgroundColor);
+    if (c.length === 3 || c[3] === 1) return c;
+  }
+  return [255, 255, 255];
+};
+const faint = [];
+for (const e of document.body.querySelectorAll("*")) {
+  const own = [...e.childNodes].some((n) => n.nodeType === 3 && n.data.trim());
+  if (!own || !e.checkVisibility() || e.disabled) continue;
+  const [a, b] = [parts(getComputedStyle(e).color), behind(e)].map(light);
+  const ratio = (Math.max(a, b) + 0.05) / (Math.min(a, b) + 0.05);
+  if (ratio < 4.5) faint.push(`${e.tagName} ${e.textContent.slice(0, 40)}: ${ratio.toFixed(2)}`);
+}
+return faint;
+"""
+
+
+@pytest.fixture(scope="module")
+def chromedriver() -> Iterator[str]:
+    with driver() as address:
+        yield address
+
+
+def named(shape: tuple[int, bool]) -> str:
+    return f"{'phone' if shape[0] == PHONE else 'desk'}, {'dark' if shape[1] else 'light'}"
+
+
+@pytest.fixture(scope="module", params=SHAPES, ids=named)
+def browser(
+    request: pytest.FixtureRequest, chromedriver: str, tmp_path_factory: pytest.TempPathFactory
+) -> Iterator[Browser]:
+    """One window of each shape for all tests of this file."""
+    width, dark = request.param
+    profile = tmp_path_factory.mktemp("profile")
+    with window(chromedriver, profile, width=width, dark=dark) as opened:
+        yield opened
+
+
+def reach(browser: Browser, target: str) -> None:
+    """Press Tab until something has the focus."""
+    for _ in range(60):
+        if browser.focused() == target:
+            return
+        browser.press("tab")
+    raise AssertionError(f"Tab does not lead to {target}")
+
+
+def check(browser: Browser, live: Live) -> None:
+    """Nothing was said in the console, nothing asked elsewhere, nothing cut off at the side."""
+    assert browser.messages() == []
+    assert browser.hosts() == {live.address}
+    wide, seen = browser.run("return [document.documentElement.scrollWidth, innerWidth]")
+    assert wide <= seen
+
+
+def test_the_main_question_is_asked_and_answered_by_keyboard_alone(
+    browser: Browser, live: Live, tmp_path: Path
+) -> None:
+    browser.open(f"{live.address}/")
+    browser.press("tab")
+    assert browser.focused() == "To the content"
+    reach(browser, "slab.width")
+    browser.press("30 1/2 in")  # a field reached by Tab is selected: typing replaces it
+    reach(browser, "faces.bottom")
+    browser.press("o")  # a list goes to the first entry of the letter
+    reach(browser, "Work it out")
+    browser.press("space")
+    browser.wait("figure img")
+    browser.until(lambda: bool(browser.run("return document.querySelector('img').complete")))
+    [decision] = browser.texts(".decision")
+    assert decision.startswith("Not ready: ")
+    rows = browser.texts("#reply tr")
+    assert any("30 1/2 in (30.500)" in row.replace("\u00a0", " ") for row in rows)
+    assert browser.texts("#reply caption")[:3] == ["Moisture", "Width", "Thickness"]
+    assert browser.run("return document.querySelector('figure img').naturalWidth") > 300
+    assert "slab.width=30+1%2F2+in" in browser.run("return location.search")
+    assert "faces.bottom=hardwax-oil" in browser.run("return location.search")
+    browser.picture(tmp_path / "answer.png")
+    check(browser, live)
+
+
+def test_enter_in_a_field_asks_too_and_the_address_asks_again(browser: Browser, live: Live) -> None:
+    browser.open(f"{live.address}/")
+    reach(browser, "moisture")
+    browser.press("8", "enter")
+    browser.wait("figure img")
+    told = browser.texts(".decision")
+    address = browser.run("return location.href")
+    browser.open(f"{live.address}/docs")
+    browser.open(address)
+    browser.wait("figure img")
+    assert browser.texts(".decision") == told
+    assert browser.run("return document.getElementById('moisture').value") == "8"
+    check(browser, live)
+
+
+def test_a_fault_stands_at_its_field_which_gets_the_focus(
+    browser: Browser, live: Live, tmp_path: Path
+) -> None:
+    browser.open(f"{live.address}/")
+    reach(browser, "slab.width")
+    browser.press("34")
+    reach(browser, "moisture")
+    browser.press("500", "enter")
+    browser.wait(".fault")
+    assert browser.focused() == "slab.width"
+    width, moisture = browser.texts(".fault")
+    assert width.startswith("`34` given without a unit")
+    assert moisture.startswith("`500` given: outside 0 to 200 %")
+    assert browser.texts("#reply h2") == ["Not answered"]
+    browser.picture(tmp_path / "fault.png")
+    # Chromium itself notes the 422; the page has nothing to add.
+    assert all("422" in message for message in browser.messages())
+
+
+def test_what_is_written_in_the_form_or_the_address_is_never_markup(
+    browser: Browser, live: Live
+) -> None:
+    bad = "%3Cimg%20src%3Dx%20onerror%3Ddocument.title%3D1%3E"
+    browser.open(f"{live.address}/?slab.species={bad}&{bad}={bad}#{bad}")
+    browser.wait(".fault")
+    assert "<img src=x" in browser.texts(".fault")[0]
+    assert browser.run("return document.querySelectorAll('img').length") == 0
+    assert browser.run("return document.title").startswith("Stillwood")
+    assert all("422" in message for message in browser.messages())
+
+
+@pytest.mark.parametrize("page", PAGES)
+def test_a_page_is_quiet_fits_its_window_and_asks_nobody_else(
+    page: str, browser: Browser, live: Live, tmp_path: Path
+) -> None:
+    browser.open(live.address + page)
+    if page == "/docs/try":
+        browser.wait(".opblock")
+    browser.picture(tmp_path / "page.png")
+    check(browser, live)
+
+
+def test_a_question_is_tried_out_in_the_page_for_it(browser: Browser, live: Live) -> None:
+    browser.open(f"{live.address}/docs/try")
+    browser.wait("#operations-service-livez")
+    script = "document.querySelector(arguments[0]).click()"
+    browser.run(script, "#operations-service-livez .opblock-summary-control")
+    browser.wait(".try-out button")
+    browser.run(script, ".try-out button")
+    browser.wait("button.execute")
+    browser.run(script, "button.execute")
+    browser.wait(".live-responses-table .microlight")
+    assert "alive" in browser.texts(".live-responses-table")[0]
+    check(browser, live)
+
+
+def test_every_text_has_contrast_enough(browser: Browser, live: Live) -> None:
+    browser.open(f"{live.address}/")
+    reach(browser, "Work it out")
+    browser.press("enter")
+    browser.wait(".care")
+    faint = browser.run(CONTRAST)
+    assert faint == []
+
+
+def test_the_answer_prints_with_the_question_and_without_the_button(
+    browser: Browser, live: Live, tmp_path: Path
+) -> None:
+    browser.open(f"{live.address}/")
+    reach(browser, "Work it out")
+    browser.press("enter")
+    browser.wait("figure img")
+    browser.printed(tmp_path / "answer.pdf")
+    assert (tmp_path / "answer.pdf").read_bytes().startswith(b"%PDF-")
+    media: dict[str, Any] = {"media": "print"}
+    browser.command("Emulation.setEmulatedMedia", **media)
+    shown = "return getComputedStyle(document.querySelector(arguments[0])).display"
+    assert browser.run(shown, "button") == "none"
+    assert browser.run(shown, ".top nav") == "none"
+    assert browser.run(shown, "#slab\\.width") != "none"
+    assert browser.run(shown, ".decision") != "none"
+    browser.command("Emulation.setEmulatedMedia", media="")
+
+
+def test_a_service_that_wants_a_token_is_asked_with_the_one_typed_in(
+    chromedriver: str, tmp_path: Path
+) -> None:
+    token = "a-token-of-this-test-alone"
+    with (
+        serving(STILLWOOD_TOKENS=token) as guarded,
+        window(chromedriver, tmp_path / "profile") as browser,
+    ):
+        browser.open(f"{guarded.address}/")
+        reach(browser, "Work it out")
+        browser.press("enter")
+        browser.until(lambda: browser.focused() == "token")
+        assert browser.texts("#reply h2") == ["Not answered"]
+        browser.press(token, "enter")
+        browser.wait("figure img")
+        assert browser.texts(".decision")[0].startswith("Not ready: ")
+        assert token not in browser.run("return location.href")
+        assert all("401" in message for message in browser.messages())
