@@ -18,7 +18,7 @@ from api.shapes import MOISTURE, THICKNESS
 from model import reading, settle
 from model.basis import Note
 from model.reading import OvenDry, Pin, SampleBoard, Surface
-from model.slab import Slab
+from model.slab import HIGHEST_MOISTURE, Slab
 from model.spread import Figure, draw
 
 PLACES: Final = ("top", "bottom", "edge", "end")
@@ -133,6 +133,12 @@ class OvenDryShape(Shape):
     def _possible(self, data: Any, **kwargs: Any) -> None:
         if data["dry"] > data["wet"]:
             raise ValidationError("heavier than wet: the oven takes water away", "dry")
+        if data["wet"] > (1.0 + HIGHEST_MOISTURE / 100.0) * data["dry"]:
+            raise ValidationError(
+                f"more than {HIGHEST_MOISTURE:g} % of the dry mass would be water: no wood holds "
+                "that much",
+                "wet",
+            )
         if ("depth_from" in data) != ("depth_to" in data):
             raise ValidationError("depth_from and depth_to belong together: give both or none")
         if "depth_from" in data and data["depth_from"] > data["depth_to"]:
@@ -157,6 +163,12 @@ class SampleBoardShape(Shape):
                 f"{dry:.4g} kg by its start weight and section",
                 "weight",
             )
+        if data["weight"] > (1.0 + HIGHEST_MOISTURE / 100.0) * dry:
+            raise ValidationError(
+                f"{data['weight']:.4g} kg given: more than {HIGHEST_MOISTURE:g} % moisture on "
+                f"{dry:.4g} kg oven-dry; no wood holds that much",
+                "weight",
+            )
 
 
 def build_oven(asked: dict[str, Any]) -> OvenDry:
@@ -173,7 +185,7 @@ def build_board(asked: dict[str, Any]) -> SampleBoard:
 
 def is_reference_wood(slab: Slab) -> bool:
     """Whether the wood is the one whose scale pin meters carry."""
-    return slab.species.id.startswith("douglas-fir")
+    return "douglas-fir" in slab.species.id
 
 
 def too_deep(depth: float, thickness: float) -> str | None:
@@ -186,6 +198,18 @@ def too_deep(depth: float, thickness: float) -> str | None:
 def diffusion_at_20(slab: Slab) -> float:
     """Diffusion coefficient across the grain at 10 % and 20 degC of the species' middle [m2/s]."""
     return float(settle.wood_of(slab, draw(0)).diffusion(20.0)[0])
+
+
+def refuse_wet(faces: dict[str, Any], name: str = "faces") -> None:
+    """Refuse a face that stays wet for as long as these questions look."""
+    wet = {
+        side: ["wet given: no face stays wet that long; write what is on it when it is dry"]
+        for side in ("top", "bottom")
+        if "wet"
+        in (faces[side], faces[side].get("finish") if isinstance(faces[side], dict) else "")
+    }
+    if wet:
+        raise ValidationError({name: wet})
 
 
 def once(notes: list[Note]) -> list[Note]:

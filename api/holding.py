@@ -240,11 +240,15 @@ def build_stiffeners(asked: dict[str, Any], slab: Slab, name: str = "stiffeners"
     elif len(set(across)) < len(across):
         wrong["fixings"] = ["two fixings at one place; give each place once"]
     bar, recess = build_bar(asked), asked["recess"]
-    if recess:
-        try:
-            bars.grooved_strip(length / len(along), slab.thickness, bar, recess)
-        except ValueError as error:
-            wrong["recess"] = [str(error)]
+    if recess >= slab.thickness:
+        wrong["recess"] = [
+            f"{1e3 * recess:g} mm given: the slab is {1e3 * slab.thickness:g} mm thick"
+        ]
+    elif recess and bar.width >= length / len(along):
+        wrong["recess"] = [
+            f"{1e3 * recess:g} mm given: {len(along)} grooves {1e3 * bar.width:g} mm wide leave no "
+            f"wood between them in {1e3 * length:g} mm"
+        ]
     if wrong:
         raise ValidationError({name: wrong})
     fastener = build_fastener(asked["fastener"]) if "fastener" in asked else None

@@ -31,6 +31,7 @@ from api.sharing import canonical
 from model import MODEL_VERSION
 from model.basis import Note
 from model.spread import Figure
+from model.transport import TooManySteps
 
 # Seconds that a reply may be used again without asking: a question has one answer until the model
 # or its data change, and an hour of yesterday's answers after that harms nobody.  (judgement)
@@ -139,6 +140,12 @@ class Question:
                 reply = self.answer(asked)
             except ValidationError as error:
                 raise invalid(error, query=how.query) from error
+            except TooManySteps as error:
+                raise Refused(
+                    "invalid-question",
+                    f"The question is too big for one answer: {error}. Ask for fewer days, a "
+                    "thicker or drier slab, or spread=none.",
+                ) from error
         return Answered(asked, reply, how.reply)
 
     def ask(self, given: Mapping[str, Any], *, query: bool = False) -> Answered:

@@ -41,6 +41,7 @@ PLAIN_CAUSE: Final[dict[Cause, str]] = {
 DRAWS: Final = 128
 GREEN: Final = 1.15  # of where shrinkage starts: wettest the engine starts from, when not told
 AHEAD: Final = YEAR  # days looked ahead
+AHEAD_DAYS: Final = np.append(np.arange(0.0, 364.1, 7.0), AHEAD)  # of the courses told
 SOON: Final = 30.0  # days; the first look ahead
 DECIDED: Final = 0.7  # of the draws must agree on the largest cause (judgement)
 UNCUPPED: Final = 5.0e-4  # m; a cup smaller than this needs no cause (judgement)
@@ -148,7 +149,8 @@ class Option:
     """What is still to come if something is done now and a year passes.
 
     `cup_in_a_month`, `cup` at the end and `cup_largest` from today on [m, positive edges up],
-    `width_change` from today [m], `moisture` at the end [%].
+    `width_change` from today [m], `moisture` at the end [%]; `course` the central cup on
+    `AHEAD_DAYS` [m].
     """
 
     name: str
@@ -157,6 +159,7 @@ class Option:
     cup_largest: Figure
     width_change: Figure
     moisture: Figure
+    course: Floats
 
 
 @dataclass(frozen=True, slots=True)
@@ -575,6 +578,7 @@ def _option(name: str, later: Course) -> Option:
         fitting.figure(largest),
         fitting.figure(later.width[-1] - later.width[0]),
         fitting.figure(later.mean[-1]),
+        np.interp(AHEAD_DAYS, later.days, later.cup[:, 0]),
     )
 
 

@@ -40,6 +40,9 @@ CONTRADICTION: Final = 3.5  # standard deviations of a reading from all others (
 SPECIES_DOUBT: Final = 2.0  # standard deviations of the rate from the species' prior (judgement)
 REWETTING: Final = 3.0  # standard deviations of a rise between dates (judgement)
 STUCK: Final = 0.5  # % M from where this air would leave it (judgement)
+FEW: Final = 4  # readings that are called little proof whatever they say (judgement)
+LITTLE_LEARNED: Final = 0.3  # of the doubt about the rate (judgement)
+TRACE_POINTS: Final = 60
 MANY_DAYS: Final = 60  # dates above which the model's steps no longer end on each
 LEFT_OUT: Final = 0.2  # of the readings, at most, are left out for contradicting the others
 WEIGHING: Final = 0.001  # of a weight, standard deviation when no scale step is told (judgement)
@@ -125,6 +128,20 @@ class Present:
 
 
 @dataclass(frozen=True, slots=True)
+class Trace:
+    """Mean moisture from the first reading fitted to well past readiness.
+
+    `days` are day numbers; `mean`, `low` and `high` [%] the most probable course and its 10th and
+    90th percentile.
+    """
+
+    days: Floats
+    mean: Floats
+    low: Floats
+    high: Floats
+
+
+@dataclass(frozen=True, slots=True)
 class Flags:
     """What is wrong or unusual with the readings.
 
@@ -186,6 +203,7 @@ class Answer:
     used: tuple[int, ...]
     residual: Floats
     flags: Flags
+    trace: Trace
     notes: tuple[Note, ...]
     cautions: tuple[str, ...]
 
@@ -514,6 +532,17 @@ CAUTIONS: Final = (
 )
 
 
+def _trace(problem: _Problem, theta: Floats, as_of: float, ready: Floats) -> Trace:
+    """From the first reading to a third past the central date, between a month and a year on."""
+    ahead = 1.3 * float(ready[0]) if np.isfinite(ready[0]) else YEAR
+    end = as_of + min(max(ahead, 30.0), YEAR)
+    days = np.linspace(problem.observations[0].day, end, TRACE_POINTS)
+    means = problem.mesh.mean(problem.run(theta, end).at(days))
+    drawn = means[:, 1:] if means.shape[1] > 1 else means
+    low, high = np.percentile(drawn, [10.0, 90.0], axis=1)
+    return Trace(days, means[:, 0], low, high)
+
+
 def _present(problem: _Problem, state: Floats) -> Present:
     middle = problem.mesh.depth.size // 2
     drawn = state[1:] if state.shape[0] > 1 else state
@@ -607,6 +636,7 @@ def answer(
         residual=fitting.apart(problem.data, fit),
         used=checked.used,
         flags=flags,
+        trace=_trace(problem, theta, as_of, ready),
         notes=(),
         cautions=CAUTIONS,
     )
@@ -637,13 +667,13 @@ def _notes(
                 source="prior of the species (judgement)",
             )
         )
-    elif found.rate_learned < 0.3 or len(observations) < 5:
+    elif found.rate_learned < LITTLE_LEARNED or len(observations) <= FEW:
         notes.append(
             Note(
                 "little-proof",
-                f"{len(observations)} readings on {dates} dates prove little: the rate was known "
-                f"within times or divided by {before:.2f} and is now known within "
-                f"{found.rate_factor:.2f}.",
+                f"{len(observations)} readings on {dates} dates prove little by themselves: with "
+                f"what the species usually does the rate was known within times or divided by "
+                f"{before:.2f}, and with them within {found.rate_factor:.2f}.",
                 source="derived",
             )
         )

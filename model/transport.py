@@ -51,12 +51,18 @@ ALONG_TO_ACROSS: Final = 13.0  # D along the grain over D across at 10 % M (prin
 WET_RESISTANCE: Final = 1.0e6  # Pa m2 s/kg
 WET_PRESSURE: Final = 100.0  # Pa per % M
 TABLE_WITHIN: Final = 3.0  # K; one table of first guesses serves temperatures this near
+FADE: Final = 0.2  # % M in which conduction fades out at fibre saturation (judgement)
 NODES: Final = 25
 TOLERANCE: Final = 0.1  # % M; error of a step's first-order result, see `run`
 LONGEST_STEP: Final = 20.0  # days; a year's course still gets 18 points
 FIRST_STEP: Final = 0.01  # days
+MOST_STEPS: Final = 10_000  # in one course, tried ones included; usual are 20 to 200 (judgement)
 SHORTEST_STEP: Final = 1e-9  # days
 _GAMMA: Final = 1.0 - math.sqrt(0.5)  # makes the scheme L-stable
+
+
+class TooManySteps(RuntimeError):  # noqa: N818 - read as what happened
+    """A course needs more time steps than an answer may take."""
 
 
 class Air(Protocol):
@@ -314,11 +320,21 @@ class _System:
         return _Moment(temperature, saturated, self.base * arrhenius, damp * (0.01 * saturated))
 
     def potential(self, moisture: Floats) -> tuple[Floats, Floats]:
-        """Theta [% M] and its rise, exp(b (M - 10)) up to fibre saturation and 0 above."""
-        saturation = self.wood.fibre_saturation
+        """Theta [% M] and its rise, exp(b (M - 10)) up to fibre saturation and 0 well above.
+
+        The rise fades out from `FADE` below fibre saturation, so that Theta far above is that of
+        fibre saturation: a sharp corner would let a layer that hovers there switch its conduction
+        on and off from step to step.
+        """
+        saturation = self.wood.fibre_saturation - FADE
         bound = np.minimum(moisture, saturation)
         rise = np.exp(self.slope * (np.maximum(bound, DRIEST_MOISTURE) - REFERENCE_MOISTURE))
         theta = (rise - self.start) / self.slope + self.start * np.minimum(bound, DRIEST_MOISTURE)
+        over = moisture - saturation
+        if over.max() > 0.0:
+            fading = np.exp(np.maximum(over, 0.0) / -FADE)
+            theta += rise * (FADE * (1.0 - fading))
+            rise = rise * fading
         return theta, rise
 
     def rate(self, moisture: Floats, now: _Moment) -> tuple[Floats, Floats, Floats, Floats]:
@@ -341,20 +357,19 @@ class _System:
         rise = self.admittance * (now.saturated * slope)
         if self.any_wet:
             # A wet face is held at fibre saturation through a conductance in moisture itself.
+            # It lets go only of a surface a point wetter, so that it does not bounce there.
             gap = self.wood.fibre_saturation - outer
+            near = gap > -1.0
             stiff = self.admittance * WET_PRESSURE
-            inflow = np.where(self.wet, stiff * np.maximum(gap, 0.0), inflow)
-            rise = np.where(self.wet, stiff * (gap > 0.0), rise)
+            inflow = np.where(self.wet, np.where(near, stiff * gap, 0.0), inflow)
+            rise = np.where(self.wet, stiff * near, rise)
         return inflow, rise
 
     def factor(
-        self, rise: Floats, face_rise: Floats, diffusion: Floats, scale: float, moisture: Floats
+        self, rise: Floats, face_rise: Floats, diffusion: Floats, scale: float
     ) -> tuple[Floats, ...]:
         """LU factors of I - scale J for all samples as one tridiagonal matrix."""
         conduct = rise * (scale * diffusion)
-        wet_nodes = moisture >= self.wood.fibre_saturation
-        if wet_nodes.any():
-            conduct = np.where(wet_nodes, 0.0, conduct)
         middle = conduct * self.middle
         middle += 1.0
         middle[:, 0] += face_rise[:, 0] * (scale * self.inverse_volume[0])
@@ -424,6 +439,8 @@ def run(
     ------
     ValueError
         For an empty course or moisture that is not finite.
+    TooManySteps
+        When `MOST_STEPS` do not lead to the end.
 
     Notes
     -----
@@ -446,6 +463,11 @@ def run(
     known = system.rate(state, here)
     per_slab = 1.0 / mesh.thickness
     while ahead:
+        if len(times) + rejected > MOST_STEPS:
+            raise TooManySteps(
+                f"the course from day {start:g} to {end:g} came no further than day {day:g} in "
+                f"{MOST_STEPS:,} steps"
+            )
         left = ahead[0] - day
         # Stretch or halve the last steps so that no sliver is left before a stop.
         if step >= left * 0.999:
@@ -486,7 +508,7 @@ def _stages(
     """Both Rosenbrock stages, as increments [% M], and the water let in by each face [% M m]."""
     change, inflow, rise, face_rise = known
     scale = _GAMMA * seconds
-    factors = system.factor(rise, face_rise, here.diffusion, scale, state)
+    factors = system.factor(rise, face_rise, here.diffusion, scale)
     # The air changes during the step: its part of the time derivative, at the faces, which follow
     # the air so closely that without it the scheme would be of first order there.
     drift = _GAMMA * (system.faces(state, there)[0] - inflow)

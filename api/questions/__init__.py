@@ -7,11 +7,15 @@ from typing import Final
 from api.question import Question
 from api.questions import (
     air,
+    conditioning,
     course,
+    diagnosis,
     equilibrium,
     fixings,
     flattening,
     movement,
+    readiness,
+    reading,
     room,
     settle,
     stiffening,
@@ -27,5 +31,9 @@ QUESTIONS: Final[tuple[Question, ...]] = (
     fixings.QUESTION,
     stiffening.QUESTION,
     flattening.QUESTION,
+    reading.QUESTION,
+    readiness.QUESTION,
+    diagnosis.QUESTION,
+    conditioning.QUESTION,
 )
 BY_NAME: Final = {question.name: question for question in QUESTIONS}

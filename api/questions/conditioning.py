@@ -8,7 +8,7 @@ from typing import Any, ClassVar, Final
 import numpy as np
 from marshmallow import ValidationError, validates_schema
 
-from api.evidence import OPEN_FIGURE_SCHEMA, open_duration, opened
+from api.evidence import OPEN_FIGURE_SCHEMA, open_duration, opened, refuse_wet
 from api.quantities import (
     PERCENT,
     TEMPERATURE,
@@ -62,7 +62,6 @@ from model.basis import Note, cite
 from model.conditioning import Answer, Month, Stock
 from model.room import day_of
 from model.slab import Slab, profile
-from model.spread import Figure
 
 ENERGY: Final = Dimension(
     "heat", (Unit("kWh", 3.6e6, None, decimals=2),), "kWh", "kWh", "12 kWh", bare=True
@@ -128,6 +127,7 @@ def _answer(asked: Asked) -> Reply:
         raise ValidationError(
             {"room": {"log": ["given: a log has no year to plan by; give months or a place"]}}
         )
+    refuse_wet(asked["faces"])
     slab, dry_mass, timed = _wood(asked)
     moisture = build_moisture(asked["moisture"], slab.thickness)
     mesh = transport.grid(slab.thickness)
@@ -245,7 +245,10 @@ def _text(answered: Answered) -> Page:
     decision = _decision(first, found, target, answered)
     rows = []
     for one in found.months:
-        warm = "" if one.heat_to is None else amount(one.heat_to.value, TEMPERATURE, system, 0)
+        # Below the shop's own temperature there is nothing to heat to.
+        warm = ""
+        if one.heat_to is not None and one.means != "humidify":
+            warm = amount(one.heat_to.value, TEMPERATURE, system, 0)
         rows.append(
             [
                 month(one.month),
@@ -310,38 +313,32 @@ def _decision(first: Month, found: Answer, target: str, answered: Answered) -> s
 
 
 def _table(answered: Answered) -> Table:
+    """Month by month; a cell is empty where no temperature or humidity holds the target."""
     months = answered.reply.result.found.months
-
-    def figures(values: list[Figure | None]) -> list[Any]:
-        return [np.nan if value is None else value.value for value in values]
-
-    warm = TEMPERATURE.of_system[answered.system].symbol
-    to = [
-        "" if np.isnan(value) else TEMPERATURE.write(float(value), answered.system)
-        for value in figures([one.heat_to for one in months])
-    ]
-    held = [
-        "" if np.isnan(value) else round(float(value), 1)
-        for value in figures([one.hold for one in months])
-    ]
+    system = answered.system
+    warm = TEMPERATURE.of_system[system].symbol
     columns = [
         Column("month", [one.month for one in months]),
-        Column("means", [one.means for one in months]),
-        Column(f"heat_to [{warm}]", to),
-        Column("hold [%]", held),
+        Column(
+            f"heat_to [{warm}]",
+            [
+                "" if one.heat_to is None else TEMPERATURE.write(one.heat_to.value, system)
+                for one in months
+            ],
+        ),
+        Column(
+            "hold [%]",
+            ["" if one.hold is None else PERCENT.write(one.hold.value, system) for one in months],
+        ),
         Column("equilibrium_unheated", [one.equilibrium_unheated for one in months], PERCENT),
         Column("equilibrium_at_shop", [one.equilibrium_at_shop for one in months], PERCENT),
         Column("equilibrium_at_hottest", [one.equilibrium_at_hottest for one in months], PERCENT),
         Column("humidity_at_shop", [one.humidity_at_shop for one in months], PERCENT),
-        Column(
-            "ventilation_heat [kWh/day]",
-            [
-                "" if one.ventilation_heat is None else round(one.ventilation_heat, 2)
-                for one in months
-            ],
-        ),
     ]
-    return Table(columns, answered.system)
+    heat = [one.ventilation_heat for one in months]
+    if None not in heat:
+        columns.append(Column("ventilation_heat_a_day", 3.6e6 * np.array(heat, float), ENERGY))
+    return Table(columns, system)
 
 
 _NUMBER: Final = {"type": "number"}
@@ -443,11 +440,8 @@ QUESTION = Question(
                 "moisture": 14,
                 "target": 9,
                 "room": {
-                    "outdoor": {
-                        "temperature": ["5C", "5C", "7C", "9C", "12C", "15C", "17C", "17C", "15C",
-                                        "11C", "8C", "6C"],
-                        "relative_humidity": [87, 85, 82, 79, 77, 78, 79, 80, 82, 85, 87, 88],
-                    },
+                    "latitude": 53.3,
+                    "longitude": -6.3,
                     "kind": "heated_shop",
                     "heat_to": "16C",
                 },
@@ -455,4 +449,4 @@ QUESTION = Question(
             },
         ),
     ),
-)  # fmt: skip
+)

@@ -17,9 +17,10 @@ from api.evidence import (
     once,
     open_duration,
     opened,
+    refuse_wet,
     too_deep,
 )
-from api.quantities import MASS, Mass, Moisture, days, length, percent, plain
+from api.quantities import DAYS, PERCENT, Mass, Moisture, Plain, days, length, percent, plain
 from api.question import Answered, Asked, Example, Question, Reply
 from api.replies.csv import Column, Table
 from api.replies.text import Page, Rows
@@ -40,9 +41,10 @@ from model import readiness, reading, sorption
 from model.basis import Note, cite
 from model.readiness import Answer, Case, Observation, Target
 from model.room import YEAR, Air, Room, day_of
-from model.slab import Slab
+from model.slab import HIGHEST_MOISTURE, Slab
 from model.spread import DEFAULT_DRAWS, Figure
 
+LONGEST: Final = 7310  # days from the first reading to the day of the answer; twenty years
 MOST: Final = 500  # readings; the contract of version 1
 SETTLED_DAYS: Final = 14.0  # of a log's end whose mean is taken to go on (judgement)
 AFTER_LOG: Final = 10.0 * YEAR  # days that mean is laid out for
@@ -101,7 +103,12 @@ class ReadinessShape(SpreadShape):
         TargetShape,
         required=True,
     )
-    within = Moisture("distance from the target that will do", low=0.1, high=5.0, load_default=1.0)
+    within = Plain(
+        "distance from the target that will do, in points of moisture",
+        low=0.1,
+        high=5.0,
+        load_default=1.0,
+    )
     dry_weight = Mass("oven-dry weight of the slab, if it is known", low=0.05, high=5000.0)
     today = Date("day of the answer; that of the last reading when left out")
 
@@ -113,8 +120,6 @@ class Ready:
     found: Answer
     as_of: datetime.date
     used: tuple[int, ...]  # readings of the question behind those of the model
-    dates: tuple[datetime.date, ...]
-    values: tuple[float, ...]
     target: Target
 
 
@@ -133,9 +138,12 @@ def _dates(asked: Asked) -> list[datetime.date]:
     }
     if wrong:
         raise ValidationError({"readings": wrong})
-    if asked.get("today", dates[-1]) < dates[-1]:
+    today = asked.get("today", dates[-1])
+    if today < dates[-1]:
+        raise ValidationError(f"`{today}` given: before the last reading, {dates[-1]}", "today")
+    if (today - dates[0]).days > LONGEST:
         raise ValidationError(
-            f"`{asked['today']}` given: before the last reading, {dates[-1]}", "today"
+            f"{dates[0]} to {today} given: at most {LONGEST} days, 20 years", "readings"
         )
     return dates
 
@@ -273,19 +281,43 @@ def _observations(
     return found, used, once(notes)
 
 
+def _refuse_weights(asked: Asked, slab: Slab) -> None:
+    """Refuse weights without a size to go by, and such as this slab cannot have."""
+    weights = {i: row["weight"] for i, row in enumerate(asked["readings"]) if "weight" in row}
+    if not weights:
+        return
+    usual = slab.weight(0.0)
+    if "dry_weight" not in asked and usual is None:
+        raise ValidationError(
+            {"dry_weight": ["missing: weights need the slab's length or its oven-dry weight"]}
+        )
+    if "dry_weight" in asked:
+        low = asked["dry_weight"]
+        high = low * (1.0 + HIGHEST_MOISTURE / 100.0)
+        told = f"its oven-dry weight is {low:.4g} kg"
+    else:
+        assert usual is not None
+        # Three deviations of the density either way, and green at the upper end.
+        low, high = 0.7 * usual, 1.3 * usual * (1.0 + HIGHEST_MOISTURE / 100.0)
+        told = f"a slab of this wood and size weighs about {usual:.4g} kg oven-dry"
+    wrong = {
+        i: {"weight": [f"{weight:.4g} kg given: {told}; write the weight of the whole slab"]}
+        for i, weight in weights.items()
+        if not low <= weight <= high
+    }
+    if wrong:
+        raise ValidationError({"readings": wrong})
+
+
 def _answer(asked: Asked) -> Reply:
+    refuse_wet(asked["faces"])
     slab = build_slab(asked["slab"])
     dates = _dates(asked)
     room = build_room(asked["room"])
     air, notes = _air(room, asked, dates[0])
     target, of_target = _target(asked)
     observations, used, of_readings = _observations(asked, slab, dates)
-    if any(one.kind == "weight" for one in observations) and not (
-        "dry_weight" in asked or slab.length is not None
-    ):
-        raise ValidationError(
-            {"dry_weight": ["missing: weights need the slab's length or its oven-dry weight"]}
-        )
+    _refuse_weights(asked, slab)
     as_of = asked.get("today", dates[-1])
     found = readiness.answer(
         Case(slab, build_faces(asked["faces"]), air, room.humidity_spread, asked.get("dry_weight")),
@@ -299,8 +331,6 @@ def _answer(asked: Asked) -> Reply:
         found,
         as_of,
         tuple(used),
-        tuple(dates[index] for index in used),
-        tuple(one.value for one in observations),
         target,
     )
     mean_now = found.present.mean.value
@@ -308,7 +338,7 @@ def _answer(asked: Asked) -> Reply:
         _members(result, dates),
         result,
         [*found.notes, *notes, *of_target, *of_readings, *room.notes, *faces_notes(asked["faces"])],
-        [*found.cautions, *slab_cautions(slab, mean_now)],
+        [*(slab_cautions(slab, mean_now) or found.cautions[:1]), *found.cautions[1:]],
         cite("readiness-fit", "transport-diffusion", "equilibrium-moisture"),
     )
 
@@ -344,6 +374,10 @@ def _members(result: Ready, dates: list[datetime.date]) -> dict[str, Any]:
             "low": percent(found.present.low),
             "high": percent(found.present.high),
         },
+        "apart": [
+            {"of": f"/readings/{result.used[i]}", "deviations": plain(float(apart))}
+            for i, apart in zip(found.used, found.residual, strict=True)
+        ],
         "rate": {
             "transport_factor": plain(found.transport),
             "against_species": plain(found.against_species),
@@ -373,7 +407,10 @@ def _date(result: Ready, ahead: float) -> str | None:
     """A date so many days ahead; None when that lies open."""
     if not np.isfinite(ahead):
         return None
-    return (result.as_of + datetime.timedelta(days=int(np.ceil(ahead - 1e-9)))).isoformat()
+    try:
+        return (result.as_of + datetime.timedelta(days=int(np.ceil(ahead - 1e-9)))).isoformat()
+    except OverflowError:  # beyond the year 9999
+        return None
 
 
 def _text(answered: Answered) -> Page:
@@ -433,32 +470,18 @@ def _cells(figure: Figure) -> list[str]:
 
 
 def _table(answered: Answered) -> Table:
-    """Every reading fitted, and how far it stands from what all others say."""
+    """The fitted course of the mean, from the first reading fitted on."""
     result: Ready = answered.reply.result
-    found = result.found
-    apart = dict(zip(found.used, found.residual.tolist(), strict=True))
-    rows = answered.asked["readings"]
-    weighed = ["weight" in rows[index] for index in result.used]
-    columns = [
-        Column("reading", [index + 1 for index in result.used]),
-        Column("date", [date.isoformat() for date in result.dates]),
-        Column(
-            "moisture [%]",
-            ["" if w else round(v, 2) for w, v in zip(weighed, result.values, strict=True)],
-        ),
-        Column(
-            f"weight [{MASS.of_system[answered.system].symbol}]",
-            [
-                MASS.write(v, answered.system) if w else ""
-                for w, v in zip(weighed, result.values, strict=True)
-            ],
-        ),
-        Column(
-            "apart [standard deviations]",
-            [round(apart[i], 2) if i in apart else "" for i in range(len(result.used))],
-        ),
-    ]
-    return Table(columns, answered.system)
+    trace = result.found.trace
+    return Table(
+        [
+            Column("day", trace.days - result.found.as_of, DAYS),
+            Column("mean", trace.mean, PERCENT),
+            Column("low", trace.low, PERCENT),
+            Column("high", trace.high, PERCENT),
+        ],
+        answered.system,
+    )
 
 
 _NUMBERS: Final = {"type": "array", "items": {"type": "number"}}
@@ -508,6 +531,15 @@ QUESTION = Question(
             "profile": {
                 "type": "object",
                 "properties": dict.fromkeys(("depth", "moisture", "low", "high"), _NUMBERS),
+            },
+            "apart": {
+                "type": "array",
+                "description": "how far each reading fitted is from what all others say, in "
+                "standard deviations",
+                "items": {
+                    "type": "object",
+                    "properties": {"of": {"type": "string"}, "deviations": _NUMBER},
+                },
             },
             "rate": {
                 "type": "object",

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any, ClassVar, Final
 
+import numpy as np
 from marshmallow import ValidationError, validates_schema
 
 from api.evidence import (
@@ -18,7 +19,7 @@ from api.evidence import (
     plainly,
     too_deep,
 )
-from api.quantities import Days, length, percent
+from api.quantities import LENGTH, PERCENT, Days, length, percent
 from api.question import Answered, Asked, Example, Question, Reply
 from api.replies import text
 from api.replies.csv import Column, Table
@@ -156,8 +157,7 @@ def _answer(asked: Asked) -> Reply:
         ),
         *(["oven-dry"] if "oven_dry" in asked else []),
         *(["sample-board"] if "sample_boards" in asked else []),
-        "reading-depth",
-        "reading-profile",
+        *(["meter-surface"] if any(one.kind == "surface" for one in found.corrected) else []),
         "end-zone",
     )
     return Reply(answer, found, notes, basis=basis)
@@ -242,7 +242,7 @@ def _text(answered: Answered) -> Page:
     ]
     parts.append(Rows(rows, title="Readings, corrected"))
     if len(found.corrected) > len(rows):
-        parts.append(f"and {len(found.corrected) - len(rows)} more; see the JSON or CSV form.")
+        parts.append(f"and {len(found.corrected) - len(rows)} more; see the JSON form.")
     if found.ends is not None:
         parts.append(found.ends.message)
     rows = [
@@ -269,24 +269,20 @@ def _cells(figure: Figure, asked: Asked) -> list[str]:
 
 
 def _table(answered: Answered) -> Table:
-    found: Answer = answered.reply.result
-    rows = answered.reply.answer["readings"]
-    columns = [
-        Column("reading", [row["of"] for row in rows]),
-        Column("kind", [one.kind for one in found.corrected]),
-        Column("place", [one.place for one in found.corrected]),
-        Column("range", [one.range for one in found.corrected]),
-        # No number where the instrument was out of its range: an empty cell.
-        Column(
-            "moisture [%]",
-            ["" if one.moisture is None else round(one.moisture, 2) for one in found.corrected],
-        ),
-        Column(
-            "error [%]",
-            ["" if one.moisture is None else round(one.error, 2) for one in found.corrected],
-        ),
-    ]
-    return Table(columns, answered.system)
+    """Moisture through the thickness; no rows when there is too little to say."""
+    profile = answered.reply.result.profile
+    depth, moisture, error = (
+        (np.empty(0),) * 3 if profile is None else (profile.depth, profile.moisture, profile.error)
+    )
+    return Table(
+        [
+            Column("depth", depth, LENGTH),
+            Column("moisture", moisture, PERCENT),
+            Column("low", moisture - TO_DECILE * error, PERCENT),
+            Column("high", moisture + TO_DECILE * error, PERCENT),
+        ],
+        answered.system,
+    )
 
 
 _NUMBERS: Final = {"type": "array", "items": {"type": "number"}}

@@ -13,11 +13,13 @@ from flask.testing import FlaskClient
 from hypothesis import given
 from hypothesis import strategies as st
 
+from api.app import create_app
 from api.quantities import DIMENSIONS
 from api.question import Example, Question
 from api.questions import QUESTIONS
 from api.replies.text import WIDTH
 from api.service import flattened
+from api.settings import Settings
 
 EXAMPLES = [(question, example) for question in QUESTIONS for example in question.examples]
 NAMES = [f"{question.name}: {example.title}" for question, example in EXAMPLES]
@@ -411,3 +413,20 @@ def test_format_wins_over_accept_and_both_choose_the_form(client: FlaskClient) -
     assert client.get(path, headers={"Accept": browser}).content_type == "application/json"
     in_body = {"temperature": "20C", "relative_humidity": 50, "format": "text"}
     assert client.post("/v1/equilibrium", json=in_body).content_type.startswith("text/plain")
+
+
+def test_a_question_too_big_for_one_answer_is_refused_and_says_so(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setattr("model.transport.MOST_STEPS", 5)
+    reply = (
+        create_app(Settings())
+        .test_client()
+        .get(
+            "/v1/settle?units=metric&slab.species=white-oak&slab.width=600&slab.thickness=50"
+            "&moisture=12&room.temperature=20&room.relative_humidity=40&arrives=2026-09-25"
+        )
+    )
+    assert reply.status_code == 422
+    assert reply.json is not None
+    assert "too big" in reply.json["detail"]

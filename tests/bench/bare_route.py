@@ -25,8 +25,8 @@ def nothing() -> Response:
 
 
 @contextmanager
-def serving() -> Iterator[str]:
-    """Address of the bare route on one worker."""
+def serving() -> Iterator[tuple[str, int]]:
+    """Address of the bare route on one worker, and the process that leads it."""
     port = free_port()
     environment = dict(os.environ, STILLWOOD_BIND=f"127.0.0.1:{port}", STILLWOOD_WORKERS="1")
     command = [sys.executable, "-m", "gunicorn", "-c", "deploy/gunicorn.conf.py"]
@@ -45,7 +45,7 @@ def serving() -> Iterator[str]:
                 break
             except (urllib.error.URLError, OSError):
                 time.sleep(0.05)
-        yield address
+        yield address, process.pid
     finally:
         process.terminate()
         process.wait(timeout=40)

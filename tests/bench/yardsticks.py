@@ -1,4 +1,4 @@
-"""The same slab by scipy's own solvers, written as quick as numpy allows: what the bench divides by.
+"""The same slab by scipy's own solvers, as quick as we can write it: what the bench divides by.
 
 Finite volumes about graded nodes and the integral of the coefficient, as in the model, so that as
 many unknowns miss by as much; only the means in time differ.
@@ -31,8 +31,7 @@ class QuickSlab:
         self.weight = np.diff(edges) / depth[-1]
         self.level = float(slab.diffusion(np.array(10.0), 20.0))
         self.admittance = [
-            100.0 / (1000.0 * slab.specific_gravity) * 2.0e-10 / (1.0 / 67.0 + sd)
-            for sd in slab.sd
+            100.0 / (1000.0 * slab.specific_gravity) * 2.0e-10 / (1.0 / 67.0 + sd) for sd in slab.sd
         ]
         self.last = [0.4, 0.4]
 
@@ -97,9 +96,7 @@ class QuickSlab:
         lower, middle, upper = self.bands(day, moisture)
         return np.stack([np.append(0.0, upper), middle, np.append(lower, 0.0)])
 
-    def means(
-        self, moisture: float, days: Sequence[float], error: float, method: Method
-    ) -> Floats:
+    def means(self, moisture: float, days: Sequence[float], error: float, method: Method) -> Floats:
         """Mean moisture [%] on the days, of which the first is the start."""
         self.last = [0.4, 0.4]
         options: dict[str, Any] = {"jac": self.jacobian}

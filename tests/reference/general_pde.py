@@ -7,7 +7,9 @@ from the cell next to it.
 
 from __future__ import annotations
 
+import itertools
 import math
+from collections.abc import Sequence
 from typing import Any
 
 import numpy as np
@@ -54,12 +56,16 @@ class SlabInLibrary(PDEBase):  # type: ignore[no-untyped-call]
         faces = {"x-": {"derivative": entering[0]}, "x+": {"derivative": entering[1]}}
         return potential.laplace(faces) * SECONDS_A_DAY
 
-    def mean_after(self, moisture: float, days: float, error: float = 1e-5) -> float:
-        """Mean moisture [%] after a course from uniform moisture, by its implicit solver."""
-        start = ScalarField(self.grid, moisture)
-        end = self.solve(
-            start, t_range=days, solver="scipy", method="BDF", rtol=error, atol=error,
-            tracker=None, backend="numpy",
-        )  # fmt: skip
-        assert isinstance(end, ScalarField)
-        return float(end.average.real)
+    def means(self, moisture: float, days: Sequence[float], error: float = 1e-5) -> Floats:
+        """Mean moisture [%] on the days from uniform moisture, by the library's implicit solver."""
+        state = ScalarField(self.grid, moisture)
+        found = [moisture]
+        for begin, end in itertools.pairwise(days):
+            answer = self.solve(
+                state, t_range=(begin, end), solver="scipy", method="BDF", rtol=error, atol=error,
+                tracker=None, backend="numpy",
+            )  # fmt: skip
+            assert isinstance(answer, ScalarField)
+            state = answer
+            found.append(float(state.average.real))
+        return np.array(found)

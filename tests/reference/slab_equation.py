@@ -16,6 +16,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 from scipy.integrate import solve_ivp
+from scipy.optimize import brentq
 
 Floats = NDArray[np.float64]
 Weather = Callable[[float], tuple[float, float]]
@@ -61,17 +62,14 @@ class SlabEquation:
     cells: int = 200
     graded: bool = True
     edges: Floats = field(init=False)
+    widths: Floats = field(init=False)
 
     def __post_init__(self) -> None:
         even = np.linspace(0.0, 1.0, self.cells + 1)
         # Cells by the faces a fifteenth of the even ones: where a step of the air bites first.
         finer = even - 0.93 * np.sin(2.0 * np.pi * even) / (2.0 * np.pi)
         self.edges = self.thickness * (finer if self.graded else even)
-
-    @property
-    def widths(self) -> Floats:
-        """Width of every cell [m]."""
-        return np.diff(self.edges)
+        self.widths = np.diff(self.edges)
 
     def mean(self, moisture: Floats) -> Floats:
         """Mean moisture, cells on the last axis."""
@@ -87,35 +85,36 @@ class SlabEquation:
         return result
 
     def entering(self, face: int, moisture: float, temperature: float, humidity: float) -> float:
-        """What one face lets in [% M m/s], by the humidity of its surface, found by bisection.
+        """What one face lets in [% M m/s], by the humidity its surface takes.
 
-        The surface takes the humidity at which the vapour from the air is what the half cell
-        behind it carries on.
+        That is the one at which the vapour from the air is what the half cell behind it carries on.
         """
         resistance = (1.0 / 67.0 + self.sd[face]) / 2.0e-10
         dry_mass = 1000.0 * self.specific_gravity
-        half = 0.5 * float(self.widths[0])
+        half = 0.5 * float(self.widths[-face])
         saturated = saturation(temperature)
+        level = self._level(temperature)
         bound = min(moisture, self.fibre_saturation)
 
-        def balance(surface: float) -> tuple[float, float]:
-            at_face = self.sorption * equilibrium(temperature, surface)
-            vapour = 100.0 * saturated * (0.01 * humidity - surface) / (resistance * dry_mass)
-            middle = min(max(0.5 * (at_face + bound), 3.0), self.fibre_saturation)
-            carried = self._level(temperature) * math.exp(self.transport_slope * (middle - 10.0))
-            return vapour, carried * (at_face - bound) / half
+        def arriving(surface: float) -> float:
+            return 100.0 * saturated * (0.01 * humidity - surface) / (resistance * dry_mass)
 
-        low, high = 0.0, 1.0
-        for _ in range(44):  # 2^-44 of humidity is 1e-12 % M
-            surface = 0.5 * (low + high)
-            arriving, leaving = balance(surface)
-            if arriving > leaving:
-                low = surface
-            else:
-                high = surface
-        return arriving
+        def unbalanced(surface: float) -> float:
+            held = self.sorption * equilibrium(temperature, surface)
+            at_face = min(held, self.fibre_saturation)
+            middle = max(0.5 * (at_face + bound), 3.0)
+            carried = level * math.exp(self.transport_slope * (middle - 10.0))
+            return arriving(surface) - carried * (at_face - bound) / half
+
+        # A solver's trial states may lie outside what air can hold.
+        if unbalanced(1.0) >= 0.0:
+            return arriving(1.0)
+        if unbalanced(0.0) <= 0.0:
+            return arriving(0.0)
+        return arriving(float(brentq(unbalanced, 0.0, 1.0, xtol=1e-13)))
 
     def _level(self, temperature: float) -> float:
+        """Coefficient at 10 % M [m2/s]."""
         return float(self.diffusion(np.array(10.0), temperature))
 
     def rate(self, day: float, moisture: Floats) -> Floats:
