@@ -23,8 +23,8 @@ Floats = NDArray[np.float64]
 
 SLOPE_STEP: Final = 0.05  # of a prior standard deviation, for the slopes
 MOST_MOVED: Final = 3.0  # prior standard deviations in one step; beyond, slopes mean little
-ITERATIONS: Final = 12
-SETTLED: Final = 1e-3  # fall of the cost (twice the log posterior) that ends the search
+ITERATIONS: Final = 10
+SETTLED: Final = 0.02  # fall of the cost (twice the log posterior) that ends the search
 # Proposal's deviations over the posterior's: covers a bent one, and leaves 150 of 512 proposals of
 # 15 parameters effective (measured on made-up histories; 1.3 leaves half of that).
 WIDER: Final = 1.15

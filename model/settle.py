@@ -474,12 +474,15 @@ def _fitness(start: Floats, settled: float, year: Floats) -> Fitness:
     wetter = "wetter" if distance > 0.0 else "drier"
     reasons = []
     if uneven > EVEN_WITHIN:
-        reasons.append(f"its moisture differs by {uneven:.1f} % through the thickness")
+        reasons.append(f"its moisture differs by {uneven:.1f} points through the thickness")
     if not year.min() - 0.5 <= start.mean() <= year.max() + 0.5 and abs(distance) > NEAR_WITHIN:
-        reasons.append(f"it is {abs(distance):.1f} % {wetter} than it will settle to")
+        reasons.append(f"it is {abs(distance):.1f} points {wetter} than it will settle to")
     if reasons:
         return Fitness(False, " and ".join(reasons), uneven, distance)
-    reason = f"it is even within {uneven:.1f} % and {abs(distance):.1f} % {wetter} than it settles"
+    reason = (
+        f"it is even within {uneven:.1f} points of moisture through the thickness, and "
+        f"{abs(distance):.1f} points {wetter} than the mean it settles to"
+    )
     return Fitness(True, reason, uneven, distance)
 
 
