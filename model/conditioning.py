@@ -26,6 +26,7 @@ Means = Literal["heat", "humidify", "dehumidify"]
 HOTTEST: Final = 35.0  # degC; a shop people still work in (judgement)
 WORKING: Final = 20.0  # degC; a shop's usual temperature when none is given (judgement)
 HORIZON: Final = 5.0 * YEAR  # days; beyond it a slab is said not to arrive
+TOLERANCE: Final = 0.05  # % M in a step; a tenth of the half point that is waited for
 COLDEST: Final = -20.0  # degC; lowest temperature looked at
 SPECIFIC_HEAT_AIR: Final = 1006.0  # J/(kg K); ASHRAE Fundamentals ch. 1 (memory)
 DRY_AIR_CONSTANT: Final = 287.05  # J/(kg K); R / molar mass of dry air (derived)
@@ -424,7 +425,14 @@ def _until(stock: Stock, plan: Room, target: float, start: float) -> tuple[Float
     begin = start
     while begin < start + HORIZON - 1.0:
         run = transport.run(
-            stock.wood, stock.mesh, state, plan.air, stock.faces, begin, begin + YEAR
+            stock.wood,
+            stock.mesh,
+            state,
+            plan.air,
+            stock.faces,
+            begin,
+            begin + YEAR,
+            tolerance=TOLERANCE,
         )
         first = 0 if begin == start else 1
         days.append(run.days[first:])

@@ -40,6 +40,7 @@ PLAIN_CAUSE: Final[dict[Cause, str]] = {
 }
 DRAWS: Final = 128
 GREEN: Final = 1.15  # of where shrinkage starts: wettest the engine starts from, when not told
+MOST_STEPS: Final = 2000  # of the engine in one pass of all fits; about 5 s in all (measured)
 AHEAD: Final = YEAR  # days looked ahead
 AHEAD_DAYS: Final = np.append(np.arange(0.0, 364.1, 7.0), AHEAD)  # of the courses told
 SOON: Final = 30.0  # days; the first look ahead
@@ -800,6 +801,15 @@ def _locked_priors(history: History) -> list[tuple[float, float]]:
     return [(size, STRIP_SPREAD * size), (-size, STRIP_SPREAD * size)]
 
 
+def _refuse_long(cases: Sequence[tuple[str, _Case]]) -> None:
+    """Refuse a history whose fits would take too many steps of the engine."""
+    steps = len(cases) * cases[0][1].run(np.zeros((1, len(_NAMES)))).days.size
+    if steps > MOST_STEPS:
+        raise transport.TooManySteps(
+            f"this history takes {steps:,} steps of the engine to fit, the most is {MOST_STEPS:,}"
+        )
+
+
 def _weigh(history: History) -> list[_Weighed]:
     """Every way of lying fitted, likeliest first."""
     mesh = transport.grid(history.slab.thickness)
@@ -808,11 +818,13 @@ def _weigh(history: History) -> list[_Weighed]:
     if central is not None:
         # The formula's answer is where the search begins; the prior about it stays as wide.
         usual = float(np.clip(central.value, 5.0, history.slab.species.fibre_saturation))
-    found = []
-    for name, stays in _lyings(history):
-        for locked in _locked_priors(history):
-            case = _Case(history, stays, mesh, locked, usual)
-            found.append((name, case, fitting.fit(case.data)))
+    cases = [
+        (name, _Case(history, stays, mesh, locked, usual))
+        for name, stays in _lyings(history)
+        for locked in _locked_priors(history)
+    ]
+    _refuse_long(cases)
+    found = [(name, case, fitting.fit(case.data)) for name, case in cases]
     evidence = np.array([one[2].log_evidence for one in found])
     chance = np.exp(evidence - evidence.max())
     chance /= chance.sum()
@@ -844,6 +856,8 @@ def answer(
     ------
     ValueError
         No stay, or a sighting that is impossible or lies outside the history.
+    TooManySteps
+        A thin or wet slab through years of changing air.
 
     References
     ----------

@@ -42,6 +42,7 @@ REWETTING: Final = 3.0  # standard deviations of a rise between dates (judgement
 STUCK: Final = 0.5  # % M from where this air would leave it (judgement)
 FEW: Final = 4  # readings that are called little proof whatever they say (judgement)
 LITTLE_LEARNED: Final = 0.3  # of the doubt about the rate (judgement)
+TOLERANCE: Final = 0.05  # % M in a step of the fit; a tenth of what a reading can be off
 TRACE_POINTS: Final = 60
 MANY_DAYS: Final = 60  # dates above which the model's steps no longer end on each
 LEFT_OUT: Final = 0.2  # of the readings, at most, are left out for contradicting the others
@@ -294,6 +295,7 @@ class _Problem:
             max(until, begin + 1e-3),
             humidity_offset=self.offset(theta),
             finish_factor=self.finish(theta),
+            tolerance=TOLERANCE,
             stops=days[-1:] if many else days,
             longest_step=span / MANY_DAYS if many else transport.LONGEST_STEP,
         )
@@ -503,6 +505,7 @@ def _forecast(
             begin + YEAR,
             humidity_offset=problem.offset(theta),
             finish_factor=problem.finish(theta),
+            tolerance=TOLERANCE,
         )
         gap = np.abs(run.mean - target)
         for i in np.flatnonzero(np.isinf(ready)):

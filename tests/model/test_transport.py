@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 import pytest
 
-from model import sorption, transport
+from model import sorption, spread, transport
 from model.finishes import Face, Faces
 from model.room import YEAR, constant
 
@@ -131,3 +131,18 @@ def test_green_wood_behind_slow_faces_takes_no_endless_number_of_steps(
         green, transport.grid(0.037), 68.3, Swinging(), Faces(Face(1.7), Face(30.0)), 0.0, 730.0
     )
     assert run.days.size + run.rejected < 1500
+
+
+def test_a_batch_of_green_softwood_takes_no_endless_number_of_steps() -> None:
+    # Varnished above and covered below, with the draws of an answer's spread: each layer of each
+    # draw passes fibre saturation on another day.  An ordinary question, which must be answered.
+    samples = spread.draw(128)
+    green = transport.Wood(
+        1.6 * spread.transport_factor(samples, 1.7), 0.087, 0.35, 30.0, samples.sorption
+    )
+    run = transport.run(
+        green, transport.grid(0.038), 70.0, Swinging(), Faces(Face(1.7), Face(50.0)), 0.0, YEAR,
+        finish_factor=samples.finish,
+    )  # fmt: skip
+    # 3,246 measured; half of what a course may take leaves room for worse draws.
+    assert run.days.size + run.rejected < transport.MOST_STEPS / 2

@@ -1,0 +1,165 @@
+"""`/v1/conditioning`: month by month, water, heat, refusals and words."""
+
+from __future__ import annotations
+
+import copy
+from typing import Any
+
+import psychrolib
+import pytest
+from flask.testing import FlaskClient
+
+from model import sorption
+
+SHOP: dict[str, Any] = {
+    "units": "metric",
+    "slab": {"species": "American elm", "width": 600, "thickness": 50, "length": 2400},
+    "moisture": 12,
+    "target": 8,
+    "room": {"climate": "Duluth", "kind": "heated_shop", "heat_to": 18},
+    "starts": "2026-07-01",
+    "volume": 150,
+    "air_changes": 0.5,
+    "spread": "none",
+}
+
+
+def body(**changes: Any) -> dict[str, Any]:
+    made = copy.deepcopy(SHOP)
+    for name, value in changes.items():
+        if value is None:
+            del made[name]
+        else:
+            made[name] = value
+    return made
+
+
+def ask(client: FlaskClient, asked: dict[str, Any]) -> dict[str, Any]:
+    reply = client.post("/v1/conditioning", json=asked)
+    assert reply.status_code == 200, reply.text
+    found: dict[str, Any] = reply.get_json()
+    return found
+
+
+def pointers(client: FlaskClient, asked: dict[str, Any]) -> set[str]:
+    reply = client.post("/v1/conditioning", json=asked)
+    assert reply.status_code == 422, reply.text
+    return {fault["pointer"] for fault in reply.get_json()["errors"]}
+
+
+def test_july_in_duluth_needs_the_heat_psychrolib_agrees_with(client: FlaskClient) -> None:
+    # The outdoor vapour of /v1/room, warmed at constant humidity ratio by psychrolib to the
+    # temperature told, holds the target by the sorption curve: 0.05 % M for the rounding of
+    # temperature (0.01 K) and pressure (0.1 Pa) in the replies.
+    psychrolib.SetUnitSystem(psychrolib.SI)
+    july = ask(client, SHOP)["answer"]["months"][6]
+    assert july["means"] == "heat"
+    room = client.post("/v1/room", json={"room": {**SHOP["room"], "heat_to": "18C"}}).get_json()
+    air = room["answer"]["months"][6]
+    ratio = psychrolib.GetHumRatioFromRelHum(
+        air["temperature"], air["relative_humidity"] / 100.0, 101_325.0
+    )
+    humidity = psychrolib.GetRelHumFromHumRatio(july["heat_to"], ratio, 101_325.0)
+    settles = float(sorption.equilibrium_moisture(july["heat_to"], 100.0 * humidity))
+    assert settles == pytest.approx(8.0, abs=0.05)
+
+
+def test_winter_over_dries_and_says_the_humidity_to_hold(client: FlaskClient) -> None:
+    found = ask(client, SHOP)
+    january = found["answer"]["months"][0]
+    assert january["means"] == "humidify"
+    # Wood Handbook Table 4-2 (printed, 60 to 70 degF): 8 % lies between 40 and 45 %.
+    assert 40.0 < january["hold"] < 45.0
+    assert "heating-over-dries" in {note["code"] for note in found["notes"]}
+
+
+def test_water_is_the_drop_on_the_oven_dry_mass(client: FlaskClient) -> None:
+    # 100 kg at 14 % is 87.72 kg oven-dry; to 9 % 4.386 kg of water go; at 2454 kJ/kg 2.99 kWh.
+    wood = {"species": "white oak", "weight": 100, "thickness": 27}
+    found = ask(client, body(slab=None, wood=wood, moisture=14, target=9))["answer"]
+    assert found["water"] == pytest.approx(4.386, abs=1e-3)
+    assert found["evaporation_heat"] == pytest.approx(2.98, abs=0.04)
+
+
+def test_a_weight_without_thickness_has_water_and_no_days(client: FlaskClient) -> None:
+    wood = {"species": "white oak", "weight": 100}
+    found = ask(client, body(slab=None, wood=wood))
+    assert found["answer"]["water"] > 0.0
+    assert "days_to" not in found["answer"]["held"]
+    assert "thickness-unknown" in {note["code"] for note in found["notes"]}
+
+
+def test_pounds_and_fahrenheit_tell_the_same(client: FlaskClient) -> None:
+    metric = ask(client, SHOP)["answer"]
+    us = ask(
+        client,
+        {
+            **SHOP,
+            "units": "us",
+            "slab": {
+                "species": "American elm",
+                "width": "600mm",
+                "thickness": "50mm",
+                "length": "2400mm",
+            },
+            "room": {**SHOP["room"], "heat_to": "18C"},
+            "volume": "150m3",
+        },
+    )
+    assert us["units"]["water"] == "lb"
+    assert us["answer"]["water"] * 0.45359 == pytest.approx(metric["water"], abs=2e-3)
+    fahrenheit = us["answer"]["months"][6]["heat_to"]
+    assert (fahrenheit - 32.0) / 1.8 == pytest.approx(metric["months"][6]["heat_to"], abs=0.01)
+
+
+def test_heat_that_cannot_reach_is_said_in_the_first_sentence(client: FlaskClient) -> None:
+    asked = body(hottest=20, target=5)
+    found = ask(client, asked)
+    assert found["answer"]["months"][6]["means"] == "dehumidify"
+    text = client.post("/v1/conditioning?format=text", json=asked).text
+    assert "drying machine" in text.split("\n\n")[0]
+
+
+def test_days_with_their_spread_bracket_the_middle(client: FlaskClient) -> None:
+    days = ask(client, body(spread="sampled"))["answer"]["heat_alone"]["days_to"]["within_1"]
+    assert days["low"] < days["value"] < days["high"]
+
+
+def test_cautions_speak_of_heaters_and_of_the_slabs_weight(client: FlaskClient) -> None:
+    text = " ".join(ask(client, SHOP)["cautions"])
+    assert "licensed" in text
+    assert "carbon-monoxide" in text
+    assert "kg" in text
+
+
+@pytest.mark.parametrize(
+    ("changes", "expected"),
+    [
+        ({"slab": None}, {""}),
+        ({"wood": {"species": "white oak", "weight": 100}}, {""}),
+        ({"volume": None}, {""}),
+        ({"target": 0.08}, {"/target"}),
+        ({"target": 40}, {"/target"}),
+        ({"starts": "1 July"}, {"/starts"}),
+        ({"hottest": 100}, {"/hottest"}),
+        ({"air_changes": -1}, {"/air_changes"}),
+        ({"faces": {"top": "wet"}}, {"/faces/top"}),
+        ({"moisture": {"shell": 8}}, {"/moisture"}),
+        (
+            {
+                "room": {
+                    "log": {
+                        "time": ["2026-01-01T00:00:00Z", "2026-01-02T00:00:00Z"],
+                        "temperature": [20, 21],
+                        "relative_humidity": [40, 41],
+                    }
+                }
+            },
+            {"/room/log"},
+        ),
+    ],
+)
+def test_impossible_questions_are_refused_where_they_stand(
+    client: FlaskClient, changes: dict[str, Any], expected: set[str]
+) -> None:
+    assert pointers(client, body(**changes)) == expected

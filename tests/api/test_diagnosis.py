@@ -1,0 +1,204 @@
+"""`/v1/diagnosis`: the hand's moisture, causes, what is to come, refusals and words."""
+
+from __future__ import annotations
+
+import copy
+from typing import Any
+
+import pytest
+from flask.testing import FlaskClient
+
+WOOD = {"radial": 4.6, "tangential": 8.9, "specific_gravity": 0.6}
+BENCH: dict[str, Any] = {
+    "units": "metric",
+    "slab": {
+        "species": "American elm",
+        "width": 860,
+        "thickness": 50,
+        "length": 2400,
+        "grain": "flat",
+    },
+    "width_after": 852,
+    "moisture": {
+        "depths": [
+            {"depth": 10, "moisture": 8},
+            {"depth": 25, "moisture": 11},
+            {"depth": 40, "moisture": 12.5},
+        ]
+    },
+    "cup": {"amount": 11, "shape": "edges up"},
+    "room": {"temperature": 20, "relative_humidity": 35},
+    "days": 45,
+    "faces": {"top": "bare", "bottom": "closed"},
+}
+
+
+def body(**changes: Any) -> dict[str, Any]:
+    made = copy.deepcopy(BENCH)
+    for name, value in changes.items():
+        if value is None:
+            made.pop(name, None)
+        else:
+            made[name] = value
+    return made
+
+
+def ask(client: FlaskClient, asked: dict[str, Any]) -> dict[str, Any]:
+    reply = client.post("/v1/diagnosis", json=asked)
+    assert reply.status_code == 200, reply.text
+    found: dict[str, Any] = reply.get_json()
+    return found
+
+
+def pointers(client: FlaskClient, asked: dict[str, Any]) -> set[str]:
+    reply = client.post("/v1/diagnosis", json=asked)
+    assert reply.status_code == 422, reply.text
+    return {fault["pointer"] for fault in reply.get_json()["errors"]}
+
+
+def test_a_wide_slab_that_lost_4_percent_drying_to_8_was_near_20(client: FlaskClient) -> None:
+    # By hand for 8.9 % tangential: 30 (1 - (1 - 0.93473/0.96)/0.089) = 21.1 %.
+    asked = {
+        "units": "metric",
+        "slab": {"species": WOOD, "width": 1000, "thickness": 50, "ring_angle": 0},
+        "width_after": 960,
+        "moisture": 8,
+        "spread": "none",
+    }
+    found = ask(client, asked)["answer"]
+    assert found["before"] == pytest.approx(21.1, abs=0.05)
+    assert found["width_lost"] == pytest.approx(4.0)
+    text = client.post("/v1/diagnosis?format=text", json=asked).text
+    assert text.startswith("By the shrinkage formula it was at 21 % before")
+
+
+def test_bolts_out_of_line_tell_the_same_as_the_width(client: FlaskClient) -> None:
+    slab = {"species": WOOD, "width": 1000, "thickness": 50, "ring_angle": 0}
+    asked = {"units": "metric", "slab": slab, "moisture": 8, "spread": "none"}
+    by_width = ask(client, {**asked, "width_after": 970})["answer"]["before"]
+    bolts = {"out_of_line": 9, "distance": 300}
+    assert ask(client, {**asked, "fixings": bolts})["answer"]["before"] == by_width
+
+
+def test_a_slab_on_a_bench_is_bent_by_its_unlike_faces(client: FlaskClient) -> None:
+    found = ask(client, BENCH)["answer"]
+    assert found["main"] == "uneven_faces"
+    first = found["causes"][0]
+    assert first["cause"] == "uneven_faces"
+    assert first["share"]["low"] < first["share"]["value"] < first["share"]["high"]
+    assert {one["cause"] for one in found["causes"]} == {
+        "rings",
+        "wet_core",
+        "uneven_faces",
+        "locked_in_stress",
+    }
+    options = [one["what"] for one in found["still_to_come"]]
+    assert options[:2] == ["left as it is", "turned over"]
+
+
+def test_faces_not_told_are_weighed(client: FlaskClient) -> None:
+    found = ask(client, body(faces=None))
+    assert found["answer"]["lying"]["how"] == "lying on its bottom face"
+    assert found["answer"]["lying"]["chance"] > 80.0
+    assert "faces-guessed" in {note["code"] for note in found["notes"]}
+
+
+def planed(**changes: Any) -> dict[str, Any]:
+    asked = body(
+        cup={"amount": 4, "shape": "edges up"},
+        moisture=9,
+        width_after=850,
+        faces={"top": "bare", "bottom": "bare"},
+        dress={"top": 6},
+    )
+    asked["slab"] = {**asked["slab"], "grain": "quarter"}
+    return {**asked, **changes}
+
+
+def test_what_cannot_be_told_is_said_with_what_would_tell(client: FlaskClient) -> None:
+    found = ask(client, planed())
+    assert found["answer"]["main"] is None
+    assert "cannot-tell" in {note["code"] for note in found["notes"]}
+    assert found["answer"]["measure"][0]["what"] == "when"
+    text = client.post("/v1/diagnosis?format=text", json=planed()).text
+    assert "Can't tell what bent it" in text.replace("\n", " ")
+
+
+def test_when_the_cup_came_decides_between_stress_and_moisture(client: FlaskClient) -> None:
+    at_once = planed(seen=[{"day": 1, "cup": {"amount": 4, "shape": "edges up"}}])
+    later = planed(seen=[{"day": 1, "flat": True}])
+    assert ask(client, at_once)["answer"]["causes"][0]["cause"] == "locked_in_stress"
+    assert ask(client, later)["answer"]["causes"][0]["cause"] == "wet_core"
+
+
+def test_a_strip_and_a_key_are_told_in_figures(client: FlaskClient) -> None:
+    asked = body(
+        strip={"length": 2000, "breadth": 25, "bow": 8},
+        key={"length": 120, "waist": 30, "wing": 60, "thickness": 20, "species": "black walnut"},
+        spread="none",
+    )
+    found = ask(client, asked)["answer"]
+    # 8 x 0.008/2^2 x 0.025 = 4.0e-4.
+    assert found["strip"]["strain"] == pytest.approx(400.0)
+    assert found["key_force"]["low"] < found["key_force"]["value"]
+
+
+def test_stays_tell_the_same_as_one_room(client: FlaskClient) -> None:
+    one = body(spread="none")
+    stays = [{"room": one["room"], "days": 45, "faces": one["faces"]}]
+    many = body(room=None, days=None, faces=None, stays=stays, spread="none")
+    assert ask(client, one)["answer"] == ask(client, many)["answer"]
+
+
+def test_dates_and_a_climate_go_together(client: FlaskClient) -> None:
+    asked = body(days=None, room={"climate": "Duluth", "heat_to": 20}, spread="none")
+    asked |= {"from": "2026-01-10", "to": "2026-02-24"}
+    assert ask(client, asked)["answer"]["before"] > 10.0
+    asked = body(room={"climate": "Duluth", "heat_to": 20})
+    assert pointers(client, asked) == {"/from"}
+
+
+def test_cautions_speak_of_the_saw_and_of_weight(client: FlaskClient) -> None:
+    text = " ".join(ask(client, body(spread="none"))["cautions"])
+    assert "riving knife" in text
+    assert "hoist" in text
+
+
+@pytest.mark.parametrize(
+    ("changes", "expected"),
+    [
+        ({"width_after": None, "cup": None}, {""}),
+        ({"room": None}, {""}),
+        ({"days": None}, {""}),
+        ({"days": 20_000}, {"/days"}),
+        ({"width_after": 400}, {"/width_after"}),
+        ({"fixings": {"out_of_line": 9, "distance": 300}}, {""}),
+        ({"cup": {"amount": 11, "shape": "hollow"}}, {"/cup/shape"}),
+        ({"seen": [{"day": 90, "flat": True}]}, {"/seen/0/day"}),
+        ({"seen": [{"day": 9}]}, {"/seen/0"}),
+        ({"dress": {"top": 30, "bottom": 30}}, {"/dress"}),
+        ({"strip": {"length": 500, "breadth": 25, "bow": 100}}, {"/strip/bow"}),
+        ({"stays": [{"room": BENCH["room"], "days": 9}]}, {""}),
+        ({"faces": {"top": "wet"}}, {"/faces/top"}),
+        ({"moisture": 0.08}, {"/moisture"}),
+        (
+            {"fixings": {"out_of_line": 90, "distance": 300}, "width_after": None},
+            {"/fixings/out_of_line"},
+        ),
+    ],
+)
+def test_impossible_questions_are_refused_where_they_stand(
+    client: FlaskClient, changes: dict[str, Any], expected: set[str]
+) -> None:
+    assert pointers(client, body(**changes)) == expected
+
+
+def test_a_history_too_long_for_one_answer_is_refused_clearly(client: FlaskClient) -> None:
+    # 3 mm of wood follow every change of the air: twenty years of them are too many steps.
+    slab = {**BENCH["slab"], "thickness": 3}
+    asked = body(slab=slab, days=None, room={"climate": "Duluth", "heat_to": 20}, moisture=8,
+                 faces=None)  # fmt: skip
+    asked |= {"from": "2006-01-10", "to": "2026-01-08"}
+    reply = client.post("/v1/diagnosis", json=asked)
+    assert reply.status_code == 422
+    assert "too big" in reply.get_json()["detail"]
