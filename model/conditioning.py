@@ -27,6 +27,7 @@ HOTTEST: Final = 35.0  # degC; a shop people still work in (judgement)
 WORKING: Final = 20.0  # degC; a shop's usual temperature when none is given (judgement)
 HORIZON: Final = 5.0 * YEAR  # days; beyond it a slab is said not to arrive
 TOLERANCE: Final = 0.05  # % M in a step; a tenth of the half point that is waited for
+PERIODIC: Final = 0.02  # % M; a year that ends so near its beginning repeats itself
 COLDEST: Final = -20.0  # degC; lowest temperature looked at
 SPECIFIC_HEAT_AIR: Final = 1006.0  # J/(kg K); ASHRAE Fundamentals ch. 1 (memory)
 DRY_AIR_CONSTANT: Final = 287.05  # J/(kg K); R / molar mass of dry air (derived)
@@ -438,7 +439,9 @@ def _until(stock: Stock, plan: Room, target: float, start: float) -> tuple[Float
         days.append(run.days[first:])
         means.append(run.mean[first:])
         state, begin = run.moisture[-1], begin + YEAR
-        if np.all(np.min(np.abs(np.concatenate(means) - target), axis=0) <= 0.5):
+        arrived = np.all(np.min(np.abs(np.concatenate(means) - target), axis=0) <= 0.5)
+        if arrived or np.abs(run.mean[-1] - run.mean[0]).max() < PERIODIC:
+            # All are there, or the year ends as it began: the next will be the same.
             break
     return np.concatenate(days), np.concatenate(means)
 

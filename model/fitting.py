@@ -23,6 +23,7 @@ Floats = NDArray[np.float64]
 
 SLOPE_STEP: Final = 0.05  # of a prior standard deviation, for the slopes
 MOST_MOVED: Final = 3.0  # prior standard deviations in one step; beyond, slopes mean little
+FARTHEST: Final = 4.0  # prior standard deviations a parameter may go to: 6 in 100,000 lie beyond
 ITERATIONS: Final = 10
 SETTLED: Final = 0.02  # fall of the cost (twice the log posterior) that ends the search
 # Proposal's deviations over the posterior's: covers a bent one, and leaves 150 of 512 proposals of
@@ -118,11 +119,12 @@ def fit(data: Data) -> Fit:
         normal = white.T @ white + (1.0 + damping) * identity
         move = np.linalg.solve(normal, white.T @ miss - theta)
         move *= min(1.0, MOST_MOVED / max(float(np.abs(move).max()), 1e-12))
-        there, there_slopes = _linearised(data, theta + move)
-        reached = cost(there, theta + move)
+        trial = np.clip(theta + move, -FARTHEST, FARTHEST)
+        there, there_slopes = _linearised(data, trial)
+        reached = cost(there, trial)
         if reached <= best:
             improved, best = best - reached, reached
-            theta, predicted, slopes = theta + move, there, there_slopes
+            theta, predicted, slopes = trial, there, there_slopes
             damping /= 10.0
             if improved < SETTLED:
                 break
@@ -152,6 +154,7 @@ def draws(data: Data, found: Fit, count: int, seed: int) -> Floats:
     uniform = np.clip(sobol.random_base2(power)[:proposed], 1e-6, 1.0 - 1e-6)
     normal = ndtri(uniform[:, :size])
     theta = found.theta + WIDER * normal @ np.linalg.cholesky(found.covariance).T
+    theta = np.clip(theta, -FARTHEST, FARTHEST)
     miss = data.whiten(data.values - data.predict(theta))
     score = -0.5 * np.sum(miss**2, axis=1) - 0.5 * np.sum(theta**2, axis=1)
     score += 0.5 * np.sum(normal**2, axis=1)  # over the proposal's density

@@ -44,6 +44,9 @@ FEW: Final = 4  # readings that are called little proof whatever they say (judge
 LITTLE_LEARNED: Final = 0.3  # of the doubt about the rate (judgement)
 TOLERANCE: Final = 0.05  # % M in a step of the fit; a tenth of what a reading can be off
 TRACE_POINTS: Final = 60
+PERIODIC: Final = 0.02  # % M; a year that ends so near its beginning repeats itself
+# Steps of the model from the first to the last reading; more take over 3 s to fit (measured).
+MOST_STEPS: Final = 800
 MANY_DAYS: Final = 60  # dates above which the model's steps no longer end on each
 LEFT_OUT: Final = 0.2  # of the readings, at most, are left out for contradicting the others
 WEIGHING: Final = 0.001  # of a weight, standard deviation when no scale step is told (judgement)
@@ -401,6 +404,18 @@ def _rewetted(observations: Sequence[Observation], predicted: Floats) -> int | N
     return None
 
 
+def _refuse_long(case: Case, observations: Sequence[Observation]) -> None:
+    """Refuse readings that take too many steps of the model to fit."""
+    problem = _problem(case, observations)
+    last = observations[-1].day
+    steps = problem.run(np.zeros((1, len(problem.names))), last).days.size
+    if steps > MOST_STEPS:
+        raise transport.TooManySteps(
+            f"the model takes {steps:,} steps through these readings, where {MOST_STEPS:,} can be "
+            "fitted"
+        )
+
+
 @dataclass(frozen=True, slots=True)
 class _Checked:
     """A fit to the readings worth using: which those are, and what was found of the others."""
@@ -512,7 +527,9 @@ def _forecast(
             ready[i] = begin - day + _first_within(run.days, gap[:, i], within)
             if i == 0 and np.isfinite(ready[0]):
                 core = float(run.at([day + ready[0]])[0, 0, middle])
-        if np.isfinite(ready).all():
+        turned = np.abs(run.mean[-1] - run.mean[0]).max() < PERIODIC
+        if np.isfinite(ready).all() or turned:
+            # Ready, or a year that ends as it began: the next will be the same.
             break
         state, begin = run.moisture[-1], begin + YEAR
     return ready, core
@@ -587,6 +604,8 @@ def answer(
 
     Raises
     ------
+    TooManySteps
+        A thin or wet slab through years of changing air.
     ValueError
         No readings, dates out of order, figures that are not above 0, weights of a slab whose
         length and oven-dry weight are both unknown.
@@ -597,6 +616,7 @@ def answer(
     (derived).
     """
     _check(observations)
+    _refuse_long(case, observations)
     checked = _checked(case, observations)
     problem, fit = checked.problem, checked.fit
     theta = fitting.draws(problem.data, fit, draws, seed)

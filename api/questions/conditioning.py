@@ -11,6 +11,7 @@ from marshmallow import ValidationError, validates_schema
 from api.evidence import OPEN_FIGURE_SCHEMA, open_duration, opened, refuse_wet
 from api.quantities import (
     PERCENT,
+    POUND,
     TEMPERATURE,
     Dimension,
     Length,
@@ -286,7 +287,7 @@ def mass_words(kilograms: float, system: str) -> str:
     >>> mass_words(2.0, "metric"), mass_words(2.0, "us")
     ('2.00 kg', '4.41 lb')
     """
-    return f"{kilograms:.2f} kg" if system == "metric" else f"{kilograms / 0.45359237:.2f} lb"
+    return f"{kilograms:.2f} kg" if system == "metric" else f"{kilograms / POUND:.2f} lb"
 
 
 def _decision(first: Month, found: Answer, target: str, answered: Answered) -> str:

@@ -15,6 +15,7 @@ from api.quantities import (
     DAYS,
     LENGTH,
     PERCENT,
+    POUND_FORCE,
     Days,
     Length,
     Moisture,
@@ -32,7 +33,6 @@ from api.schema import FIGURE_SCHEMA, Choice, Date, Either, Flag, Part, Shape, S
 from api.schema import Rows as RowsField
 from api.shapes import (
     CUP_SCHEMA,
-    MOISTURE,
     THICKNESS,
     WIDTH,
     FacesShape,
@@ -68,6 +68,9 @@ from model.spread import Figure
 LONGEST: Final = 7310.0  # days; twenty years
 MOST_STAYS: Final = 20
 MOST_SIGHTINGS: Final = 100
+WETTEST_NOW: Final = 40.0  # % M; all woods begin to shrink below it
+WETTEST_BEFORE: Final = 60.0  # % M; free water beyond it only lengthens the drying (judgement)
+MOST_CUP: Final = 0.06  # of the width: 50 mm over 860; more is no cup but a check or a break
 WIDTH_ERROR: Final = 5.0e-4  # m; standard deviation of a width by tape or rule (judgement)
 CUP_ERROR: Final = 3.0e-4  # m; of a cup by straight-edge and feeler (judgement)
 METER_ERROR: Final = 0.8  # % M; meters read the mean within 1 % (printed, Wood Handbook)
@@ -182,8 +185,9 @@ class DiagnosisShape(SpreadShape):
     width_after = Length("its width today", low=WIDTH[0], high=WIDTH[1])
     fixings = Part(FixingsMovedShape, "fixings out of line, instead of width_after")
     moisture = moisture_field("moisture content today")
-    moisture_before = Moisture("moisture content before, if it was measured", low=2.0,
-                               high=MOISTURE[1])  # fmt: skip
+    moisture_before = Moisture(
+        "moisture content before, if it was measured", low=2.0, high=WETTEST_BEFORE
+    )
     cup = Part(CupShape, "its cup today; leave it out when it was not measured")
     seen = RowsField("what was seen on the way", SeenShape, shortest=1, longest=MOST_SIGHTINGS)
     room = Part(RoomShape, "the air it has lain in since")
@@ -356,10 +360,24 @@ def _ratio(asked: Asked, slab: Slab) -> float | None:
     return None
 
 
+def _refuse_wet_now(told: Any) -> None:
+    """Refuse moisture at which wood neither shrinks nor a meter reads."""
+    values = told.moisture if isinstance(told, Depths) else [told]
+    if isinstance(told, ShellCore):
+        values = [told.shell, told.core]
+    if max(values) > WETTEST_NOW:
+        raise ValidationError(
+            f"{max(values):g} given: above {WETTEST_NOW:g} % wood has not begun to shrink, so "
+            "there is nothing to explain",
+            "moisture",
+        )
+
+
 def _moistures(asked: Asked, thickness: float) -> list[Sighting]:
     if "moisture" not in asked:
         return []
     told = build_moisture(asked["moisture"], thickness)
+    _refuse_wet_now(told)
     if isinstance(told, Depths):
         pairs = list(zip(told.depth, told.moisture, strict=True))
     elif isinstance(told, ShellCore):
@@ -372,12 +390,33 @@ def _moistures(asked: Asked, thickness: float) -> list[Sighting]:
     ]
 
 
+def _refuse_cups(asked: Asked, width: float) -> None:
+    """Refuse cups that no slab of this width has."""
+
+    def fault(cup: Asked) -> dict[str, list[str]] | None:
+        if cup["amount"] <= MOST_CUP * width:
+            return None
+        told = f"{1000 * cup['amount']:g} mm given: more than {100 * MOST_CUP:g} % of the width"
+        return {"amount": [told]}
+
+    wrong: dict[str, Any] = {}
+    if "cup" in asked and (found := fault(asked["cup"])):
+        wrong["cup"] = found
+    rows = {i: row["cup"] for i, row in enumerate(asked.get("seen", [])) if "cup" in row}
+    seen = {i: {"cup": found} for i, cup in rows.items() if (found := fault(cup))}
+    if seen:
+        wrong["seen"] = seen
+    if wrong:
+        raise ValidationError(wrong)
+
+
 def _sightings(asked: Asked, slab: Slab, ratio: float | None, whole: float) -> list[Sighting]:
     left = slab.thickness - sum(
         spell.get("dress", {}).get(face, 0.0)
         for spell in _spells(asked)
         for face in ("top", "bottom")
     )
+    _refuse_cups(asked, slab.width)
     found = _moistures(asked, left)
     if ratio is not None:
         # Fixings tell of the stretch between them: the same error on a shorter length.
@@ -654,7 +693,7 @@ def _text(answered: Answered) -> Page:
     if found.key_force is not None and found.key_force.low is not None:
         parts.append(
             f"The key sheared, so it was pulled with at least {found.key_force.low / 1000:.1f} kN "
-            f"({found.key_force.low / 4.4482216:.0f} lbf)."
+            f"({found.key_force.low / POUND_FORCE:.0f} lbf)."
         )
     return Page(decision, parts)
 
