@@ -70,15 +70,13 @@ def by_month_of_stacking(name: str, place: str) -> Floats:
     )
 
 
-def test_green_sugar_maple_dries_outdoors_as_peck_found_less_in_summer() -> None:
+def test_green_sugar_maple_dries_outdoors_as_peck_found() -> None:
     # 4/4 sugar maple by month of stacking: 40 days at best, 90 on average, 205 at worst (Peck,
-    # printed).  A factor of 1.5 holds at the worst month.  In summer the model is slow with the
-    # monthly means of Duluth, a lakeside airport: 73, 143 and 222 days; best and average miss the
-    # factor of 1.5 (1.82 and 1.59) and keep the factor of 2 by which times are told to be unsure.
+    # printed; trusted to a factor of 1.5).  Its transport figures are fitted to this record, so
+    # the check is of the course of the year and of the fit; those of its group miss by 1.8.
     days = by_month_of_stacking("sugar maple", "Duluth")
-    for ours, printed in ((days.min(), 40.0), (days.mean(), 90.0)):
-        assert printed / 2.0 <= ours <= printed * 2.0
-    assert 205.0 / 1.5 <= days.max() <= 205.0 * 1.5
+    for ours, printed in ((days.min(), 40.0), (days.mean(), 90.0), (days.max(), 205.0)):
+        assert printed / 1.5 <= ours <= printed * 1.5
 
 
 def test_green_red_oak_dries_outdoors_as_the_laboratory_found() -> None:

@@ -51,11 +51,7 @@ def still_answers(live: Live) -> None:
     assert reply.json()["answer"]["mean"] == pytest.approx(9.3, abs=0.4)  # Wood Handbook, 20 degC
 
 
-linux = pytest.mark.skipif(not Path("/proc/self/task").exists(), reason="needs Linux's /proc")
-
-
 @pytest.mark.slow
-@linux
 def test_a_killed_worker_costs_only_its_requests_and_is_replaced_within_2_seconds() -> None:
     kills, silent = 4, []
     with serving(STILLWOOD_WORKERS="2", STILLWOOD_LOG="off") as running:

@@ -135,7 +135,6 @@ def resident(process: int) -> int:
 
 
 @pytest.mark.slow
-@pytest.mark.skipif(not Path("/proc/self/statm").exists(), reason="needs Linux's /proc")
 def test_a_worker_grows_no_further_once_it_has_warmed_up() -> None:
     """Memory after ten times the requests within 5 %; `thorough`: 5,000 and 50,000."""
     early = 5_000 if THOROUGH else 400
