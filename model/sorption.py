@@ -16,16 +16,17 @@ Floats = NDArray[np.float64]
 Branch = Literal["mean", "drying", "wetting"]
 Treatment = Literal["none", "light", "strong"]
 
-VALID_TEMPERATURE: Final = (-10.0, 60.0)  # degC; range of the printed table, rounded (judgement)
+VALID_TEMPERATURE: Final = (-10.0, 60.0)  # degC; the table has -1 to 54 (judgement beyond)
 VALID_HUMIDITY: Final = (0.0, 95.0)  # %; the fit is poor above (printed table ends at 95)
 HIGHEST_HUMIDITY: Final = 98.0  # %; beyond it the curve is not used at all (judgement)
 
 # Equilibrium of heat-treated against plain wood (printed makers' claims; low confidence).
 TREATED: Final[dict[str, float]] = {"none": 1.0, "light": 0.75, "strong": 0.55}
 
-# Wetting over drying branch against relative humidity (printed: one Norway spruce at 20 degC).
-_RATIO_HUMIDITY = np.array([20.0, 30.0, 40.0, 50.0, 60.0, 65.0, 70.0, 80.0, 90.0])
-_RATIO = np.array([0.773, 0.788, 0.802, 0.817, 0.834, 0.843, 0.855, 0.884, 0.928])
+# Wetting over drying branch against relative humidity (printed: one Norway spruce at 20 degC; the
+# last point, both branches alike in saturated air, is judgement).
+_RATIO_HUMIDITY = np.array([20.0, 30.0, 40.0, 50.0, 60.0, 65.0, 70.0, 80.0, 90.0, 100.0])
+_RATIO = np.array([0.773, 0.788, 0.802, 0.817, 0.834, 0.843, 0.855, 0.884, 0.928, 1.0])
 
 
 def coefficients(temperature: ArrayLike) -> tuple[Floats, Floats, Floats, Floats]:
@@ -90,7 +91,7 @@ def humidity_of_moisture(
 
     The mean curve is a cubic in humidity with one root in range; it is found by Newton's method
     kept inside its bracket, to 1e-10 of humidity.  The drying and wetting branches, whose ratio to
-    the mean is a table, are solved by bisection on the mean moisture.
+    the mean is a table, are found in the same way with the slope of the mean.
 
     Returns
     -------
@@ -105,14 +106,12 @@ def humidity_of_moisture(
     top = branch_moisture(t, high, branch)
     reachable = (m >= 0.0) & (m <= top * (1.0 + 1e-12))
     guess = HIGHEST_HUMIDITY * np.clip(m / top, 0.0, 1.0)
-    rate = np.empty_like(m)
     for _ in range(80):
         miss = branch_moisture(t, guess, branch) - m
         high = np.where(miss > 0.0, guess, high)
         low = np.where(miss <= 0.0, guess, low)
         # The mean slope steers the branches too; the bracket keeps the step safe.
-        rate = slope(t, guess)
-        step = guess - miss / rate
+        step = guess - miss / slope(t, guess)
         inside = (step >= low) & (step <= high)
         following = np.where(inside, step, 0.5 * (low + high))
         settled = bool(np.all(np.abs(following - guess)[reachable] < 1e-11)) if m.size else True
@@ -126,22 +125,38 @@ def humidity_of_moisture(
 def hysteresis_ratio(relative_humidity: ArrayLike) -> Floats:
     """Wetting over drying equilibrium at a relative humidity [%] (printed, one spruce, 20 degC).
 
-    Held at its end values below 20 and rising to 1 at 100 %.
+    Held at its first value below 20 %, and rising from the last to 1 at 100 % (judgement).
     """
     humidity = np.asarray(relative_humidity, dtype=np.float64)
-    result: Floats = np.interp(humidity, np.append(_RATIO_HUMIDITY, 100.0), np.append(_RATIO, 1.0))
+    result: Floats = np.asarray(np.interp(humidity, _RATIO_HUMIDITY, _RATIO))
     return result
+
+
+def branches(temperature: ArrayLike, relative_humidity: ArrayLike) -> dict[Branch, Floats]:
+    """Equilibrium moisture content [%] on every branch: mean, drying and wetting.
+
+    The mean is half the sum of the other two, whose ratio is `hysteresis_ratio`.
+
+    Parameters
+    ----------
+    temperature : array_like
+        [degC].
+    relative_humidity : array_like
+        [%].
+
+    Returns
+    -------
+    dict of str to ndarray
+        Broadcast shape of the two.
+    """
+    mean = equilibrium_moisture(temperature, relative_humidity)
+    ratio = hysteresis_ratio(relative_humidity)
+    drying = 2.0 * mean / (1.0 + ratio)
+    return {"mean": mean, "drying": drying, "wetting": ratio * drying}
 
 
 def branch_moisture(temperature: ArrayLike, relative_humidity: ArrayLike, branch: Branch) -> Floats:
-    """Equilibrium moisture content [%] on the mean, drying or wetting branch.
-
-    The mean is half the sum of both branches, their ratio is `hysteresis_ratio`.
-    """
-    mean = equilibrium_moisture(temperature, relative_humidity)
+    """Equilibrium moisture content [%] on one branch; see `branches`."""
     if branch == "mean":
-        return mean
-    ratio = hysteresis_ratio(relative_humidity)
-    drying = 2.0 * mean / (1.0 + ratio)
-    result: Floats = drying if branch == "drying" else ratio * drying
-    return result
+        return equilibrium_moisture(temperature, relative_humidity)
+    return branches(temperature, relative_humidity)[branch]

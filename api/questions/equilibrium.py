@@ -83,7 +83,7 @@ def _answer(asked: Asked) -> Reply:
         answer: dict[str, Any] = {"relative_humidity": percent(held)}
     else:
         humidity = asked["relative_humidity"]
-        held = {b: sorption.branch_moisture(temperature, humidity, b) for b in BRANCHES}
+        held = sorption.branches(temperature, humidity)
         if factor != 1.0:
             held = {branch: factor * figures for branch, figures in held.items()}
         answer = {branch: percent(figures) for branch, figures in held.items()}
