@@ -1,6 +1,6 @@
 """Schemas of what holds a slab (fixings, bars, a cup told in words) and the cautions that go along.
 
-Shared by the questions fixings, stiffening and flattening.
+Shared by the questions fixings, stiffening, flattening and diagnosis.
 """
 
 from __future__ import annotations
@@ -271,3 +271,27 @@ def build_cup(asked: dict[str, Any]) -> float:
     """A signed cup [m], positive edges up."""
     amount = float(asked["amount"])
     return amount if asked["shape"] == "edges up" else -amount
+
+
+class KeyShape(Shape):
+    """A butterfly key."""
+
+    length = Length("across the check, tip to tip", low=0.01, high=0.5, required=True)
+    waist = Length("narrowest, measured along the check", low=0.003, high=0.3, required=True)
+    wing = Length("widest, measured along the check", low=0.004, high=0.5, required=True)
+    thickness = Length("depth it is let in", low=0.003, high=0.3, required=True)
+    species = Either(
+        "its wood, by name or by its own figures",
+        SpeciesName("the wood by id, common or scientific name"),
+        SpeciesFigures,
+        required=True,
+    )
+
+    @validates_schema
+    def _wings_wider(self, data: Any, **kwargs: Any) -> None:
+        if data["wing"] <= data["waist"]:
+            raise ValidationError(
+                f"{1e3 * data['wing']:g} mm given: a wing is wider than the waist, "
+                f"{1e3 * data['waist']:g} mm",
+                "wing",
+            )

@@ -10,7 +10,7 @@ from typing import Any, ClassVar, Final
 from marshmallow import ValidationError, validates_schema
 
 from api.evidence import OPEN_FIGURE_SCHEMA, once, opened, refuse_wet
-from api.holding import CupShape, build_cup
+from api.holding import CupShape, KeyShape, build_cup
 from api.quantities import (
     DAYS,
     LENGTH,
@@ -29,7 +29,7 @@ from api.question import Answered, Asked, Example, Question, Reply
 from api.replies import text
 from api.replies.csv import Column, Table
 from api.replies.text import Page, Rows
-from api.schema import FIGURE_SCHEMA, Choice, Date, Either, Flag, Part, Shape, SpreadShape
+from api.schema import FIGURE_SCHEMA, Choice, Date, Flag, Part, Shape, SpreadShape
 from api.schema import Rows as RowsField
 from api.shapes import (
     CUP_SCHEMA,
@@ -38,8 +38,6 @@ from api.shapes import (
     FacesShape,
     RoomShape,
     SlabShape,
-    SpeciesFigures,
-    SpeciesName,
     build_face,
     build_faces,
     build_moisture,
@@ -151,26 +149,6 @@ class StripShape(Shape):
             raise ValidationError("more than a tenth of its length: no strip bows that much", "bow")
 
 
-class ShearedKeyShape(Shape):
-    """A butterfly key that sheared."""
-
-    length = Length("across the check, tip to tip", low=0.01, high=0.5, required=True)
-    waist = Length("narrowest, along the check", low=0.002, high=0.3, required=True)
-    wing = Length("widest, along the check", low=0.003, high=0.4, required=True)
-    thickness = Length("depth it is let in", low=0.002, high=0.2, required=True)
-    species = Either(
-        "its wood, by name or by its own figures",
-        SpeciesName("the wood by id, common or scientific name"),
-        SpeciesFigures,
-        required=True,
-    )
-
-    @validates_schema
-    def _possible(self, data: Any, **kwargs: Any) -> None:
-        if data["wing"] <= data["waist"]:
-            raise ValidationError("not wider than the waist", "wing")
-
-
 _ONE_STAY: Final = ("room", "days", "from", "to", "faces", "hold", "dress")
 
 
@@ -204,7 +182,7 @@ class DiagnosisShape(SpreadShape):
         longest=MOST_STAYS,
     )
     strip = Part(StripShape, "a strip ripped off that bowed, or stayed straight")
-    key = Part(ShearedKeyShape, "a key that sheared")
+    key = Part(KeyShape, "a key that sheared")
     next_room = Part(RoomShape, "the air it will lie in from now on; as now when left out")
     finish = Part(FacesShape, "the finish of `both faces finished alike`; its top counts")
 

@@ -83,9 +83,8 @@ def _answer(asked: Asked) -> Reply:
         answer: dict[str, Any] = {"relative_humidity": percent(held)}
     else:
         humidity = asked["relative_humidity"]
-        held = sorption.branches(temperature, humidity)
-        if factor != 1.0:
-            held = {branch: factor * figures for branch, figures in held.items()}
+        branches = sorption.branches(temperature, humidity)
+        held = {branch: factor * figures for branch, figures in branches.items()}
         answer = {branch: percent(figures) for branch, figures in held.items()}
     return Reply(answer, held, _notes(asked), basis=cite("equilibrium-moisture", "hysteresis"))
 

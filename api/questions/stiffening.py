@@ -13,6 +13,7 @@ from api.holding import (
     PEOPLE,
     STRUCTURE,
     CupShape,
+    KeyShape,
     StiffenersShape,
     build_cup,
     build_stiffeners,
@@ -43,12 +44,10 @@ from api.replies import text
 from api.replies.csv import Column, Table
 from api.replies.svg import Chart, Line, Panel
 from api.replies.text import Page, Rows
-from api.schema import FIGURE_SCHEMA, Choice, Date, Either, Part, Shape, SpreadShape, Whole
+from api.schema import FIGURE_SCHEMA, Choice, Date, Part, SpreadShape, Whole
 from api.shapes import (
     CUP_SCHEMA,
     SlabShape,
-    SpeciesFigures,
-    SpeciesName,
     build_faces,
     build_moisture,
     build_room,
@@ -73,33 +72,14 @@ from model.spread import Figure, Samples, figure
 from model.stiffening import Stiffened, Stiffeners
 
 
-class KeysShape(Shape):
+class KeysShape(KeyShape):
     """Butterfly keys across a check."""
 
-    length = Length("across the check, tip to tip", low=0.01, high=0.5, required=True)
-    waist = Length("narrowest, measured along the check", low=0.003, high=0.3, required=True)
-    wing = Length("widest, measured along the check", low=0.004, high=0.5, required=True)
-    thickness = Length("depth they are let in", low=0.003, high=0.3, required=True)
-    species = Either(
-        "their wood",
-        SpeciesName("the wood by id, common or scientific name"),
-        SpeciesFigures,
-        required=True,
-    )
     grain = Choice("which way their own grain runs", ("across", "along"), load_default="across")
     count = Whole("how many along the check", low=1, high=100, load_default=1)
     check_length = Length(
         "length of the check along the grain; 250 mm a key when left out", low=0.02, high=12.0
     )
-
-    @validates_schema
-    def _wings_wider(self, data: Any, **kwargs: Any) -> None:
-        if data["wing"] <= data["waist"]:
-            raise ValidationError(
-                f"{1e3 * data['wing']:g} mm given: a wing is wider than the waist, "
-                f"{1e3 * data['waist']:g} mm",
-                "wing",
-            )
 
 
 class StiffeningShape(SpreadShape):

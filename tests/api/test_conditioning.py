@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import copy
 from typing import Any
 
 import psychrolib
@@ -10,6 +9,7 @@ import pytest
 from flask.testing import FlaskClient
 
 from model import sorption
+from tests.api.asking import Asking
 
 SHOP: dict[str, Any] = {
     "units": "metric",
@@ -23,28 +23,8 @@ SHOP: dict[str, Any] = {
     "spread": "none",
 }
 
-
-def body(**changes: Any) -> dict[str, Any]:
-    made = copy.deepcopy(SHOP)
-    for name, value in changes.items():
-        if value is None:
-            del made[name]
-        else:
-            made[name] = value
-    return made
-
-
-def ask(client: FlaskClient, asked: dict[str, Any]) -> dict[str, Any]:
-    reply = client.post("/v1/conditioning", json=asked)
-    assert reply.status_code == 200, reply.text
-    found: dict[str, Any] = reply.get_json()
-    return found
-
-
-def pointers(client: FlaskClient, asked: dict[str, Any]) -> set[str]:
-    reply = client.post("/v1/conditioning", json=asked)
-    assert reply.status_code == 422, reply.text
-    return {fault["pointer"] for fault in reply.get_json()["errors"]}
+ASKING = Asking("conditioning", SHOP)
+body, ask, pointers = ASKING.body, ASKING.ask, ASKING.pointers
 
 
 def test_july_in_duluth_needs_the_heat_psychrolib_agrees_with(client: FlaskClient) -> None:

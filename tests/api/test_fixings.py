@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-import copy
 from typing import Any
 
 import pytest
 from flask.testing import FlaskClient
+
+from tests.api.asking import Asking
 
 OAK: dict[str, Any] = {
     "units": "metric",
@@ -24,28 +25,8 @@ OAK: dict[str, Any] = {
     "fastener": {"kind": "threaded_insert", "diameter": 12, "thread": 25, "shank": 8},
 }
 
-
-def body(**changes: Any) -> dict[str, Any]:
-    made = copy.deepcopy(OAK)
-    for name, value in changes.items():
-        if value is None:
-            del made[name]
-        else:
-            made[name] = value
-    return made
-
-
-def ask(client: FlaskClient, asked: dict[str, Any]) -> dict[str, Any]:
-    reply = client.post("/v1/fixings", json=asked)
-    assert reply.status_code == 200, reply.text
-    found: dict[str, Any] = reply.get_json()
-    return found
-
-
-def pointers(client: FlaskClient, asked: dict[str, Any]) -> set[str]:
-    reply = client.post("/v1/fixings", json=asked)
-    assert reply.status_code == 422, reply.text
-    return {fault["pointer"] for fault in reply.get_json()["errors"]}
+ASKING = Asking("fixings", OAK)
+body, ask, pointers = ASKING.body, ASKING.ask, ASKING.pointers
 
 
 def test_a_slot_comes_out_as_by_hand(client: FlaskClient) -> None:

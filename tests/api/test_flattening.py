@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-import copy
 from typing import Any
 
 import pytest
 from flask.testing import FlaskClient
+
+from tests.api.asking import Asking
 
 OAK: dict[str, Any] = {
     "units": "metric",
@@ -23,24 +24,8 @@ OAK: dict[str, Any] = {
     "room": {"temperature": 20, "relative_humidity": 42},
 }
 
-
-def body(**changes: Any) -> dict[str, Any]:
-    made = copy.deepcopy(OAK)
-    made.update(changes)
-    return made
-
-
-def ask(client: FlaskClient, asked: dict[str, Any]) -> dict[str, Any]:
-    reply = client.post("/v1/flattening", json=asked)
-    assert reply.status_code == 200, reply.text
-    found: dict[str, Any] = reply.get_json()
-    return found
-
-
-def pointers(client: FlaskClient, asked: dict[str, Any]) -> set[str]:
-    reply = client.post("/v1/flattening", json=asked)
-    assert reply.status_code == 422, reply.text
-    return {fault["pointer"] for fault in reply.get_json()["errors"]}
+ASKING = Asking("flattening", OAK)
+body, ask, pointers = ASKING.body, ASKING.ask, ASKING.pointers
 
 
 def test_confidence_is_low_in_every_form(client: FlaskClient) -> None:

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-import copy
 from typing import Any
 
 import pytest
 from flask.testing import FlaskClient
+
+from tests.api.asking import Asking
 
 OAK: dict[str, Any] = {
     "units": "metric",
@@ -30,6 +31,9 @@ OAK: dict[str, Any] = {
         "fastener": {"kind": "threaded_insert", "diameter": 12, "thread": 25},
     },
 }
+
+ASKING = Asking("stiffening", OAK)
+body, ask, pointers = ASKING.body, ASKING.ask, ASKING.pointers
 KEYS: dict[str, Any] = {
     "length": 100,
     "waist": 20,
@@ -41,32 +45,9 @@ KEYS: dict[str, Any] = {
 }
 
 
-def body(**changes: Any) -> dict[str, Any]:
-    made = copy.deepcopy(OAK)
-    for name, value in changes.items():
-        if value is None:
-            del made[name]
-        else:
-            made[name] = value
-    return made
-
-
 def bars(**changes: Any) -> dict[str, Any]:
     made = {**OAK["stiffeners"], **changes}
     return {name: value for name, value in made.items() if value is not None}
-
-
-def ask(client: FlaskClient, asked: dict[str, Any]) -> dict[str, Any]:
-    reply = client.post("/v1/stiffening", json=asked)
-    assert reply.status_code == 200, reply.text
-    found: dict[str, Any] = reply.get_json()
-    return found
-
-
-def pointers(client: FlaskClient, asked: dict[str, Any]) -> set[str]:
-    reply = client.post("/v1/stiffening", json=asked)
-    assert reply.status_code == 422, reply.text
-    return {fault["pointer"] for fault in reply.get_json()["errors"]}
 
 
 def test_bars_lessen_the_cup_and_their_section_is_told(client: FlaskClient) -> None:
