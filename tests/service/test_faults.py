@@ -64,7 +64,7 @@ def test_a_killed_worker_costs_only_its_requests_and_is_replaced_within_2_second
                 try:
                     reply = requests.get(running.address + ASK, timeout=10)
                     codes.append(reply.status_code)
-                except requests.ConnectionError as error:
+                except requests.RequestException as error:  # before, or within, its reply
                     lost.append(str(error))
 
         callers = [threading.Thread(target=ask) for _ in range(3)]
@@ -146,8 +146,8 @@ def test_an_oversize_body_in_chunks_is_refused(live: Live) -> None:
             headers={"Content-Type": "application/json"},
             timeout=30,
         )
-    except requests.ConnectionError:
-        pass  # the server hung up on the rest
+    except (requests.ConnectionError, requests.exceptions.ChunkedEncodingError):
+        pass  # the server hung up on the rest, or cut its own reply short by doing so
     else:
         assert reply.status_code == 413
     still_answers(live)
