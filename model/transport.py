@@ -13,8 +13,11 @@ fibre saturation.
 Space: finite volumes about nodes, the outer nodes on the faces, graded towards both.
 Time: a two-stage Rosenbrock scheme of second order that damps stiff parts fully (Verwer, Spee,
 Blom and Hundsdorfer 1999, memory; order measured by a test), steps chosen from the difference to
-its first-order result.  Every sample of a batch takes the same steps; all tridiagonal systems of a
-stage are one LAPACK call.
+its first-order result.  It linearises once a stage, which fails where a layer passes fibre
+saturation and its conduction is switched on or off: while any layer is that wet, a step is one of
+the implicit scheme with the same coefficient (Alexander 1977, memory), its stages solved by
+Newton's method.  Every sample of a batch takes the same steps; all tridiagonal systems of a stage
+are one LAPACK call.
 """
 
 from __future__ import annotations
@@ -52,13 +55,16 @@ WET_RESISTANCE: Final = 1.0e6  # Pa m2 s/kg
 WET_PRESSURE: Final = 100.0  # Pa per % M
 TABLE_WITHIN: Final = 3.0  # K; one table of first guesses serves temperatures this near
 FADE: Final = 0.2  # % M in which conduction fades out at fibre saturation (judgement)
+SOAKED: Final = 1.0  # % M below fibre saturation from which the stages are iterated
+SOLVED: Final = 0.05  # % M; last change of an iteration, whose next would be about its square
+MOST_ITERATIONS: Final = 10  # of a stage, before the step is shortened; usual are 2 to 4
 NODES: Final = 25
 TOLERANCE: Final = 0.1  # % M; error of a step's first-order result, see `run`
 LONGEST_STEP: Final = 20.0  # days; a year's course still gets 18 points
 FIRST_STEP: Final = 0.01  # days
 MOST_STEPS: Final = 10_000  # in one course, tried ones included; usual are 20 to 200 (judgement)
 SHORTEST_STEP: Final = 1e-9  # days
-_GAMMA: Final = 1.0 - math.sqrt(0.5)  # makes the scheme L-stable
+_GAMMA: Final = 1.0 - math.sqrt(0.5)  # makes both schemes L-stable
 
 
 class TooManySteps(RuntimeError):  # noqa: N818 - read as what happened
@@ -281,9 +287,8 @@ class _System:
         samples = wood.transport_factor.size
         self.wood, self.air = wood, air
         self.samples, self.nodes = samples, mesh.depth.size
-        self.slope = max(abs(wood.transport_slope), 1e-9) * (
-            -1.0 if wood.transport_slope < 0.0 else 1.0
-        )
+        # Of a slope of nothing expm1(slope x)/slope is x, to rounding.
+        self.slope = wood.transport_slope or 1e-12
         self.volume = mesh.weight * mesh.thickness
         self.inverse_gap = 1.0 / np.diff(mesh.depth)
         self.inverse_volume = 1.0 / self.volume
@@ -328,8 +333,9 @@ class _System:
         """
         saturation = self.wood.fibre_saturation - FADE
         bound = np.minimum(moisture, saturation)
-        rise = np.exp(self.slope * (np.maximum(bound, DRIEST_MOISTURE) - REFERENCE_MOISTURE))
-        theta = (rise - self.start) / self.slope + self.start * np.minimum(bound, DRIEST_MOISTURE)
+        grown = np.expm1(self.slope * (np.maximum(bound, DRIEST_MOISTURE) - DRIEST_MOISTURE))
+        rise = self.start * (1.0 + grown)
+        theta = self.start * (grown / self.slope + np.minimum(bound, DRIEST_MOISTURE))
         over = moisture - saturation
         if over.max() > 0.0:
             fading = np.exp(np.maximum(over, 0.0) / -FADE)
@@ -356,13 +362,12 @@ class _System:
         inflow = self.admittance * (now.pressure - now.saturated * humidity)
         rise = self.admittance * (now.saturated * slope)
         if self.any_wet:
-            # A wet face is held at fibre saturation through a conductance in moisture itself.
-            # It lets go only of a surface a point wetter, so that it does not bounce there.
+            # A wet face is brought to fibre saturation through a conductance in moisture itself;
+            # from a surface that is wetter still it takes nothing.
             gap = self.wood.fibre_saturation - outer
-            near = gap > -1.0
             stiff = self.admittance * WET_PRESSURE
-            inflow = np.where(self.wet, np.where(near, stiff * gap, 0.0), inflow)
-            rise = np.where(self.wet, stiff * near, rise)
+            inflow = np.where(self.wet, stiff * np.maximum(gap, 0.0), inflow)
+            rise = np.where(self.wet, stiff * (gap > 0.0), rise)
         return inflow, rise
 
     def factor(
@@ -460,7 +465,7 @@ def run(
     ahead = sorted({float(stop) for stop in stops if start < stop < end} | {end})
     day, step, rejected = start, min(first_step, end - start), 0
     here = system.conditions(day)
-    known = system.rate(state, here)
+    soaked = wood.fibre_saturation - SOAKED
     per_slab = 1.0 / mesh.thickness
     while ahead:
         if len(times) + rejected > MOST_STEPS:
@@ -476,37 +481,49 @@ def run(
             step = 0.5 * left
         landing = ahead[0] if step == left else day + step
         there = system.conditions(landing)
-        first, second, inflow = _stages(system, state, known, here, there, step * DAY)
-        following = state + (1.5 * first + 0.5 * second)
-        error = _error(0.5 * (first + second), mesh.weight)
-        if not error <= 2.0 * tolerance and step > SHORTEST_STEP:
+        if state.max() > soaked:
+            between = system.conditions(day + _GAMMA * step)
+            tried = _iterated(system, state, between, there, step * DAY)
+        else:
+            tried = _linearised(system, state, here, there, step * DAY)
+        error = math.inf if tried is None else _error(tried, mesh.weight)
+        if tried is None or (not error <= 2.0 * tolerance and step > SHORTEST_STEP):
             rejected += 1
-            step *= max(0.1, 0.8 * float(np.sqrt(tolerance / error)))
+            step *= max(0.1, 0.8 * math.sqrt(tolerance / error))
             continue
-        gained = gained + inflow * per_slab
-        state, day, here = following, landing, there
-        known = system.rate(state, here)
+        gained = gained + tried.inflow * per_slab
+        state, day, here = tried.state, landing, there
         kept.append(state)
         times.append(day)
         ledger.append(gained)
         if landing == ahead[0]:
             ahead.pop(0)
-        growth = 0.9 * float(np.sqrt(tolerance / max(error, 1e-12)))
+        growth = 0.9 * math.sqrt(tolerance / max(error, 1e-12))
         step = min(longest_step, step * min(5.0, max(0.2, growth)))
     gains = np.asarray(ledger)
     return Run(np.array(times), np.asarray(kept), gains[..., 0], gains[..., 1], mesh, rejected)
 
 
-def _stages(
-    system: _System,
-    state: Floats,
-    known: tuple[Floats, Floats, Floats, Floats],
-    here: _Moment,
-    there: _Moment,
-    seconds: float,
-) -> tuple[Floats, Floats, Floats]:
-    """Both Rosenbrock stages, as increments [% M], and the water let in by each face [% M m]."""
-    change, inflow, rise, face_rise = known
+@dataclass(frozen=True, slots=True)
+class _Step:
+    """A step tried.
+
+    state : moisture at its end [% M]; inflow : water let in by each face [% M m]; bound, whole :
+    what the second order changes of the first, in bound water (the one that moves wood) and in all
+    water [% M].
+    """
+
+    state: Floats
+    inflow: Floats
+    bound: Floats
+    whole: Floats
+
+
+def _linearised(
+    system: _System, state: Floats, here: _Moment, there: _Moment, seconds: float
+) -> _Step:
+    """A step whose two Rosenbrock stages are linearised at its beginning."""
+    change, inflow, rise, face_rise = system.rate(state, here)
     scale = _GAMMA * seconds
     factors = system.factor(rise, face_rise, here.diffusion, scale)
     # The air changes during the step: its part of the time derivative, at the faces, which follow
@@ -531,10 +548,58 @@ def _stages(
     through_second = (
         seconds * (inflow_there - drift) - 2.0 * through_first - scale * face_rise * outer_second
     )
-    return first, second, 1.5 * through_first + 0.5 * through_second
+    difference = 0.5 * (first + second)
+    return _Step(
+        state + first + difference,
+        1.5 * through_first + 0.5 * through_second,
+        difference,
+        difference,
+    )
 
 
-def _error(difference: Floats, weight: Floats) -> float:
-    profile = np.sqrt((difference * difference) @ weight)
-    mean = 5.0 * np.abs(difference @ weight)
+def _iterated(
+    system: _System, state: Floats, between: _Moment, there: _Moment, seconds: float
+) -> _Step | None:
+    """A step whose two implicit stages are solved to the end; None where one is not."""
+    scale = _GAMMA * seconds
+    early = _stage(system, state, state, between, scale)
+    if early is None:
+        return None
+    middle, through_first = early
+    first = (middle - state) / _GAMMA  # the step at the rate of the first stage
+    base = state + (1.0 - _GAMMA) * first
+    late = _stage(system, base, state + first, there, scale)
+    if late is None:
+        return None
+    end, through_second = late
+    whole = (1.0 - _GAMMA) * (first - (end - base) / _GAMMA)
+    # Free water counts in the mean alone: where a layer stands between 70 and 30 % moves nothing.
+    saturation = system.wood.fibre_saturation
+    bound = np.minimum(end, saturation) - np.minimum(end - whole, saturation)
+    inflow = through_second + ((1.0 - _GAMMA) / _GAMMA) * through_first
+    return _Step(end, inflow, bound, whole)
+
+
+def _stage(
+    system: _System, base: Floats, guess: Floats, now: _Moment, scale: float
+) -> tuple[Floats, Floats] | None:
+    """Moisture M with M = base + scale rate(M), and scale times the inflow [% M m], by Newton.
+
+    None when the iteration does not settle.  Each iterate keeps the balance of water exactly.
+    """
+    moisture = guess
+    for _ in range(MOST_ITERATIONS):
+        change, inflow, rise, face_rise = system.rate(moisture, now)
+        factors = system.factor(rise, face_rise, now.diffusion, scale)
+        step = system.solve(factors, base + scale * change - moisture)
+        through = scale * (inflow - face_rise * step[:, :: system.nodes - 1])
+        moisture = moisture + step
+        if max(step.max(), -step.min()) < SOLVED:
+            return moisture, through
+    return None
+
+
+def _error(step: _Step, weight: Floats) -> float:
+    profile = np.sqrt((step.bound * step.bound) @ weight)
+    mean = 5.0 * np.abs(step.whole @ weight)
     return float(max(profile.max(), mean.max()))

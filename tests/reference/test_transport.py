@@ -369,6 +369,20 @@ def test_wet_wood_dries_as_a_general_solver_says() -> None:
     assert mean_on(run_of(slab, 70.0, days), days) == pytest.approx(theirs, abs=0.2)
 
 
+@pytest.mark.parametrize("sd", [(1.7, 50.0), (1.7, 0.0)], ids=["covered below", "bare below"])
+def test_green_wood_behind_slow_faces_dries_as_a_general_solver_says(
+    sd: tuple[float, float],
+) -> None:
+    # The whole depth stands near fibre saturation at once.  scipy's LSODA, 80 cells; 5e-4 % M apart
+    # when both faces are slow, 0.016 when one is fast.
+    slab = SlabEquation(
+        0.038, 1.6, 0.087, 0.35, YearlyAir(20.0, 3.0, 45.0, 15.0).at, sd, cells=80, graded=False
+    )
+    days = [0.0, 30.0, 100.0, 200.0, 400.0, 700.0]
+    theirs = slab.mean(slab.solve(70.0, days, 1e-5))
+    assert mean_on(run_of(slab, 70.0, days), days) == pytest.approx(theirs, abs=0.03)
+
+
 def test_nonlinear_course_agrees_with_a_pde_library() -> None:
     # py-pde 0.59 on 100 even cells, which is within 2e-4 % M of finer ones after 60 days.
     weather = YearlyAir(20.0, 3.0, 45.0, 15.0)
