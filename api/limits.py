@@ -21,6 +21,9 @@ QUERY_PARAMETERS: Final = 200
 TEXT_LENGTH: Final = 200
 # Faults told in one reply; a list of 100,000 wrong numbers must not answer with 100,000 lines.
 FAULTS: Final = 50
+# Seconds of computing that one answer may take; the usual slowest, a diagnosis, takes 3, and
+# nginx waits 65 for a worker that does four at once.  (judgement)
+ANSWER_SECONDS: Final = 10.0
 # Questions of one batch: the contract of version 1.
 BATCH_QUESTIONS: Final = 1_000
 # Seconds after which a batch begins no further question; below nginx's 65 s of patience with room

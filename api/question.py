@@ -17,7 +17,7 @@ import orjson
 from flask import Blueprint, Request, Response, request
 from marshmallow import ValidationError
 
-from api import asking, places
+from api import asking, limits, places
 from api.problems import Fault, Refused
 from api.quantities import SYSTEMS, Quantity, Reading, System, reading
 from api.replies.csv import Table
@@ -28,10 +28,9 @@ from api.replies.text import Page
 from api.replies.text import write as write_text
 from api.schema import QuestionShape, echo, faults
 from api.sharing import canonical
-from model import MODEL_VERSION
+from model import MODEL_VERSION, effort
 from model.basis import Note
 from model.spread import Figure
-from model.transport import TooManySteps
 
 # Seconds that a reply may be used again without asking: a question has one answer until the model
 # or its data change, and an hour of yesterday's answers after that harms nobody.  (judgement)
@@ -137,10 +136,11 @@ class Question:
         asked, how = understood.asked, understood.how
         with reading(how):
             try:
-                reply = self.answer(asked)
+                with effort.within(limits.ANSWER_SECONDS):
+                    reply = self.answer(asked)
             except ValidationError as error:
                 raise invalid(error, query=how.query) from error
-            except TooManySteps as error:
+            except effort.TooBig as error:
                 raise Refused(
                     "invalid-question",
                     f"The question is too big for one answer: {error}. Ask for fewer days, a "

@@ -31,7 +31,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from scipy.linalg.lapack import dgttrf, dgttrs
 
-from model import sorption
+from model import effort, sorption
 from model.air import ZERO_CELSIUS, saturation_pressure
 from model.finishes import STILL_AIR_PERMEABILITY, Face, Faces
 
@@ -63,11 +63,12 @@ TOLERANCE: Final = 0.1  # % M; error of a step's first-order result, see `run`
 LONGEST_STEP: Final = 20.0  # days; a year's course still gets 18 points
 FIRST_STEP: Final = 0.01  # days
 MOST_STEPS: Final = 10_000  # in one course, tried ones included; usual are 20 to 200 (judgement)
+MOST_FIGURES: Final = 10_000_000  # in one course, 80 MB: 3,100 steps of 129 samples (judgement)
 SHORTEST_STEP: Final = 1e-9  # days
 _GAMMA: Final = 1.0 - math.sqrt(0.5)  # makes both schemes L-stable
 
 
-class TooManySteps(RuntimeError):  # noqa: N818 - read as what happened
+class TooManySteps(effort.TooBig):
     """A course needs more time steps than an answer may take."""
 
 
@@ -444,8 +445,8 @@ def run(
     ------
     ValueError
         For an empty course or moisture that is not finite.
-    TooManySteps
-        When `MOST_STEPS` do not lead to the end.
+    effort.TooBig
+        When `MOST_STEPS`, or states of `MOST_FIGURES`, or the time set do not lead to the end.
 
     Notes
     -----
@@ -465,13 +466,15 @@ def run(
     ahead = sorted({float(stop) for stop in stops if start < stop < end} | {end})
     day, step, rejected = start, min(first_step, end - start), 0
     here = system.conditions(day)
+    most_states = MOST_FIGURES // state.size
     soaked = wood.fibre_saturation - SOAKED
     per_slab = 1.0 / mesh.thickness
     while ahead:
-        if len(times) + rejected > MOST_STEPS:
+        effort.check()
+        if len(times) + rejected > MOST_STEPS or len(times) > most_states:
             raise TooManySteps(
                 f"the course from day {start:g} to {end:g} came no further than day {day:g} in "
-                f"{MOST_STEPS:,} steps"
+                f"{len(times) + rejected:,} steps"
             )
         left = ahead[0] - day
         # Stretch or halve the last steps so that no sliver is left before a stop.

@@ -1,0 +1,64 @@
+"""The limit on the computing of one question."""
+
+from __future__ import annotations
+
+import time
+
+import numpy as np
+import pytest
+
+from model import effort, transport
+from model.finishes import Face, Faces
+from model.room import Air
+
+
+def compute(seconds: float) -> None:
+    """Keep the processor busy, looking at the limit as the solver does."""
+    end = time.thread_time() + seconds
+    while time.thread_time() < end:
+        effort.check()
+
+
+def test_without_a_limit_nothing_is_refused() -> None:
+    compute(0.02)
+
+
+def test_a_limit_ends_what_takes_longer_and_nothing_shorter() -> None:
+    with effort.within(0.2):
+        compute(0.02)
+    with pytest.raises(effort.TooBig, match=r"more than 0\.02 seconds"), effort.within(0.02):
+        compute(0.3)
+    compute(0.02)  # the limit went with its block
+
+
+def test_an_inner_limit_does_not_lengthen_the_outer_one() -> None:
+    with pytest.raises(effort.TooBig), effort.within(0.02), effort.within(60.0):
+        compute(0.3)
+    with effort.within(60.0):
+        with pytest.raises(effort.TooBig), effort.within(0.02):
+            compute(0.3)
+        compute(0.02)
+
+
+def test_waiting_costs_nothing() -> None:
+    with effort.within(0.05):
+        time.sleep(0.1)
+        effort.check()
+
+
+def test_a_course_ends_at_the_limit_of_time_or_of_what_is_kept(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    wood = transport.Wood(np.full(1, 1.8), 0.087, 0.60, 30.0, np.ones(1))
+    air = Air(np.zeros(1), np.full(1, 20.0), np.full(1, 40.0), None)
+    bare = Faces(Face(0.0), Face(0.0))
+
+    def follow() -> transport.Run:
+        return transport.run(wood, transport.grid(0.05), 12.0, air, bare, 0.0, 365.0)
+
+    steps = follow().days.size
+    with pytest.raises(effort.TooBig, match="computing"), effort.within(0.0):
+        follow()
+    monkeypatch.setattr(transport, "MOST_FIGURES", (steps - 5) * transport.NODES)
+    with pytest.raises(effort.TooBig, match=f"{steps - 4} steps"):
+        follow()
