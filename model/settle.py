@@ -490,8 +490,8 @@ def _trace(course: Years, room: Room, arrives: float) -> Trace:
     run = course.followed
     end = min(float(run.days[-1]), arrives + TRACE_YEARS * YEAR)
     days = np.linspace(arrives, end, TRACE_POINTS)
-    state = run.at(days)
-    mean = run.grid.mean(state)
+    mean = run.at(days, run.mean)
+    state = run.at(days, run.moisture[:, 0])
     band = mean[:, 1:] if mean.shape[1] > 1 else mean
     low, high = np.percentile(band, [10.0, 90.0], axis=1)
     warmth, humidity = room.air.at_days(days)
@@ -500,9 +500,9 @@ def _trace(course: Years, room: Room, arrives: float) -> Trace:
         mean=mean[:, 0],
         low=np.minimum(low, mean[:, 0]),
         high=np.maximum(high, mean[:, 0]),
-        top=state[:, 0, 0],
-        core=state[:, 0, state.shape[2] // 2],
-        bottom=state[:, 0, -1],
+        top=state[:, 0],
+        core=state[:, state.shape[1] // 2],
+        bottom=state[:, -1],
         equilibrium=sorption.equilibrium_moisture(warmth, humidity),
     )
 

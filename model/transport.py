@@ -194,17 +194,22 @@ class Run:
         """Mean moisture, shape (times, samples) [% M]."""
         return self.grid.mean(self.moisture)
 
-    def at(self, days: ArrayLike) -> Floats:
-        """States at given days, linear between the steps, shape (days, samples, nodes) [% M]."""
+    def at(self, days: ArrayLike, values: Floats | None = None) -> Floats:
+        """States at given days, linear between the steps, shape (days, samples, nodes) [% M].
+
+        Or `values` that were made of the states, such as their means, with the steps on the first
+        axis.
+        """
+        values = self.moisture if values is None else values
         wanted = np.asarray(days, dtype=np.float64)
         if np.any(wanted < self.days[0]) or np.any(wanted > self.days[-1]):
             raise ValueError("asked for a day outside the course")
         if self.days.size == 1:
-            return np.repeat(self.moisture, wanted.size, axis=0)
+            return np.repeat(values, wanted.size, axis=0)
         right = np.clip(np.searchsorted(self.days, wanted), 1, self.days.size - 1)
         share = (wanted - self.days[right - 1]) / (self.days[right] - self.days[right - 1])
-        share = share[:, None, None]
-        result: Floats = (1.0 - share) * self.moisture[right - 1] + share * self.moisture[right]
+        share = share.reshape(-1, *[1] * (values.ndim - 1))
+        result: Floats = (1.0 - share) * values[right - 1] + share * values[right]
         return result
 
 
