@@ -417,6 +417,8 @@ def sweep(
         raise ValueError(f"{moisture.shape[2]} layers of moisture, {mesh.depth.size} of wood")
     times, samples, nodes = moisture.shape
     rings = np.zeros((times, samples)) if ring_curvature is None else ring_curvature
+    # Water in the cavities neither moves, softens nor sets the wood.
+    moisture = np.minimum(moisture, max(timber.saturation, timber.starts))
     finer, rows = _divided(moisture)
     if finer is not None:
         moisture = finer

@@ -374,6 +374,18 @@ def test_stiffness_falls_with_moisture_and_no_further_above_fibre_saturation() -
     np.testing.assert_allclose(found, [1.30, 1.0, 0.75, 0.55, 0.55], rtol=1e-12)
 
 
+@pytest.mark.parametrize("hold", [FREE, FLAT, FIXED], ids=["free", "flat", "fixed"])
+def test_free_water_that_leaves_stresses_and_sets_nothing(hold: Hold) -> None:
+    mesh = mesh_of()
+    dried = np.full(21, 80.0)
+    dried[:6] = np.linspace(12.0, 30.0, 6)  # the top is dry, the core wet, and then less wet
+    moisture = np.stack((np.full(21, 80.0), dried, np.minimum(dried, 40.0)))[:, None, :]
+    history = section.sweep(timber(), mesh, moisture, section.unstressed(moisture[0]), hold)
+    assert abs(history.stress_top[1, 0]) > 1e5  # Pa
+    np.testing.assert_allclose(history.stress_top[2], history.stress_top[1], rtol=1e-12)
+    np.testing.assert_allclose(history.stress_bottom[2], history.stress_bottom[1], rtol=1e-12)
+
+
 def test_a_thin_skin_in_tension_counts_less_than_the_whole_half() -> None:
     strength, volume = 4.0e6, 0.05
     mesh, moisture = mesh_of(), even([12.0, 11.0])
