@@ -373,15 +373,9 @@ def _refined(run: transport.Run) -> tuple[Floats, Floats]:
     """A run at its own steps, refined where they are longer than five days."""
     gaps = np.diff(run.days)
     pieces = np.maximum(np.ceil(gaps / 5.0).astype(int), 1)
-    days = np.concatenate(
-        [
-            run.days[:1],
-            *(
-                np.linspace(left, right, count + 1)[1:]
-                for left, right, count in zip(run.days[:-1], run.days[1:], pieces, strict=True)
-            ),
-        ]
-    )
+    step = np.repeat(np.arange(gaps.size), pieces)
+    within = np.arange(step.size) - np.repeat(np.cumsum(pieces) - pieces, pieces)
+    days = np.append(run.days[step] + within * (gaps / pieces)[step], run.days[-1])
     return days, run.at(days)
 
 

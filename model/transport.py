@@ -536,7 +536,10 @@ def _linearised(
     factors = system.factor(rise, face_rise, here.diffusion, scale)
     # The air changes during the step: its part of the time derivative, at the faces, which follow
     # the air so closely that without it the scheme would be of first order there.
-    drift = _GAMMA * (system.faces(state, there)[0] - inflow)
+    if there.temperature == here.temperature:
+        drift = _GAMMA * system.admittance * (there.pressure - here.pressure)
+    else:
+        drift = _GAMMA * (system.faces(state, there)[0] - inflow)
     if system.any_wet:
         drift = np.where(system.wet, 0.0, drift)
     right = seconds * change
