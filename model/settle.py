@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 from scipy.interpolate import CubicSpline
 
 from model import shape, sorption, spread, transport
+from model.air import saturation_pressure
 from model.basis import Note
 from model.finishes import Faces
 from model.room import YEAR, Room, month_of
@@ -27,11 +28,14 @@ DRAWN_MISS: Final = 0.10  # % M; the same for any draw
 KNOWN_CHANGE: Final = 0.05  # % M between two year's ends from which their ratio is trusted
 SOLVER_NOISE: Final = 0.01  # % M by which the same year comes out differently in other steps
 FOLLOWED_YEARS: Final = 3  # years followed from arrival before the rest is taken as a decay
-SOUGHT_YEARS: Final = 12  # years run at most to find the periodic year
+WET_YEARS: Final = 8  # years followed at most while any layer is above fibre saturation
+SOUGHT_YEARS: Final = 8  # years run at most to find the periodic year, beyond those followed
 YEAR_POINTS: Final = 74  # both ends of the year and every five days between
 TRACE_YEARS: Final = 2.0  # years of the course given for a chart
 TRACE_POINTS: Final = 147  # about every five days of it
 STEP_ERROR: Final = 0.2  # % M; the mean is then within 0.02 in five of six slabs, 0.05 in all
+RESTING_DAYS: Final = 48  # of a year, from which the moisture of a very slow slab is found
+FURTHEST: Final = 3.0  # % M by which the next year begins further on, at most
 SLOWEST_LEFT: Final = 0.995  # share of a miss left after a year, at most (54 days at one in 3e3)
 EVEN_WITHIN: Final = 2.0  # % M between shell and core of stock fit to work (practice)
 NEAR_WITHIN: Final = 1.5  # % M from what the room's year makes of it (judgement)
@@ -124,6 +128,8 @@ class Settled:
         How far each edge draws back from where it is today, at the narrowest [m].
     gap_when_settled : Figure
         Room to leave at each edge when fitted after it has settled, at the mean of its year [m].
+    gap_when_narrowest : Figure
+        The same when fitted in the month in which it is narrowest [m].
     fitness : Fitness
     trace : Trace
     notes : tuple of Note
@@ -144,6 +150,7 @@ class Settled:
     gap_per_edge: Figure
     opens_per_edge: Figure
     gap_when_settled: Figure
+    gap_when_narrowest: Figure
     fitness: Fitness
     trace: Trace
     notes: tuple[Note, ...]
@@ -210,9 +217,11 @@ def years(
 ) -> Years:
     """Follow a slab from a day number and find the year it settles into.
 
-    Each year is run from the end of the last.  Where the misses of three successive year's ends
-    shrink by a steady share, the rest of that series is added at once (Aitken) and the next year
-    run from there, until a year ends as it began.
+    The slab is followed year after year until one ends as it began, or for `FOLLOWED_YEARS`.  A
+    year that is not found by then is sought from another start, the moisture at which a very slow
+    slab rests, since it does not depend on how wet the slab came.  Of a difference between the
+    begins of two years a share is left at their ends; the next year begins where that share says
+    that it will end (secant method on the mean moisture).
     """
     mesh = transport.grid(slab.thickness) if mesh is None else mesh
     wood = wood_of(slab, samples)
@@ -226,36 +235,85 @@ def years(
         )  # fmt: skip
 
     state = start_moisture(moisture, mesh, samples, wood.fibre_saturation)
-    begin = arrives
-    runs = [year_from(state, begin, transport.FIRST_STEP)]
-    changes: list[Floats] = [mesh.mean(runs[0].moisture[-1] - state)]
-    left = np.full(samples.count, 0.5)
-    following = runs[0].moisture[-1]
-    latest = runs[0]
-    jumped = False
-    for count in range(1, SOUGHT_YEARS):
-        begin += YEAR
-        latest = year_from(following, begin, 1.0)
-        if not jumped:
-            runs.append(latest)
-        whole = latest.moisture[-1] - following
-        change = mesh.mean(whole)
-        if not jumped:
-            known = np.abs(changes[-1]) > KNOWN_CHANGE
-            ratio = np.clip(change / np.where(known, changes[-1], 1.0), 0.0, SLOWEST_LEFT)
-            left = np.where(known, ratio, left)
-        rest = np.where(np.abs(change) > SOLVER_NOISE, change * left / (1.0 - left), change)
-        if abs(rest[0]) < CENTRAL_MISS and np.abs(rest).max() < DRAWN_MISS:
+    runs: list[transport.Run] = []
+    chain = _Chain(samples.count)
+    while True:
+        first_step = 1.0 if runs else transport.FIRST_STEP
+        runs.append(year_from(state, arrives + YEAR * len(runs), first_step))
+        chain.add(mesh.mean(state), runs[-1].mean[-1])
+        state = runs[-1].moisture[-1]
+        if chain.closed:
+            return Years(_joined(runs), runs[-1], chain.left, chain.miss)
+        wet = state.max() > wood.fibre_saturation
+        if len(runs) >= (WET_YEARS if wet else FOLLOWED_YEARS):
             break
-        changes.append(change)
-        following = latest.moisture[-1]
-        if count >= FOLLOWED_YEARS - 1:
-            jumped = True
-        if jumped:
-            following = np.clip(
-                following + whole * (left / (1.0 - left))[:, None], 0.5, wood.fibre_saturation
-            )
-    return Years(_joined(runs), latest, left, float(abs(rest[0])))
+    state = np.repeat(_resting(room, samples, offset)[:, None], mesh.depth.size, axis=1)
+    chain = _Chain(samples.count)
+    for count in range(SOUGHT_YEARS):
+        latest = year_from(state, arrives + YEAR * (len(runs) + count), 1.0)
+        chain.add(mesh.mean(state), latest.mean[-1])
+        if chain.closed:
+            break
+        state = np.clip(latest.moisture[-1] + chain.ahead[:, None], 0.5, wood.fibre_saturation)
+    return Years(_joined(runs), latest, chain.left, chain.miss)
+
+
+class _Chain:
+    """Years run one after the other, on their way to one that ends as it began."""
+
+    def __init__(self, samples: int) -> None:
+        # Of the latest year, shape (samples,) [% M]: mean moisture at both ends, and what a
+        # difference at its begin has become at its end, by the year before.
+        self.began = self.ended = np.full(samples, np.nan)
+        self.left = np.full(samples, 0.5)
+
+    def add(self, began: Floats, ended: Floats) -> None:
+        """Take in a year by the mean moistures with which it begins and ends."""
+        self.first = bool(np.isnan(self.began[0]))
+        if not self.first:
+            apart = began - self.began
+            known = np.abs(apart) > KNOWN_CHANGE
+            share = (ended - self.ended) / np.where(known, apart, 1.0)
+            self.left = np.where(known, np.clip(share, 0.0, SLOWEST_LEFT), self.left)
+        self.began, self.ended = began, ended
+        change = ended - began
+        # Changes as small as the solver's own noise say nothing of what is still to come.
+        loud = np.abs(change) > SOLVER_NOISE
+        self.rest = change * np.where(loud, self.left / (1.0 - self.left), 1.0)
+
+    @property
+    def miss(self) -> float:
+        """What the central case is still away from a year that repeats itself [% M]."""
+        return float(abs(self.rest[0]))
+
+    @property
+    def closed(self) -> bool:
+        """Whether the latest year repeats itself; the first says nothing of the next."""
+        return not self.first and self.miss < CENTRAL_MISS and np.abs(self.rest).max() < DRAWN_MISS
+
+    @property
+    def ahead(self) -> Floats:
+        """How much further the next year should begin (samples,) [% M]: all that is to come."""
+        return np.zeros_like(self.rest) if self.first else np.clip(self.rest, -FURTHEST, FURTHEST)
+
+
+def _resting(room: Room, samples: Samples, offset: Floats) -> Floats:
+    """Moisture at which a slab too slow for the seasons rests, shape (samples,) [%].
+
+    Over the year its faces let in as much vapour as they let out: the mean of the air's vapour
+    pressure is that over the wood, whose pressure follows the temperature of each day.
+    """
+    days = room.air.days[0] + YEAR * (np.arange(RESTING_DAYS) + 0.5) / RESTING_DAYS
+    warmth, humidity = room.air.at_days(days)
+    saturated = saturation_pressure(warmth)[:, None]
+    damp = np.clip(humidity[:, None] + offset, 1.0, 98.0)
+    moisture = np.linspace(0.5, 28.0, 111)
+    above = sorption.humidity_of_moisture(warmth[:, None], moisture)
+    over = saturated * np.where(np.isnan(above), sorption.HIGHEST_HUMIDITY, above)
+    result: Floats = samples.sorption * np.interp(
+        (saturated * damp).mean(axis=0), over.mean(axis=0), moisture
+    )
+    return result
 
 
 def _joined(runs: list[transport.Run]) -> transport.Run:
@@ -359,6 +417,7 @@ def settle(
         gap_per_edge=spread.figure(np.maximum(0.5 * (widest - slab.width), 0.0)),
         opens_per_edge=spread.figure(np.maximum(0.5 * (slab.width - narrowest), 0.0)),
         gap_when_settled=spread.figure(0.5 * (width.max(axis=0) - settled_width)),
+        gap_when_narrowest=spread.figure(0.5 * (width.max(axis=0) - width.min(axis=0))),
         fitness=fitness,
         trace=_trace(course, room, arrives),
         notes=_notes(slab, moisture, room, course, within, samples),
@@ -473,10 +532,10 @@ def _fitness(start: Floats, settled: float, year: Floats) -> Fitness:
         reasons.append(f"it is {abs(distance):.1f} points {wetter} than it will settle to")
     if reasons:
         return Fitness(False, " and ".join(reasons), uneven, distance)
-    reason = (
-        f"it is even within {uneven:.1f} points of moisture through the thickness, and "
-        f"{abs(distance):.1f} points {wetter} than the mean it settles to"
-    )
+    even = f"it is even within {uneven:.1f} points of moisture through the thickness"
+    if uneven < 0.05:
+        even = "its moisture is taken as even through the thickness"
+    reason = f"{even}, and {abs(distance):.1f} points {wetter} than the mean it settles to"
     return Fitness(True, reason, uneven, distance)
 
 

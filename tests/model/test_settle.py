@@ -7,11 +7,12 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from model import finishes, room, settle, shape, sorption, species, spread, transport
+from model import climate, finishes, room, settle, shape, sorption, species, spread, transport
 from model.slab import ShellCore, Slab
 
 SEPTEMBER = room.day_of(datetime.date(2026, 9, 25))
 BARE = finishes.Faces(finishes.face(), finishes.face())
+VARNISHED = finishes.face("urethane-varnish-3")
 OILED = finishes.Faces(finishes.face("hardwax-oil"), finishes.face())
 MONTH = np.arange(12)
 SEASONS = room.from_months(
@@ -52,6 +53,49 @@ def test_the_year_found_repeats_itself_when_run_again() -> None:
     found = course.periodic.mean[-1, 0]
     # The central year is accepted when it misses by less than 0.02 % M; the solver adds 0.02.
     assert float(course.periodic.grid.mean(state)[0]) == pytest.approx(float(found), abs=0.04)
+
+
+@pytest.mark.parametrize(
+    ("wood", "thickness", "faces", "home"),
+    [
+        ("northern red oak", 0.0635, BARE, "outdoors"),
+        ("white oak", 0.076, finishes.Faces(VARNISHED, finishes.face("closed")), "room"),
+        ("white oak", 0.15, finishes.Faces(VARNISHED, VARNISHED), "room"),
+    ],
+)
+def test_the_settled_year_does_not_depend_on_how_wet_the_slab_came(
+    wood: str, thickness: float, faces: finishes.Faces, home: str
+) -> None:
+    slab = Slab(species.find(wood), 0.5, thickness, ring_angle=0.0)
+    duluth = climate.find("Duluth")
+    year = (
+        room.from_climate(duluth, kind="outdoors_covered")
+        if home == "outdoors"
+        else room.from_climate(duluth, heat_to=21.0)
+    )
+    green, dry = (
+        settle.settle(slab, moisture, faces, year, SEPTEMBER, spread.draw(128))
+        for moisture in (70.0, 9.0)
+    )
+    for figure, twin in (
+        (green.mean, dry.mean),
+        (green.driest.moisture, dry.driest.moisture),
+        (green.dampest.moisture, dry.dampest.moisture),
+    ):
+        # A year is accepted when the central case misses by less than 0.02 % M and any draw by
+        # less than 0.1; once from each side, and 0.02 of the solver.
+        assert figure.value == pytest.approx(twin.value, abs=0.06)
+        assert (figure.low, figure.high) == pytest.approx((twin.low, twin.high), abs=0.22)
+    told = {note.code for note in (*green.notes, *dry.notes)}
+    assert "year-not-found" not in told
+    assert green.days_within_1.value > 3.0 * dry.days_within_1.value
+
+
+def test_fitted_at_its_narrowest_it_needs_the_room_of_the_whole_year() -> None:
+    answer = settle.settle(elm(), 12.5, OILED, SEASONS, SEPTEMBER)
+    swing = answer.width.widest.value - answer.width.narrowest.value
+    assert answer.gap_when_narrowest.value == pytest.approx(0.5 * swing, rel=1e-9)
+    assert answer.gap_when_narrowest.value > answer.gap_when_settled.value
 
 
 def test_days_within_agree_with_following_the_slab_for_years() -> None:
