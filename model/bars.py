@@ -17,6 +17,11 @@ ALUMINIUM_MODULUS: Final = 70.0e9
 MODULI: Final[dict[str, float]] = {"steel": STEEL_MODULUS, "aluminium": ALUMINIUM_MODULUS}
 DENSITIES: Final[dict[str, float]] = {"steel": 7850.0, "aluminium": 2700.0}  # kg/m3; EN 1991-1-1
 
+# Stress at which a bar bends for good [Pa], by the least modulus of its kind [Pa]: structural steel
+# S235 (EN 10025-2, memory), aluminium 6063-T6 (EN 755-2, memory); timber D30 breaks (EN 338,
+# memory).
+_YIELDS: Final = ((150.0e9, 235.0e6), (50.0e9, 160.0e6), (0.0, 30.0e6))
+
 Rectangle = tuple[float, float, float]  # width, height, distance of its near side [m]
 
 
@@ -71,6 +76,11 @@ class Bar:
     def stiffness(self) -> float:
         """EI [N m2]."""
         return self.modulus * self.section.second_moment
+
+    @property
+    def yields(self) -> float:
+        """Bending stress that its usual kind bears without bending for good or breaking [Pa]."""
+        return next(stress for least, stress in _YIELDS if self.modulus >= least)
 
     @property
     def axial_stiffness(self) -> float:
@@ -131,9 +141,9 @@ def flat(width: float, height: float, modulus: float = STEEL_MODULUS, slot: floa
     )
 
 
-def timber(width: float, height: float, modulus: float) -> Bar:
-    """A batten, grain along the bar; modulus along its grain [Pa]."""
-    made = flat(width, height, modulus)
+def timber(width: float, height: float, modulus: float, slot: float = 0.0) -> Bar:
+    """A batten, grain along the bar; modulus along its grain [Pa], slots as in `flat`."""
+    made = flat(width, height, modulus, slot)
     return Bar("timber", made.section, modulus, width, made.groove)
 
 

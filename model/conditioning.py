@@ -86,6 +86,9 @@ class Month:
         What stands there without a machine [%].
     ventilation_heat : float or None
         To warm the air that is changed, a day, at the temperature of the plan [kWh].
+    machine_water : float or None
+        What a machine must take out of the changed air a day to hold that humidity at the shop's
+        own temperature; negative: put in [kg].
     """
 
     month: int
@@ -97,6 +100,7 @@ class Month:
     hold: Figure | None
     humidity_at_shop: float
     ventilation_heat: float | None
+    machine_water: float | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,8 +115,9 @@ class Course:
     water_first_day : float
         Water it gives off in the first day [kg]; negative when it takes water up.
     heat : float or None
-        Evaporation and ventilation until within 0.5 % M [kWh]; None when that is not reached or
-        the shop's volume and air change are not given.
+        Evaporation and ventilation until within 0.5 % M, and where the humidity is held the water a
+        humidifier evaporates into the changed air [kWh]; None when that is not reached or the
+        shop's volume and air change are not given.
     driest : float
         Lowest mean moisture of the plan's first year if it is left in [% M].
     """
@@ -238,6 +243,43 @@ def water_to_carry(dry_mass: ArrayLike, moisture: ArrayLike, target: ArrayLike) 
     return result
 
 
+def machine_water(
+    volume: float,
+    air_changes: float,
+    temperature: ArrayLike,
+    vapour_pressure: ArrayLike,
+    humidity: ArrayLike,
+) -> Floats:
+    """Water to take out of the changed air to hold a humidity [kg/day]; negative to put in.
+
+    Parameters
+    ----------
+    volume, air_changes : float
+        Of the shop [m3], [1/h].
+    temperature : array_like
+        Of the shop [degC].
+    vapour_pressure : array_like
+        Of the air that comes in [Pa].
+    humidity : array_like
+        To hold [%].
+
+    Notes
+    -----
+    n V (p - h p_s)/(R_v T), the concentrations counted at the shop's temperature (derived).
+
+    Examples
+    --------
+    Outdoor air of 300 Pa brought to 20 degC and 40 %:
+
+    >>> round(float(machine_water(100.0, 0.5, 20.0, 300.0, 40.0)), 2)
+    -5.64
+    """
+    kelvin = np.asarray(temperature, dtype=np.float64) + air.ZERO_CELSIUS
+    held = np.asarray(humidity) / 100.0 * air.saturation_pressure(temperature)
+    over = (np.asarray(vapour_pressure) - held) / (air.WATER_GAS_CONSTANT * kelvin)
+    return np.asarray(24.0 * volume * air_changes * over)
+
+
 def humidity_rise(
     water_a_day: float, volume: float, air_changes: float, temperature: float
 ) -> float:
@@ -324,6 +366,11 @@ def months(shop: Shop, target: float, spread: bool = True) -> tuple[Month, ...]:
                 )
             )
         warm, held = _banded(heat_to[i]), _banded(hold[i])
+        water = None
+        if held is not None and shop.volume is not None and shop.air_changes is not None:
+            water = float(
+                machine_water(shop.volume, shop.air_changes, own[i], vapour[i], held.value)
+            )
         if not spread:
             warm = None if warm is None else Figure(warm.value)
             held = None if held is None else Figure(held.value)
@@ -338,6 +385,7 @@ def months(shop: Shop, target: float, spread: bool = True) -> tuple[Month, ...]:
                 held,
                 float(humidity[i]),
                 heat,
+                water,
             )
         )
     return tuple(found)
@@ -472,9 +520,9 @@ def follow(stock: Stock, plan: Room, shop: Shop, target: float, start: float) ->
     heat = None
     if within_half is not None and shop.volume is not None and shop.air_changes is not None:
         lost = max(0.0, float(water_to_carry(dry, mean[0, 0], target)))
-        heat = float(evaporation_heat(lost, plan.temperature.mean())) + _ventilation(
-            shop, plan, start, within_half.value
-        )
+        lasts = within_half.value
+        heat = float(evaporation_heat(lost, plan.temperature.mean()))
+        heat += _ventilation(shop, plan, start, lasts) + _humidifying(shop, plan, start, lasts)
     return Course(
         within_1,
         within_half,
@@ -491,6 +539,28 @@ def _ventilation(shop: Shop, plan: Room, start: float, days: float) -> float:
     a_day = ventilation_heat(
         shop.volume, shop.air_changes, plan.temperature, shop.outdoor_temperature
     )
+    return _summed(a_day, start, days)
+
+
+def _humidifying(shop: Shop, plan: Room, start: float, days: float) -> float:
+    """Heat to evaporate the water a plan puts into the exchanged air [kWh].
+
+    By heat alone the air keeps its vapour, so that nothing is put in.
+    """
+    assert shop.volume is not None
+    assert shop.air_changes is not None
+    taken = machine_water(
+        shop.volume,
+        shop.air_changes,
+        plan.temperature,
+        shop.vapour_pressure,
+        plan.relative_humidity,
+    )
+    return _summed(evaporation_heat(np.maximum(-taken, 0.0), plan.temperature), start, days)
+
+
+def _summed(a_day: Floats, start: float, days: float) -> float:
+    """What twelve months' daily figures come to from a day on for so many days."""
     edges = np.arange(np.ceil(start / MONTH), np.ceil((start + days) / MONTH)) * MONTH
     cuts = np.concatenate(
         ([start], edges[(edges > start) & (edges < start + days)], [start + days])
@@ -552,9 +622,9 @@ def _general_notes(shop: Shop, stock: Stock) -> list[Note]:
         ),
         Note(
             "heat-parts",
-            "The heat is evaporation and warming the exchanged air only: what walls, roof and "
-            "floor lose, warming the wood, and the heat of sorption (some percent of the "
-            "evaporation) come on top; losses are often the larger part.",
+            "The heat is evaporation, a humidifier's included, and warming the exchanged air only: "
+            "what walls, roof and floor lose, warming the wood, and the heat of sorption (some "
+            "percent of the evaporation) come on top; losses are often the larger part.",
             source="derived",
         ),
     ]

@@ -42,9 +42,9 @@ Floats = NDArray[np.float64]
 FaceName = Literal["top", "bottom"]
 
 LEAST_THICKNESS: Final = 1.0e-3  # m left after planing; thinner is veneer (judgement)
+BLOCK_ROWS: Final = 100  # of a course taken at once: 3 MB for 129 draws of 25 layers
 LOG_POINTS: Final = 1000  # readings of a log used in one stay; see `_calmed`
 MOST_POINTS: Final = 400  # kept of a long series; see `thinned`
-UNKNOWN_LENGTH: Final = 2.0  # m, for the volume under stress of a slab without a length (judgement)
 _GOLDEN: Final = 0.6180339887498949  # an evenly spread sequence of deviates of its own
 
 
@@ -139,7 +139,7 @@ class Course:
     stress_top, stress_bottom : ndarray (times, samples)
         Stress across the grain at the faces [Pa], tension positive.
     index_top, index_bottom : ndarray (times, samples)
-        Stress index of the upper and lower half: see `section.stress_index`.
+        Stress index of the upper and lower half: see `strength.skin_index`.
     moment, force : ndarray (times, samples)
         What the hold puts on each metre of length: [N m/m], positive bending the edges up, and
         pull across the width [N/m].
@@ -457,11 +457,15 @@ def _walk_through(
             stay.days / least_rows,
             notes,
         )
-        part = _rows(walk, stay, days, moisture, start_day + passed)
-        central.append((passed + days, walk.mesh, moisture[:, 0]))
-        part["days"] = passed + days
-        part["stay"] = np.full(days.size, float(number))
-        rows.append({name: column[1:] for name, column in part.items()} if steady else part)
+        central.append((passed + days, walk.mesh, moisture[:, 0].copy()))
+        # In blocks, so that what is worked out for every layer of every draw need not all be held.
+        for first in range(0, max(days.size - 1, 1), BLOCK_ROWS):
+            block = slice(first, first + BLOCK_ROWS + 1)
+            part = _rows(walk, stay, days[block], moisture[block], start_day + passed)
+            part["days"] = passed + days[block]
+            part["stay"] = np.full(part["days"].size, float(number))
+            again = steady or first > 0  # its first row ends what stands before it
+            rows.append({name: column[1:] for name, column in part.items()} if again else part)
         walk.moisture = moisture[-1]
         passed, hold = passed + stay.days, stay.hold
     joined = {name: np.concatenate([row[name] for row in rows]) for name in rows[0]}
@@ -583,6 +587,8 @@ def _moisture_through(
         skipped = 1 if days else 0
         days.append(leg.days[skipped:] - begin)
         moistures.append(leg.moisture[skipped:])
+    if len(days) == 1:
+        return days[0], moistures[0]
     return np.concatenate(days), np.concatenate(moistures)
 
 
@@ -597,8 +603,6 @@ def _rows(
     free = section.free_strain(timber, walk.state, moisture) @ mesh.weight
     air_days = _air_day(stay, course_day) + days
     temperature, humidity = stay.air.at_days(air_days)
-    length = UNKNOWN_LENGTH if slab.length is None else slab.length
-    volume = slab.width * slab.thickness * length
     strong = strength.of(slab.species).tension_across
     walk.state = history.state
     return {
@@ -616,8 +620,8 @@ def _rows(
         "bow": _bow(walk, stay, moisture),
         "stress_top": history.stress_top,
         "stress_bottom": history.stress_bottom,
-        "index_top": section.stress_index(history.tension_top, strong, volume),
-        "index_bottom": section.stress_index(history.tension_bottom, strong, volume),
+        "index_top": strength.skin_index(history.tension_top, strong),
+        "index_bottom": strength.skin_index(history.tension_bottom, strong),
         "moment": history.moment,
         "force": history.force,
     }
@@ -676,16 +680,7 @@ def _notes(walk: _Walk, stays: Sequence[Stay]) -> list[Note]:
                 "Wood Handbook FPL-GTR-190 Table 5-11a (memory)",
             )
         )
-    if walk.slab.length is None:
-        told.append(
-            Note(
-                "length-assumed",
-                f"No length is given: the stress index takes {UNKNOWN_LENGTH:g} m.",
-                "/slab/length",
-                "judgement",
-            )
-        )
-    else:
+    if walk.slab.length is not None:
         told.append(
             Note(
                 "bow",
@@ -786,8 +781,9 @@ def _largest(values: Floats) -> Floats:
 def thinned(course: Course, most: int = MOST_POINTS) -> NDArray[np.intp]:
     """Rows of a long course worth keeping: at most `most`, extremes among them.
 
-    Kept are the first and last row of every stay and both extremes, in every stay, of the central
-    mean moisture, cup and stress; what is left of `most` goes to the lowest and highest mean and
+    Kept are the first and last row of every stay, both extremes in it of the central mean moisture
+    and cup, and its highest stress index; then, as far as they fit in, the extremes of stress,
+    moisture at the faces and width.  What is left of `most` goes to the lowest and highest mean and
     cup in turn of equal stretches of time.  So a curve through them meets every peak.
 
     Raises
@@ -798,20 +794,25 @@ def thinned(course: Course, most: int = MOST_POINTS) -> NDArray[np.intp]:
     count = course.days.size
     if count <= most:
         return np.arange(count)
-    series = (
-        course.mean[:, 0],
-        course.cup[:, 0],
-        course.stress_top[:, 0],
-        course.stress_bottom[:, 0],
-    )
+    mean, cup = course.mean[:, 0], course.cup[:, 0]
+    index = np.maximum(course.index_top[:, 0], course.index_bottom[:, 0])
+    stays = [np.flatnonzero(course.stay == number) for number in range(int(course.stay[-1]) + 1)]
     chosen: set[int] = set()
-    for number in range(int(course.stay[-1]) + 1):
-        rows = np.flatnonzero(course.stay == number)
-        chosen |= {int(rows[0]), int(rows[-1])}
-        for values in series:
-            chosen |= {int(rows[values[rows].argmin()]), int(rows[values[rows].argmax()])}
+    for rows in stays:
+        chosen |= {int(rows[0]), int(rows[-1]), int(rows[index[rows].argmax()])}
+        chosen |= _extremes(mean, rows) | _extremes(cup, rows)
     if len(chosen) > most:
-        raise ValueError(f"{most} rows are too few for {int(course.stay[-1]) + 1} stays")
+        raise ValueError(f"{most} rows are too few for {len(stays)} stays")
+    for values in (
+        course.stress_top,
+        course.stress_bottom,
+        course.shell_top,
+        course.shell_bottom,
+        course.width,
+    ):
+        more = chosen.union(*(_extremes(values[:, 0], rows) for rows in stays))
+        if len(more) <= most:
+            chosen = more
     stretches = (most - len(chosen)) // 2
     if stretches:
         ends = np.linspace(course.days[0], course.days[-1], stretches + 1)
@@ -819,6 +820,11 @@ def thinned(course: Course, most: int = MOST_POINTS) -> NDArray[np.intp]:
         for number in range(stretches):
             rows = np.flatnonzero(bins == number)
             if rows.size:
-                values = series[number % 2][rows]
-                chosen |= {int(rows[values.argmin()]), int(rows[values.argmax()])}
+                chosen |= _extremes((mean, cup)[number % 2], rows)
     return np.array(sorted(chosen), dtype=np.intp)
+
+
+def _extremes(values: Floats, rows: NDArray[np.intp]) -> set[int]:
+    """The two of these rows with the lowest and the highest value."""
+    inside = values[rows]
+    return {int(rows[inside.argmin()]), int(rows[inside.argmax()])}

@@ -84,7 +84,7 @@ class Fit:
     log_evidence: float
 
 
-def _linearised(data: Data, theta: Floats) -> tuple[Floats, Floats]:
+def linearised(data: Data, theta: Floats) -> tuple[Floats, Floats]:
     """Model at a point and its slopes, in one batch of the model."""
     batch = np.vstack([theta, theta + SLOPE_STEP * np.eye(theta.size)])
     values = data.predict(batch)
@@ -92,8 +92,8 @@ def _linearised(data: Data, theta: Floats) -> tuple[Floats, Floats]:
     return values[0], slopes
 
 
-def fit(data: Data) -> Fit:
-    """Levenberg-Marquardt on data and priors together, from the middle of the priors.
+def fit(data: Data, start: Floats | None = None) -> Fit:
+    """Levenberg-Marquardt on data and priors together, from `start` or the middle of the priors.
 
     Examples
     --------
@@ -103,7 +103,7 @@ def fit(data: Data) -> Fit:
     >>> round(float(found.theta[0]), 6), round(float(found.covariance[0, 0]), 6)
     (2.666667, 0.333333)
     """
-    theta = np.zeros(data.parameters)
+    theta = np.zeros(data.parameters) if start is None else start
     identity = np.eye(theta.size)
     damping = 0.0
 
@@ -111,7 +111,7 @@ def fit(data: Data) -> Fit:
         miss = data.whiten((data.values - predicted)[None, :])[0]
         return float(miss @ miss + at @ at)
 
-    predicted, slopes = _linearised(data, theta)
+    predicted, slopes = linearised(data, theta)
     best = cost(predicted, theta)
     for _ in range(ITERATIONS):
         white = data.whiten(slopes.T).T
@@ -120,7 +120,7 @@ def fit(data: Data) -> Fit:
         move = np.linalg.solve(normal, white.T @ miss - theta)
         move *= min(1.0, MOST_MOVED / max(float(np.abs(move).max()), 1e-12))
         trial = np.clip(theta + move, -FARTHEST, FARTHEST)
-        there, there_slopes = _linearised(data, trial)
+        there, there_slopes = linearised(data, trial)
         reached = cost(there, trial)
         if reached <= best:
             improved, best = best - reached, reached

@@ -16,7 +16,6 @@ from numpy.typing import ArrayLike, NDArray
 from model import bars, course, restraint, shape, species, strength
 from model.bars import Bar
 from model.basis import Note
-from model.section import stress_index
 from model.slab import Slab
 from model.spread import Samples
 
@@ -65,6 +64,7 @@ HUEBNER_DIAMETER: Final = (6.0e-3, 14.0e-3)  # m (judgement)
 LEAST_THREAD: Final[dict[str, float]] = {"lag_screw": 4.0, "wood_screw": 6.0, "nail": 6.0}
 # in diameters, NDS 12.1.4-12.1.6 (memory)
 SOLID_STRIP: Final = 0.30  # m of slab along the grain held by one bar; bars 300-400 mm (practice)
+ON_THE_LINE: Final = 1.0e-3  # m; a fixing no farther off stands on the fixed line (judgement)
 PLATE: Final = 4.0e-3  # m, wall a fixing passes through where the bar is no flat (judgement)
 SNUG_PULL: Final = 200.0  # N, what a nut turned by hand until the washer touches gives (judgement)
 
@@ -216,15 +216,16 @@ class Solid:
     between : float
         Distance between the outermost fixings [m].
     strain : ndarray
-        Movement per length they would prevent [-]; negative: the wood wants to shrink.
+        Larger movement per length they would prevent [-]; negative: the wood wants to shrink.
     force_elastic, force : ndarray
         Along the bar, without and with set [N].
     stress : ndarray
-        Largest tension in the wood, set included [Pa]; the mean compression where it swells.
+        Of that movement, set included [Pa]: the largest tension, or the mean compression.
     wood_index : ndarray
-        Tension over strength across the grain, size and duration counted; 0 where it swells.
+        Tension at the driest over strength across the grain, size and duration counted; 0 where it
+        only swells.
     crush_index : ndarray
-        Compression over strength across the grain; 0 where it shrinks.
+        Compression at the dampest over strength across the grain; 0 where it only shrinks.
     fixing_index : ndarray
         Force per fixing over its sideways yield.
     pull_index : ndarray
@@ -233,6 +234,8 @@ class Solid:
         Demand over capacity of keys in the same length, where there are any.
     first : str
         Which part gives way first in the central case.
+    yields : float
+        Sideways force at which one fixing yields [N]: the force along the bar stops growing there.
     yield_mode : str
         How a fixing yields sideways.
     """
@@ -248,6 +251,7 @@ class Solid:
     pull_index: Floats
     key_index: Floats | None
     first: str
+    yields: float
     yield_mode: str
 
 
@@ -259,8 +263,10 @@ class Fixings:
     ----------
     points : tuple of Point
         In the order given.
-    fixed : tuple of int
-        Which of the points should be the fixed ones.
+    fixed : int or None
+        Which of the points should be the fixed one; None where none stands on the fixed line.
+    nearest : int
+        The point nearest that line.
     fixed_at : float
         The line from which distances count [m].
     withdrawal : Withdrawal
@@ -273,7 +279,8 @@ class Fixings:
     """
 
     points: tuple[Point, ...]
-    fixed: tuple[int, ...]
+    fixed: int | None
+    nearest: int
     fixed_at: float
     withdrawal: Withdrawal
     place: Place
@@ -433,6 +440,20 @@ def _wet_factor(kind: Kind, moisture: float, in_use: float) -> float:
     return WET if wet_later else 1.0
 
 
+def both(metres: float) -> str:
+    """A length within a sentence, in millimetres and inches.
+
+    Examples
+    --------
+    >>> both(0.0254), both(0.0031)
+    ('25 mm (1 in)', '3.1 mm (0.12 in)')
+    """
+    millimetres, inches = 1e3 * metres, metres / INCH
+    if millimetres < 10.0:
+        return f"{millimetres:.1f} mm ({inches:.2g} in)"
+    return f"{millimetres:.0f} mm ({inches:.3g} in)"
+
+
 def _withdrawal_notes(fastener: Fastener, wet: float) -> list[Note]:
     notes = [
         Note(
@@ -478,8 +499,8 @@ def _withdrawal_notes(fastener: Fastener, wet: float) -> list[Note]:
         notes.append(
             Note(
                 "thread-short",
-                f"The thread in the slab is {fastener.thread * 1e3:.0f} mm, less than the "
-                f"{least:g} diameters ({least * fastener.diameter * 1e3:.0f} mm) the NDS asks for.",
+                f"The thread in the slab is {both(fastener.thread)}, less than the {least:g} "
+                f"diameters, {both(least * fastener.diameter)}, the NDS asks for.",
                 "/fastener/thread",
                 "NDS 12.1 (memory)",
             )
@@ -520,7 +541,7 @@ def _pilot(fastener: Fastener, gravity: float) -> tuple[tuple[float, float], str
     if fastener.kind == "lag_screw":
         share = (0.65, 0.85) if gravity > 0.6 else (0.60, 0.75) if gravity > 0.5 else (0.40, 0.70)
         return (share[0] * d, share[1] * d), (
-            "for the thread; the plain shank wants a hole of its own size. Soap or wax it."
+            "for the thread; the plain shank wants a hole of its own size; soap or wax it"
         )
     if fastener.kind == "threaded_insert":
         share = (0.88, 0.92) if gravity > 0.5 else (0.84, 0.88)
@@ -655,9 +676,10 @@ def plan(
     held = withdrawal(fastener, slab.species, now, dampest_mean, duration)
     where = place(fastener, oven_dry_gravity(slab.species.specific_gravity))
     left = slab.thickness - recess - fastener.hole
-    fixed = _nearest(points, line)
-    notes = [*held.notes, *_plan_notes(slab, points, line, fixed, where, left)]
-    return Fixings(made, fixed, line, held, where, left, inward, outward, tuple(notes))
+    nearest = int(np.argmin(np.abs(np.asarray(points) - line)))
+    fixed = nearest if abs(points[nearest] - line) <= ON_THE_LINE else None
+    notes = [*held.notes, *_plan_notes(slab, points, line, nearest, where, left)]
+    return Fixings(made, fixed, nearest, line, held, where, left, inward, outward, tuple(notes))
 
 
 def _point(
@@ -686,29 +708,23 @@ def _point(
     return Point(across, distance * inward, distance * outward, made)
 
 
-def _nearest(points: tuple[float, ...], line: float) -> tuple[int, ...]:
-    distance = [abs(one - line) for one in points]
-    closest = min(distance)
-    return tuple(i for i, one in enumerate(distance) if one <= closest + 1e-6)[:1]
-
-
 def _plan_notes(
     slab: Slab,
     points: tuple[float, ...],
     line: float,
-    fixed: tuple[int, ...],
+    nearest: int,
     where: Place,
     left: float,
 ) -> list[Note]:
     notes = []
-    off = abs(points[fixed[0]] - line)
-    if off > 1e-3:
+    off = abs(points[nearest] - line)
+    if off > ON_THE_LINE:
         notes.append(
             Note(
                 "no-point-on-the-fixed-line",
-                f"No fixing stands on the fixed line; the nearest is {off * 1e3:.0f} mm away. Fix "
-                "that one solid only if you ask again with the fixed line there: every slot "
-                "counts from it.",
+                f"No fixing stands on the fixed line; the nearest is {both(off)} away. Fix that "
+                "one solid only if you ask again with the fixed line there: every slot counts "
+                "from it.",
                 "/fixed_at",
                 "common practice, no source",
             )
@@ -719,8 +735,8 @@ def _plan_notes(
             notes.append(
                 Note(
                     "edge-distance",
-                    f"This fixing stands {edge * 1e3:.0f} mm from the edge; at least "
-                    f"{where.edge * 1e3:.0f} mm keeps the edge from splitting.",
+                    f"This fixing stands {both(edge)} from the edge; at least {both(where.edge)} "
+                    "keeps the edge from splitting.",
                     f"/points/{i}",
                     where.source,
                 )
@@ -733,8 +749,8 @@ def _plan_notes(
         notes.append(
             Note(
                 "thin-under-show-face",
-                f"Only {left * 1e3:.1f} mm of wood is left under the show face; with less than "
-                f"{LEAST_LEFT * 1e3:.0f} mm the hole may telegraph or break through.",
+                f"Only {both(left)} of wood is left under the show face; with less than "
+                f"{both(LEAST_LEFT)} the hole may telegraph or break through.",
                 "/fastener/thread",
                 "common practice, no source",
             )
@@ -743,8 +759,8 @@ def _plan_notes(
         notes.append(
             Note(
                 "slab-thin-for-screw",
-                f"EN 1995 wants {where.least_thickness * 1e3:.0f} mm of wood for a screw this "
-                "thick in withdrawal; its value does not cover this slab.",
+                f"EN 1995 wants {both(where.least_thickness)} of wood for a screw this thick in "
+                "withdrawal; its value does not cover this slab.",
                 "/fastener/diameter",
                 "EN 1995-1-1 table 8.6 (memory)",
             )
@@ -786,50 +802,74 @@ def solid(
     held = bars.flat(0.040, 0.005) if bar is None else bar
     across = sorted(point.across for point in fixings.points)
     between = across[-1] - across[0]
-    dry = bool(fixings.strain_in[0] >= fixings.strain_out[0])
-    strain = fixings.strain_in if dry else fixings.strain_out
-    later = np.asarray(driest if dry else dampest, dtype=np.float64)
-    change = np.broadcast_to(later - now, (samples.count,))
     timber = course.timber_of(slab, samples, np.full(samples.count, now))
-    modulus = timber.modulus
-    soft = restraint.relaxed(modulus, timber.creep, change)
     wood = bars.compose([(strip, slab.thickness, 0.0)])
-    elastic = _bonded(strain, modulus, wood, held)
-    crept = _bonded(strain, soft, wood, held)
-    mean = crept.force / wood.area
-    bend = soft * np.abs(crept.curvature) * 0.5 * slab.thickness
+
+    def kept(strain: Floats, later: ArrayLike) -> _Kept:
+        change = np.broadcast_to(np.asarray(later, dtype=np.float64) - now, (samples.count,))
+        soft = restraint.relaxed(timber.modulus, timber.creep, change)
+        pair = _bonded(strain, soft, wood, held)
+        bend = soft * np.abs(pair.curvature) * 0.5 * slab.thickness
+        elastic = _bonded(strain, timber.modulus, wood, held).force
+        return _Kept(elastic, pair.force, pair.force / wood.area, bend, np.abs(pair.curvature))
+
+    # It both dries and dampens through the years: the larger movement makes the force, but drying
+    # alone splits, however much more it swells.
+    drying, wetting = kept(fixings.strain_in, driest), kept(fixings.strain_out, dampest)
+    dry = bool(fixings.strain_in[0] >= fixings.strain_out[0])
+    most = drying if dry else wetting
     clear = strength.of(slab.species)
-    none = np.zeros(samples.count)
     volume = strip * slab.thickness * max(between, 1e-3)
-    index = stress_index(_weakest(mean, bend), clear.tension_across, volume) if dry else none
-    crush = none if dry else mean / clear.compression_across
+    worst = _weakest(drying.mean, drying.bend)
+    index = strength.through_index(worst, clear.tension_across, volume)
+    crush = wetting.mean / clear.compression_across
     yields, mode = sideways(fastener, slab.species, held)
-    fixing = crept.force / (max(len(across) // 2, 1) * yields)
+    fixing = most.force / (max(len(across) // 2, 1) * yields)
     lever = across[1] - across[0] if len(across) > 1 else between
-    pull = np.abs(crept.curvature) * held.stiffness / max(lever, 1e-3)
+    stiff = timber.modulus * wood.second_moment
+    # The bar's moment is borne over the length that lifts off beside a fixing: `restraint.pulls`.
+    series = stiff * held.stiffness / (stiff + held.stiffness)
+    lifts = np.cbrt(6.0 * series / restraint.axial_slip(fastener.diameter, fastener.thread))
+    pull = most.curvature * held.stiffness / np.clip(lifts, 1e-3, max(lever, 1e-3))
     tested = fixings.withdrawal.test_mean
-    drawn = none if tested is None else pull / tested[0]
-    keys = None if key_capacity is None else crept.force / key_capacity
+    drawn = np.zeros(samples.count) if tested is None else pull / tested[0]
+    keys = None if key_capacity is None else drying.force / key_capacity
     ranked = {
-        "the wood splits" if dry else "the wood crushes": float((index if dry else crush)[0]),
+        "the wood splits": float(index[0]),
+        "the wood crushes": float(crush[0]),
         "the fixings give way sideways": float(fixing[0]),
         "the fixings pull out": float(drawn[0]),
         "the keys shear": 0.0 if keys is None else float(keys[0]),
     }
     return Solid(
         between=between,
-        strain=-strain if dry else strain,
-        force_elastic=elastic.force,
-        force=crept.force,
-        stress=mean + bend if dry else mean,
+        strain=-fixings.strain_in if dry else fixings.strain_out,
+        force_elastic=most.elastic,
+        force=most.force,
+        stress=most.mean + most.bend if dry else most.mean,
         wood_index=index,
         crush_index=crush,
         fixing_index=fixing,
         pull_index=drawn,
         key_index=keys,
         first=max(ranked, key=lambda name: ranked[name]),
+        yields=yields,
         yield_mode=mode,
     )
+
+
+@dataclass(frozen=True, slots=True)
+class _Kept:
+    """A strip kept from one movement.
+
+    Force without set and with it [N], mean and bending stress [Pa], how much the pair bends [1/m].
+    """
+
+    elastic: Floats
+    force: Floats
+    mean: Floats
+    bend: Floats
+    curvature: Floats
 
 
 def _bonded(strain: Floats, modulus: Floats, wood: bars.Section, bar: Bar) -> restraint.Bonded:

@@ -23,7 +23,7 @@ from model.section import FREE, Hold
 from model.slab import Moisture, Slab
 from model.sorption import equilibrium_moisture, humidity_of_moisture
 from model.spread import Samples
-from model.stiffening import Stiffeners, layout
+from model.stiffening import Stiffeners, layout, pull_per_moment
 
 Floats = NDArray[np.float64]
 Wet = Literal["round", "hollow"]
@@ -38,6 +38,7 @@ LONGEST_HOLD: Final = 180.0  # days
 LEAST_HOLD: Final = 14.0  # days; set needs the moisture to leave (practice)
 DAMP: Final = 14.0  # % M the whole thickness is brought to (model runs)
 CAUL_SPACING: Final = 0.30  # m between cauls (practice, 300-400 mm)
+MUCH_GONE: Final = 0.6  # of the cup; what is left below it is called much gone (judgement)
 UNEVEN: Final = 1.5  # % M from face to face that itself makes a cup worth waiting for (judgement)
 STRIP_CUP: Final = 1.0e-3  # m left in each ripped strip (practice: what a jointer takes)
 JOINT_LOSS: Final = 6.0e-3  # m of width each rip and its two jointed edges cost (practice)
@@ -101,6 +102,23 @@ class Clamping:
 
 
 @dataclass(frozen=True, slots=True)
+class Pulled:
+    """What bars bear that pull flat whatever cup is left.
+
+    Attributes
+    ----------
+    moment, lasting : ndarray (samples,)
+        On each bar, the largest and that after a year [N m].
+    pull : ndarray (samples,) or None
+        Largest on an outermost fixing [N]; None with fewer than two.
+    """
+
+    moment: Floats
+    lasting: Floats
+    pull: Floats | None
+
+
+@dataclass(frozen=True, slots=True)
 class Treatment:
     """One way of dealing with the cup and what comes of it.
 
@@ -124,6 +142,8 @@ class Treatment:
     clamping : Clamping or None
     thickness_left : float
         [m].
+    bars : Pulled or None
+        What the bars bear in that year.
     """
 
     name: str
@@ -138,6 +158,7 @@ class Treatment:
     width_lost: float
     clamping: Clamping | None
     thickness_left: float
+    bars: Pulled | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -170,6 +191,8 @@ class Flattening:
     proposed : bool
     face : str
         ``top`` or ``bottom``: the face the plan wets; empty when none.
+    warmth : float
+        Of slab and water while it is wet [degC].
     treatment : Treatment
         Of the plan.
     uptake : Uptake or None
@@ -190,6 +213,7 @@ class Flattening:
     plan: Plan
     proposed: bool
     face: str
+    warmth: float
     treatment: Treatment
     uptake: Uptake | None
     series: Course
@@ -243,6 +267,7 @@ class Case:
         return "bottom" if self.cup > 0.0 else "top"
 
 
+WAIT: Final = "wait until even"  # name of the treatment without any
 BARE: Final = Faces(Face(0.0), Face(0.0))
 
 
@@ -388,11 +413,12 @@ def treat(
     )
     days = sum(stay.days for stay in stays)
     free = _year(case, done, days, FREE)
-    held = None
+    held, borne = None, None
     if case.stiffeners is not None and done.slab.length is not None:
         shared = layout(case.stiffeners.along, done.slab.length)
         bending = case.stiffeners.bar.stiffness / shared.strip
-        held = _year(case, done, days, Hold(bending=bending)).cup[-1]
+        year = _year(case, done, days, Hold(bending=bending))
+        held, borne = year.cup[-1], _pulled(case, year, shared.strip)
     row = np.abs(free.cup).argmax(axis=0)
     made = Treatment(
         name=name,
@@ -407,8 +433,30 @@ def treat(
         width_lost=width_lost,
         clamping=_clamping(case, done, stays),
         thickness_left=done.slab.thickness,
+        bars=borne,
     )
     return made, done, free
+
+
+def _pulled(case: Case, year: Course, strip: float) -> Pulled:
+    """Moment on each bar and the pull on its outermost fixings through a year."""
+    assert case.stiffeners is not None
+    # The course's moment acts on the slab, against its cup: the bar bears the opposite.
+    moment = -strip * year.moment
+    pull = None
+    across = case.stiffeners.across
+    if len(across) > 1:
+        slab = year.slab
+        timber = course.timber_of(slab, case.samples, year.mean[0])
+        wood = float(timber.modulus[0]) * slab.thickness**3 / 12.0 * strip
+        ends = [int(np.argmin(across)), int(np.argmax(across))]
+        up, down = (
+            float(pull_per_moment(slab.width, wood, case.stiffeners, sign)[ends].max())
+            for sign in (1.0, -1.0)
+        )
+        pull = np.maximum(up * moment, -down * moment).max(axis=0)
+    size = np.abs(moment)
+    return Pulled(size.max(axis=0), size[-1], pull)
 
 
 def _year(case: Case, done: Course, days: float, hold: Hold) -> Course:
@@ -468,7 +516,7 @@ def _wait(case: Case, drying: Room) -> tuple[Treatment, Course, Course]:
     days = drying_days(case, [], drying)
     stay = Stay(drying.air, days, BARE, humidity_spread=drying.humidity_spread)
     words = f"leave it on stickers, both faces open, {days:.0f} days until it is even through"
-    return treat(case, "wait until even", words, [stay])
+    return treat(case, WAIT, words, [stay])
 
 
 def _dry_wet_side(case: Case, drying: Room) -> tuple[Treatment, Course, Course] | None:
@@ -619,6 +667,7 @@ def flatten(
         plan=chosen,
         proposed=plan is None,
         face=face,
+        warmth=wet_temperature(case, chosen),
         treatment=made,
         uptake=uptake,
         series=series,
@@ -633,16 +682,29 @@ def flatten(
     )
 
 
+def wet_temperature(case: Case, plan: Plan) -> float:
+    """Of slab and water while a face is wet [degC]: as told, or that of the drying room then."""
+    if plan.temperature is not None:
+        return plan.temperature
+    return float(plan.drying.air.at(case.today)[0])
+
+
 def describe(case: Case, plan: Plan, stays: list[Stay]) -> str:
     """A plan in words."""
     parts = []
     if plan.wet_face is not None and plan.hours > 0.0:
         face = case.round if plan.wet_face == "round" else case.hollow
-        parts.append(f"keep the {plan.wet_face} ({face}) face wet {plan.hours:g} hours")
+        warmth = wet_temperature(case, plan)
+        parts.append(
+            f"keep the {plan.wet_face} ({face}) face wet {plan.hours:g} hours at {warmth:.0f} °C "
+            f"({1.8 * warmth + 32.0:.0f} °F)"
+        )
     if plan.hold_days:
         past = "flat"
         if plan.over_correct > 1.0:
-            past = f"{plan.over_correct:g} times the cup, past flat"
+            past = f"past flat, {plan.over_correct:g} times the cup,"
+        elif plan.over_correct < 1.0:
+            past = f"back by {100.0 * plan.over_correct:.0f} % of the cup"
         parts.append(f"clamp it {past} and dry it held {plan.hold_days:.0f} days")
     else:
         parts.append(f"leave it free to dry {stays[-1].days:.0f} days")
@@ -677,9 +739,7 @@ def _reasons(
     told = []
     left = abs(float(made.after_year[0]))
     if any(one.name == "dry the damp side" for one in others):
-        told.append(
-            "One face is damper than the other: let it even out first, much of the cup may go."
-        )
+        told.append(_of_uneven(case, others))
     if abs(case.cup) < LEAST_CUP * case.slab.width:
         told.append("The cup is small: planing takes it out with less risk than water.")
     if left > 0.8 * abs(case.cup):
@@ -691,6 +751,17 @@ def _reasons(
             "The plan bends it the other way: wet it for less time, or hold it less past flat."
         )
     return tuple(told)
+
+
+def _of_uneven(case: Case, others: tuple[Treatment, ...]) -> str:
+    """What a slab with one damp face will do by itself before anything is done to it."""
+    evened = next(float(one.released[0]) for one in others if one.name == WAIT)
+    told = "One face is damper than the other: "
+    if evened * case.cup > 0.0 and abs(evened) > abs(case.cup):
+        return told + "as it evens out it will cup more. Let it come to rest, then flatten that."
+    if abs(evened) < MUCH_GONE * abs(case.cup):
+        return told + "let it even out first, much of the cup will go."
+    return told + "let it even out first, and see what cup is left."
 
 
 def _notes(case: Case, plan: Plan) -> list[Note]:

@@ -109,7 +109,7 @@ class Keys:
         Number that bears the demand by the allowable capacity; None when more than `MOST_KEYS`
         or more than fit side by side.
     opening : ndarray (samples,)
-        Width to which the check would open at its mouth, untied [m].
+        Width to which the check could open at its mouth, untied: at most [m].
     notes : tuple of Note
     """
 
@@ -177,6 +177,19 @@ def missing_arc(slab: Slab, now: ArrayLike, driest: ArrayLike, samples: Samples)
     return np.maximum(over - along, 0.0)
 
 
+def mouth(slab: Slab) -> float:
+    """Distance from the pith at which a check's opening is told [m].
+
+    With the pith in the slab, the face farther from it.  Elsewhere the rings only pass through, and
+    a check relieves the wood about 1.5 thicknesses to either side, as a cut does (judgement; Saint
+    Venant): the arc of a circle of half the thickness, and never more than the width.
+    """
+    if slab.pith_is_inside:
+        assert slab.pith_below is not None
+        return slab.thickness + slab.pith_below
+    return min(0.5 * slab.thickness, slab.width / (2.0 * np.pi))
+
+
 def tie(
     slab: Slab,
     key: Key,
@@ -223,8 +236,7 @@ def tie(
     # Side by side, with as much slab between them as a key is wide.
     room = int(check_length / (2.0 * key.wing) + 1e-9)
     needed = None if wanted > min(MOST_KEYS, max(room, 1)) else max(wanted, 1)
-    mouth = max(0.5 * slab.width, slab.thickness)
-    opening = shape.radial_check_opening(mouth, -missing, np.zeros_like(missing))
+    opening = shape.radial_check_opening(mouth(slab), -missing, np.zeros_like(missing))
     return Keys(bears, demand, demand / bears.clear, needed, opening, tuple(_notes(key, bears)))
 
 

@@ -39,6 +39,8 @@ TILT_FLOOR: Final = 0.3  # % M
 CONTRADICTION: Final = 3.5  # standard deviations of a reading from all others (judgement)
 SPECIES_DOUBT: Final = 2.0  # standard deviations of the rate from the species' prior (judgement)
 REWETTING: Final = 3.0  # standard deviations of a rise between dates (judgement)
+STAYS_UP: Final = 2.0  # the same of what follows such a rise, over where it was heading (judgement)
+FEWEST_BEFORE: Final = 2  # readings that tell where a slab was heading (judgement)
 STUCK: Final = 0.5  # % M from where this air would leave it (judgement)
 FEW: Final = 4  # readings that are called little proof whatever they say (judgement)
 LITTLE_LEARNED: Final = 0.3  # of the doubt about the rate (judgement)
@@ -222,6 +224,7 @@ class _Problem:
     start_moisture: float
     air_moisture: float
     weigh: Floats  # (readings, nodes): mean over what each reading looked at
+    expected: Floats | None = None  # what a first fit says each reading should be
 
     @property
     def names(self) -> tuple[str, ...]:
@@ -330,7 +333,8 @@ class _Problem:
     def data(self) -> Data:
         """The readings as something to fit."""
         values = np.array([one.value for one in self.observations])
-        return Data(self.predict, values, _covariance(self.observations), len(self.names))
+        covariance = _covariance(self.observations, self.expected)
+        return Data(self.predict, values, covariance, len(self.names))
 
 
 def _weights(observation: Observation, mesh: transport.Grid) -> Floats:
@@ -348,11 +352,22 @@ def _weights(observation: Observation, mesh: transport.Grid) -> Floats:
     return weight
 
 
-def _covariance(observations: Sequence[Observation]) -> Floats:
+def _covariance(observations: Sequence[Observation], expected: Floats | None = None) -> Floats:
+    """Covariance of the readings' errors: their own scatter, and the bias shared in a group.
+
+    A shared error counted from each reading pulls a fit below all readings that disagree (Peelle's
+    puzzle: 14, 9 and 14.2 % gave 5.7).  So a group's is taken alike until a fit says what to
+    expect of each reading [%], and then goes with that.
+    """
     scatter = np.array([one.scatter for one in observations])
     bias = np.array([one.bias for one in observations])
     group = np.array([f"{one.kind} {one.group}" for one in observations])
-    shared: Floats = np.outer(bias, bias) * (group[:, None] == group[None, :])
+    alike = group[:, None] == group[None, :]
+    count = alike.sum(axis=1)
+    bias = alike @ bias / count
+    if expected is not None:
+        bias = bias * expected / (alike @ expected / count)
+    shared: Floats = np.outer(bias, bias) * alike
     return shared + np.diag(scatter**2)
 
 
@@ -447,9 +462,34 @@ def _without_strays(case: Case, observations: Sequence[Observation]) -> _Checked
             strays += [used[i] for i in np.flatnonzero(apart > CONTRADICTION)]
             break
         strays.append(used.pop(worst))
+    problem = replace(problem, expected=fit.predicted)
+    fit = fitting.fit(problem.data, fit.theta)
     first = _rewetted(kept, fit.predicted)
     rewetted = None if first is None else kept[first].day
     return _Checked(problem, fit, tuple(used), tuple(sorted(strays)), rewetted)
+
+
+def _stays_up(
+    case: Case, observations: Sequence[Observation], rise: int, used: Sequence[int]
+) -> bool:
+    """Whether the readings after a high one stand too high for those before it, too.
+
+    One reading far above the others is a slip; when what follows stays above what the slab would
+    have come to by then, it was water.
+    """
+    later = [i for i in used if i > rise]
+    if not later or rise < FEWEST_BEFORE:
+        return False
+    before, whole = _problem(case, observations[:rise]), _problem(case, observations)
+    if before.names != whole.names:
+        return False
+    begun = fitting.fit(before.data)
+    predicted, slopes = fitting.linearised(whole.data, begun.theta)
+    excess = np.array([observations[i].value - predicted[i] for i in later])
+    of_fit = slopes[later].mean(axis=0)
+    scatter = sum(observations[i].scatter ** 2 for i in later) / len(later) ** 2
+    error = float(np.sqrt(scatter + of_fit @ begun.covariance @ of_fit))
+    return bool(excess.mean() > STAYS_UP * error)
 
 
 def _checked(case: Case, observations: Sequence[Observation]) -> _Checked:
@@ -460,7 +500,11 @@ def _checked(case: Case, observations: Sequence[Observation]) -> _Checked:
     """
     rise = _rewetted(observations, fitting.fit(_problem(case, observations).data).predicted)
     found = _without_strays(case, observations)
-    if rise is None or found.rewetted is None:
+    if rise is None:
+        return found
+    if found.rewetted is None and not (
+        rise in found.contradicting and _stays_up(case, observations, rise, found.used)
+    ):
         return found
     # What came before the water says nothing of the profile after it.
     later = _without_strays(case, observations[rise:])

@@ -9,7 +9,7 @@ in the end grain or at an edge speak of that zone only and are kept apart.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 from typing import Final, Literal
 
@@ -25,6 +25,7 @@ Place = Literal["top", "bottom", "edge", "end"]
 Kind = Literal["pin", "surface", "oven_dry", "sample_board"]
 Range = Literal["within", "below", "above"]
 
+INCH: Final = 0.0254  # m, for figures within sentences
 METER_RANGE: Final = (6.0, 30.0)  # % M; conductance meters (Wood Handbook FPL-GTR-190, printed)
 SURFACE_RANGE: Final = (4.0, 30.0)  # % M; dielectric meters (Wood Handbook FPL-GTR-190, printed)
 TABLE_TEMPERATURE: Final = 27.0  # degC; of the resistance table (James 1988, memory)
@@ -43,6 +44,9 @@ SURFACE_SCATTER: Final = 0.08  # of the reading, at least 0.5 (judgement)
 SURFACE_BIAS: Final = 0.15  # of the reading, at least 1; density varies by 10 % alone (judgement)
 OVEN_SCATTER: Final = 0.1  # % M; a piece not quite at constant mass (judgement)
 SECTION_BIAS: Final = 0.5  # % M; a section is not the whole board (judgement)
+LEFT_OUT: Final = 0.2  # of the readings, at most, are left out for contradicting the others
+FEWEST: Final = 4  # readings of which one can be told to be the wrong one (judgement)
+REPEATS: Final = 4  # fits, each with the errors its forerunner expects; 3 settle to 0.01 % M
 
 # Prior of the profile's shape, in % M: tilt from face to face and shell against core (judgement).
 TILT_PRIOR: Final = 1.5
@@ -156,7 +160,8 @@ class Profile:
     `mean`, the two shells, `core`, `gradient` (core less shells) and `tilt` (top less bottom) are
     Figures [%]; `depth` [m] and `moisture` the curve.  `gradient_known` and `tilt_known` tell what
     share of the prior doubt the readings removed (0 nothing, 1 all).  `contradicting` are the
-    indexes of readings more than three standard deviations from what all others say.
+    indexes of readings more than three standard deviations from what all others say; those of
+    them in `left_out` have no say in the profile.
     """
 
     mean: Figure
@@ -171,6 +176,7 @@ class Profile:
     gradient_known: float
     tilt_known: float
     contradicting: tuple[int, ...]
+    left_out: tuple[int, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -421,7 +427,11 @@ def _oven_dry(reading: OvenDry, thickness: float) -> Corrected:
     shallow = 0.0 if reading.depth_from is None else reading.depth_from
     deep = thickness if reading.depth_to is None else reading.depth_to
     scatter = float(np.hypot(OVEN_SCATTER, weighing))
-    return Corrected(moisture, scatter, 0.0, "oven_dry", "top", "within", shallow, deep)
+    bias = SECTION_BIAS
+    if reading.depth_from is None and reading.depth_to is None:
+        # Every whole piece is a section of its own; slices share the one they were split from.
+        scatter, bias = float(np.hypot(scatter, SECTION_BIAS)), 0.0
+    return Corrected(moisture, scatter, bias, "oven_dry", "top", "within", shallow, deep)
 
 
 def _sample_board(reading: SampleBoard, thickness: float) -> Corrected:
@@ -488,12 +498,23 @@ def _shape(shallow: Floats, deep: Floats, thickness: float) -> Floats:
     return np.stack([np.ones_like(tilt), tilt, 0.5 * (3.0 * square - 1.0)], axis=-1)
 
 
-def _covariance(corrected: Sequence[Corrected]) -> Floats:
-    """Covariance of the readings' errors: their own scatter, and the bias shared within a kind."""
+def _covariance(corrected: Sequence[Corrected], expected: Floats | None = None) -> Floats:
+    """Covariance of the readings' errors: their own scatter, and the bias shared within a kind.
+
+    A meter's bias goes with the moisture it looks at.  Counted from each reading it pulls the fit
+    below all readings that disagree (Peelle's puzzle: 9 and 14 % gave less than 9), so it is taken
+    alike in a kind until a fit says what to expect of each [%], and then goes with that.
+    """
     scatter = np.array([one.scatter for one in corrected])
     bias = np.array([one.bias for one in corrected])
     kind = np.array([one.kind for one in corrected])
-    shared: Floats = np.outer(bias, bias) * (kind[:, None] == kind[None, :])
+    alike = kind[:, None] == kind[None, :]
+    count = alike.sum(axis=1)
+    bias = alike @ bias / count
+    if expected is not None:
+        expected = np.maximum(expected, 1.0)
+        bias = bias * expected / (alike @ expected / count)
+    shared: Floats = np.outer(bias, bias) * alike
     return shared + np.diag(scatter**2)
 
 
@@ -501,8 +522,8 @@ _PRIOR_MEAN = np.array([15.0, 0.0, 0.0])  # %; any: its standard deviation of 10
 _PRIOR_DEVIATION = np.array([100.0, TILT_PRIOR, BOW_PRIOR])
 
 
-def _contradicting(design: Floats, values: Floats, covariance: Floats) -> tuple[int, ...]:
-    """Indexes of readings more than three standard deviations from what all others say.
+def _apart(design: Floats, values: Floats, covariance: Floats) -> Floats:
+    """How far each reading is from what all others say, in standard deviations.
 
     In the joint normal of all readings, the miss of one given the others is the residual of the
     whole weighted by the precision matrix, over the square root of its diagonal.
@@ -510,7 +531,7 @@ def _contradicting(design: Floats, values: Floats, covariance: Floats) -> tuple[
     joint = covariance + design @ np.diag(_PRIOR_DEVIATION**2) @ design.T
     precision = np.linalg.inv(joint)
     miss = precision @ (values - design @ _PRIOR_MEAN) / np.sqrt(np.diag(precision))
-    return tuple(int(i) for i in np.flatnonzero(np.abs(miss) > CONTRADICTION))
+    return np.asarray(miss, dtype=np.float64)
 
 
 def _figure(value: float, deviation: float) -> Figure:
@@ -519,11 +540,67 @@ def _figure(value: float, deviation: float) -> Figure:
     )
 
 
+@dataclass(frozen=True, slots=True)
+class _Fitted:
+    """Mean, tilt and bow with their covariance, and which readings they rest on."""
+
+    shape: Floats  # (3,)
+    covariance: Floats  # (3, 3)
+    used: tuple[int, ...]
+    contradicting: tuple[int, ...]
+
+
+def _solved(design: Floats, values: Floats, covariance: Floats) -> tuple[Floats, Floats]:
+    """Most probable shape and its covariance; errors grow with readings that scatter beyond them.
+
+    Where the misses are larger than the errors allow, all errors are taken larger by the same
+    factor, the root of their mean square (scale factor of Birge 1932, memory).
+    """
+    prior = np.diag(1.0 / _PRIOR_DEVIATION**2)
+
+    def solve(errors: Floats) -> tuple[Floats, Floats]:
+        precise = np.linalg.solve(errors, design)
+        posterior = np.asarray(np.linalg.inv(design.T @ precise + prior))
+        return posterior @ (precise.T @ values + _PRIOR_MEAN / _PRIOR_DEVIATION**2), posterior
+
+    fitted, posterior = solve(covariance)
+    miss = values - design @ fitted
+    scale = float(miss @ np.linalg.solve(covariance, miss)) / max(values.size - 1, 1)
+    return solve(covariance * scale) if scale > 1.0 else (fitted, posterior)
+
+
+def _fit(body: Sequence[Corrected], thickness: float) -> _Fitted:
+    """Fit all readings, then without those that contradict the rest, worst first."""
+    values = np.array([one.moisture for one in body], dtype=np.float64)
+    shallow = np.array([one.depth_from for one in body])
+    deep = np.array([one.depth_to for one in body])
+    design = _shape(shallow, deep, thickness)
+    used = list(range(len(body)))
+    strays: list[int] = []
+    while True:
+        kept = [body[i] for i in used]
+        covariance = _covariance(kept)
+        for _ in range(REPEATS):
+            fitted, posterior = _solved(design[used], values[used], covariance)
+            covariance = _covariance(kept, design[used] @ fitted)
+        apart = _apart(design[used], values[used], covariance)
+        worst = int(np.abs(apart).argmax())
+        if abs(apart[worst]) <= CONTRADICTION:
+            break
+        if len(used) < FEWEST or len(strays) == max(1, int(LEFT_OUT * len(body))):
+            strays += [used[i] for i in np.flatnonzero(np.abs(apart) > CONTRADICTION)]
+            break
+        strays.append(used.pop(worst))
+    return _Fitted(fitted, posterior, tuple(used), tuple(sorted(strays)))
+
+
 def profile(corrected: Sequence[Corrected], thickness: float) -> Profile:
     """Profile through the thickness from readings of the slab's body.
 
     A mean, a tilt and a parabola are fitted with the readings' errors and a weak prior on the last
     two, so that a single reading gives a mean whose error holds the gradient nobody measured.
+    A reading that contradicts all others is left out, a fifth of them at most; of three and fewer
+    none can be told to be the wrong one.
 
     Raises
     ------
@@ -534,18 +611,15 @@ def profile(corrected: Sequence[Corrected], thickness: float) -> Profile:
     ----------
     Normal linear model (derived); prior standard deviations 1.5 and 3 % M (judgement).
     """
-    body = [one for one in corrected if one.moisture is not None and one.place in ("top", "bottom")]
-    if not body:
+    back = [
+        i
+        for i, one in enumerate(corrected)
+        if one.moisture is not None and one.place in ("top", "bottom")
+    ]
+    if not back:
         raise ValueError("no reading of the slab's body within the meter's range")
-    values = np.array([one.moisture for one in body], dtype=np.float64)
-    shallow = np.array([one.depth_from for one in body])
-    deep = np.array([one.depth_to for one in body])
-    design = _shape(shallow, deep, thickness)
-    covariance = _covariance(body)
-    precise = np.linalg.solve(covariance, design)
-    posterior = np.linalg.inv(design.T @ precise + np.diag(1.0 / _PRIOR_DEVIATION**2))
-    right = precise.T @ values + _PRIOR_MEAN / _PRIOR_DEVIATION**2
-    fitted = posterior @ right
+    found = _fit([corrected[i] for i in back], thickness)
+    fitted, posterior = found.shape, found.covariance
 
     def figure(row: Floats) -> Figure:
         return _figure(float(row @ fitted), float(np.sqrt(row @ posterior @ row)))
@@ -553,9 +627,6 @@ def profile(corrected: Sequence[Corrected], thickness: float) -> Profile:
     depth = np.linspace(0.0, thickness, 11)
     curve = _shape(depth, depth, thickness)
     known = 1.0 - np.sqrt(np.diag(posterior)) / _PRIOR_DEVIATION
-    back = np.flatnonzero(
-        [one.moisture is not None and one.place in ("top", "bottom") for one in corrected]
-    )
     return Profile(
         mean=figure(np.array([1.0, 0.0, 0.0])),
         top=figure(curve[0]),
@@ -568,7 +639,8 @@ def profile(corrected: Sequence[Corrected], thickness: float) -> Profile:
         error=np.sqrt(np.einsum("ij,jk,ik->i", curve, posterior, curve)),
         gradient_known=float(known[2]),
         tilt_known=float(known[1]),
-        contradicting=tuple(int(back[i]) for i in _contradicting(design, values, covariance)),
+        contradicting=tuple(back[i] for i in found.contradicting),
+        left_out=tuple(back[i] for i in found.contradicting if i not in found.used),
     )
 
 
@@ -583,7 +655,8 @@ def _ends(corrected: Sequence[Corrected], zone: float, mean: float | None) -> En
     gap = None if mean is None else mean - moisture
     message = (
         f"End and edge readings stand near what the air of the last weeks holds; they speak of "
-        f"about {zone * 1000:.0f} mm from that surface and say nothing of the middle."
+        f"about {zone * 1000:.0f} mm ({zone / INCH:.0f} in) from that surface and say nothing of "
+        "the middle."
     )
     if gap is not None and gap > 2.0:
         message += " The body is still well above them: the slab has not reached its shop's air."
@@ -615,8 +688,8 @@ def _following(
 
 _MESSAGES: Final = {
     "temperature-assumed": (
-        "The wood's temperature is not given: 20 degC assumed; wood 10 K warmer would hold "
-        "about 1 % M less than shown here.",
+        "The wood's temperature is not given: 20 °C (68 °F) assumed; wood 10 °C (18 °F) warmer "
+        "would hold about 1 % less than shown here.",
         "Wood Handbook FPL-GTR-190: 0.5 % per 5.6 degC",
     ),
     "species-uncorrected": (
@@ -645,6 +718,11 @@ _MESSAGES: Final = {
         "judgement",
     ),
     "too-little": ("Too little to say: no reading of the slab's body lies within range.", ""),
+    "left-out": (
+        "Readings contradict the others by more than their errors allow and are left out of the "
+        "profile: read those again.",
+        "judgement: three standard deviations",
+    ),
     "contradiction": (
         "Readings contradict each other by more than their errors allow: read those again.",
         "judgement: three standard deviations",
@@ -694,7 +772,8 @@ def answer(
     if found is None:
         notes.append(_note("too-little"))
     elif found.contradicting:
-        notes.append(_note("contradiction"))
+        told = _note("left-out" if found.left_out else "contradiction")
+        notes.append(replace(told, code="contradiction"))
     if found is not None and found.gradient_known < 0.3:
         notes.append(_note("gradient-unknown"))
     zone = end_zone(diffusivity, age_days)

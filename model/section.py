@@ -29,6 +29,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from scipy.interpolate import PchipInterpolator
 
+from model import strength
 from model.transport import Grid
 
 Floats = NDArray[np.float64]
@@ -38,9 +39,6 @@ MODULUS_REFERENCE: Final = 12.0  # % M at which moduli and strengths are listed
 CREEP_RADIAL: Final = 1.4  # -, m E of a quarter-sawn width over a flat-sawn one (low confidence)
 PLAIN: Final = np.inf  # -, J of the law without a limit
 LARGEST_STEP: Final = 1.0  # % M in one step of one layer; see `sweep` for the error it leaves
-SIZE_EXPONENT: Final = 0.2  # -, strength falls with (stressed volume)^0.2; EN 1995-1-1 (memory)
-TEST_VOLUME: Final = 4.0e-6  # m3, volume under stress in the strength test (memory)
-MONTHS_OF_LOAD: Final = 0.6  # -, strength under months of load; EN 1995-1-1 (memory)
 WARN_INDEX: Final = 0.5  # -, stress index from which a check is to be reckoned with (judgement)
 _CHUNK: Final = 32_768  # numbers in one working array, so that a chunk stays in the cache
 
@@ -132,7 +130,8 @@ class History:
     stress_top, stress_bottom : ndarray (times, samples)
         Stress in the outermost layers [Pa], tension positive.
     tension_top, tension_bottom : ndarray (times, samples)
-        Weakest-link tension of the upper and lower half of the thickness [Pa]: see `stress_index`.
+        Weakest-link tension of the upper and lower half of the thickness [Pa]: see
+        `strength.skin_index`.
     stress : ndarray (times, samples, nodes) or None
         Stress of every layer [Pa], when asked for.
     state : State
@@ -347,7 +346,7 @@ def _weakest_link(stress: Floats, mesh: Grid, upper: bool) -> Floats:
     half = sign * arm_of(mesh) < 1e-9 * mesh.thickness  # a middle layer belongs to both halves
     tension = np.maximum(stress[..., half], 0.0)
     squared = tension * tension
-    result: Floats = ((squared * squared * tension) @ mesh.weight[half]) ** SIZE_EXPONENT
+    result: Floats = ((squared * squared * tension) @ mesh.weight[half]) ** strength.SIZE_EXPONENT
     return result
 
 
@@ -483,41 +482,6 @@ def _outcome(
         _weakest_link(stress, mesh, upper=False),
     )
     return (*columns, stress) if every_layer else columns
-
-
-def stress_index(tension: Floats, strength: ArrayLike, volume: ArrayLike) -> Floats:
-    """Tension across the grain against the strength of so much wood under months of load.
-
-    Strength falls with the stressed volume as (V_test/V)^0.2, so a layer that bears s_i in a volume
-    V_i counts as (sum V_i s_i^5 / V_test)^0.2: a thin skin in tension is not punished for the whole
-    slab's volume.
-
-    Parameters
-    ----------
-    tension : ndarray
-        `History.tension_top` or `tension_bottom` [Pa].
-    strength : array_like
-        Strength in tension across the grain of a test piece at 12 % [Pa].
-    volume : array_like
-        Volume of the whole slab [m3].
-
-    Returns
-    -------
-    ndarray
-        Index [-]: 1 is failure of the average slab, a check is to be reckoned with from 0.5.
-
-    References
-    ----------
-    Size and load-duration factors of EN 1995-1-1 (memory); weakest link, exponent 1/0.2 (derived).
-
-    Examples
-    --------
-    >>> round(float(stress_index(np.array(0.6e6), 2.0e6, TEST_VOLUME)), 3)
-    0.5
-    """
-    size = (TEST_VOLUME / np.asarray(volume, dtype=np.float64)) ** SIZE_EXPONENT
-    result: Floats = tension / (np.asarray(strength, dtype=np.float64) * size * MONTHS_OF_LOAD)
-    return result
 
 
 def remap(values: Floats, old: Grid, new: Grid, planed_top: float) -> Floats:

@@ -10,6 +10,7 @@ from marshmallow import ValidationError, validates_schema
 
 from api.evidence import OPEN_FIGURE_SCHEMA, open_duration, opened, refuse_wet
 from api.quantities import (
+    MASS,
     PERCENT,
     POUND,
     TEMPERATURE,
@@ -19,6 +20,7 @@ from api.quantities import (
     Moisture,
     Plain,
     Quantity,
+    System,
     Temperature,
     Unit,
     Volume,
@@ -88,7 +90,10 @@ class WoodShape(Shape):
 class ConditioningShape(SpreadShape):
     """Wood, where it is to go, and the shop."""
 
-    together: ClassVar[dict[str, Any]] = exactly_one("slab", "wood")
+    together: ClassVar[dict[str, Any]] = {
+        **exactly_one("slab", "wood"),
+        "dependentRequired": {"volume": ["air_changes"], "air_changes": ["volume"]},
+    }
 
     slab = Part(SlabShape, "the slab, with the size it has today")
     wood = Part(WoodShape, "a weight of wood, instead of a slab")
@@ -228,6 +233,7 @@ def _month(one: Month) -> dict[str, Any]:
         ),
         "humidity_at_shop": percent(one.humidity_at_shop),
         "ventilation_heat": _energy(one.ventilation_heat),
+        "machine_water": None if one.machine_water is None else mass(one.machine_water),
     }
 
 
@@ -244,6 +250,7 @@ def _text(answered: Answered) -> Page:
     first = found.months[asked["starts"].month - 1]
     target = f"{asked['target']:g} %"
     decision = _decision(first, found, target, answered)
+    unit, symbol = (POUND, "lb") if system == "us" else (1.0, "kg")
     rows = []
     for one in found.months:
         # Below the shop's own temperature there is nothing to heat to.
@@ -258,30 +265,45 @@ def _text(answered: Answered) -> Page:
                 "" if one.hold is None else f"{one.hold.value:.0f} %",
                 f"{one.equilibrium_at_shop:.1f} %",
                 "" if one.ventilation_heat is None else f"{one.ventilation_heat:.0f}",
+                "" if one.machine_water is None else f"{one.machine_water / unit:+.0f}",
             ]
         )
-    heads = ["", "do", "heat to", "or hold", "as it is", "kWh/day"]
+    heads = ["", "do", "heat to", "or hold", "as it is", "kWh/day", f"{symbol}/day"]
     parts: list[Rows | str] = [Rows(rows, title=f"To hold {target}", heads=heads)]
-    figures = []
-    if result.weighed:
-        figures.append(["water to carry away", f"{mass_words(found.water, system)}"])
-    for name, plan in (("by heat alone", found.heat_alone), ("humidity held", found.held)):
-        if plan is None or not result.timed:
-            continue
-        arrives = plan.days_within_1
-        figures.append(
-            [name, "not within five years" if arrives is None else open_duration(arrives)]
+    if found.months[0].machine_water is not None:
+        parts.append(
+            f"kWh/day warms the changed air; {symbol}/day is what a machine takes out of it (+) or "
+            "puts in (-) to hold that humidity."
         )
-        if result.weighed:
-            figures.append(["  water, first day", mass_words(plan.water_first_day, system)])
-        if plan.heat is not None and result.weighed:
-            figures.append(["  heat", f"{plan.heat:.0f} kWh"])
-    if figures:
-        parts.append(Rows(figures, title="To within 1 %"))
+    parts.append(Rows(_figure_rows(result, target, system), title="What it takes"))
     return Page(decision, parts)
 
 
-def mass_words(kilograms: float, system: str) -> str:
+def _figure_rows(result: Conditioned, target: str, system: System) -> list[list[str]]:
+    found = result.found
+    rows = []
+    if result.weighed:
+        way = "take up" if found.water < 0.0 else "carry away"
+        rows.append([f"water to {way}", mass_words(abs(found.water), system)])
+    for name, plan in (("by heat alone", found.heat_alone), ("humidity held", found.held)):
+        if plan is None:
+            rows.append([name, f"no humidity holds {target} the year round"])
+            continue
+        if result.timed:
+            arrives = plan.days_within_1
+            words = "not within five years" if arrives is None else open_duration(arrives)
+            rows.append([f"{name}, to within 1 %", words])
+        if result.timed and result.weighed:
+            way = "taken up" if plan.water_first_day < 0.0 else "given off"
+            rows.append([f"  {way}, first day", mass_words(abs(plan.water_first_day), system)])
+            if plan.heat is not None:
+                rows.append(["  heat, to within 0.5 %", f"{plan.heat:.0f} kWh"])
+        if result.timed:
+            rows.append(["  left in a year, down to", f"{plan.driest:.1f} %"])
+    return rows
+
+
+def mass_words(kilograms: float, system: System) -> str:
     """A mass in kilograms or pounds.
 
     >>> mass_words(2.0, "metric"), mass_words(2.0, "us")
@@ -339,6 +361,9 @@ def _table(answered: Answered) -> Table:
     heat = [one.ventilation_heat for one in months]
     if None not in heat:
         columns.append(Column("ventilation_heat_a_day", 3.6e6 * np.array(heat, float), ENERGY))
+    water = [one.machine_water for one in months]
+    if None not in water:
+        columns.append(Column("machine_water_a_day", np.array(water, float), MASS))
     return Table(columns, system)
 
 
@@ -398,6 +423,11 @@ QUESTION = Question(
                         },
                         "humidity_at_shop": _NUMBER,
                         "ventilation_heat": _NUMBER_OR_NULL,
+                        "machine_water": {
+                            **_NUMBER_OR_NULL,
+                            "description": "water a machine takes out of the changed air a day to "
+                            "hold that humidity; negative: puts in",
+                        },
                     },
                     "required": ["month", "means", "heat_to", "hold"],
                 },

@@ -98,6 +98,15 @@ class SpellShape(Shape):
 class SeenShape(Shape):
     """Something seen on the way."""
 
+    together: ClassVar[dict[str, Any]] = {
+        "anyOf": [
+            {"required": ["cup"], "properties": {"flat": {"enum": [False]}}},
+            {"required": ["flat"], "properties": {"flat": {"enum": [True]}},
+             "not": {"required": ["cup"]}},
+            {"required": ["width"]},
+        ]
+    }  # fmt: skip
+
     day = Days("days after the history's start; 1 is the day after", low=0.04, high=LONGEST,
                required=True)  # fmt: skip
     cup = Part(CupShape, "the cup then")
@@ -156,7 +165,19 @@ class DiagnosisShape(SpreadShape):
     """A slab, what was seen of it, and where it has been."""
 
     together: ClassVar[dict[str, Any]] = {
-        "not": {"anyOf": [{"required": ["stays", name]} for name in ("room", "days", "from", "to")]}
+        "anyOf": [{"required": [name]} for name in ("width_after", "fixings", "cup", "seen")],
+        "not": {
+            "anyOf": [
+                *({"required": ["stays", name]} for name in _ONE_STAY if name != "from"),
+                {"required": ["width_after", "fixings"]},
+                {"required": ["days", "to"]},
+            ]
+        },
+        "dependentRequired": {"to": ["from"], "days": ["room"]},
+        "dependentSchemas": {
+            "room": {"anyOf": [{"required": ["days"]}, {"required": ["from", "to"]}]},
+            "from": {"anyOf": [{"required": ["room"]}, {"required": ["stays"]}]},
+        },
     }
 
     slab = Part(SlabShape, "the slab, with the size it had before", required=True)
@@ -493,6 +514,8 @@ def _answer(asked: Asked) -> Reply:
         if "faces" in spell:
             notes += faces_notes(spell["faces"])
             cautions += faces_cautions(spell["faces"])
+    if "finish" in asked:
+        cautions += faces_cautions(asked["finish"])
     now = found.now.value
     return Reply(
         _members(found, lost),

@@ -35,7 +35,7 @@ from api.question import Answered, Asked, Example, Question, Reply
 from api.replies import text
 from api.replies.csv import Column, Table
 from api.replies.text import Page, Rows
-from api.schema import FIGURE_SCHEMA, Choice, Date, Part, Shape, SpreadShape, one_of
+from api.schema import FIGURE_SCHEMA, Choice, Date, Part, Shape, SpreadShape, exactly_one, one_of
 from api.shapes import (
     MOISTURE,
     SlabShape,
@@ -75,6 +75,8 @@ class RangeShape(Shape):
 
 class FixingsShape(SpreadShape):
     """A slab, where it goes, and its fixings."""
+
+    together = exactly_one("room", "moisture_range")
 
     slab = Part(SlabShape, "the slab, with the size it has today", required=True)
     moisture = moisture_field("moisture content on the day of fitting", required=True)
@@ -203,7 +205,7 @@ def _answer(asked: Asked) -> Reply:
         "moisture": percent({"now": now, "driest": low, "dampest": high}),
         "points": [_point(planned, i) for i in range(len(planned.points))],
         "fixed_at": length(planned.fixed_at),
-        "fixed_point": planned.fixed[0],
+        "fixed_point": planned.fixed,
         "withdrawal": _withdrawal(planned),
         "place": length(
             {
@@ -235,6 +237,7 @@ def _answer(asked: Asked) -> Reply:
     )
 
 
+MIND: Final = 0.5  # index above which fixing solid is advised against (judgement)
 _FORCES: Final = Note(
     "forces-weak",
     "Forces of solid fixings are known within a factor of 2; slip in the fixings, which would "
@@ -265,7 +268,7 @@ def _point(planned: Fixings, i: int) -> dict[str, Any]:
         "washer": length(point.slot.washer),
         "washer_covering": length(point.slot.washer_covering),
         "withdrawal": force(allowed),
-        "fixed": i in planned.fixed,
+        "fixed": i == planned.fixed,
     }
 
 
@@ -297,6 +300,7 @@ def _solid(solid: Solid) -> dict[str, Any]:
             "fixings_pulled": plain(figure(solid.pull_index)),
         },
         "first": solid.first,
+        "fixing_yields": force(solid.yields),
         "how_fixings_yield": solid.yield_mode,
     }
 
@@ -318,11 +322,14 @@ def _text(answered: Answered) -> Page:
         "so that they slide.",
         Rows(_held_rows(planned, system), title="Drawn straight out, each"),
         Rows(_place_rows(planned, system), title="Where and how"),
+        f"Pilot hole: {planned.place.pilot_note}.",
     ]
     if solid is not None:
         parts += [
             Rows(_solid_rows(solid, system), title="If all were fixed solid to a bar"),
-            f"Then first {solid.first}; fixings would yield so: {solid.yield_mode}.",
+            f"Then first {solid.first}. A fixing yields sideways at about "
+            f"{text.amount(solid.yields, FORCE, system, 0)} ({solid.yield_mode}); the forces told "
+            "are those if nothing gave.",
         ]
     return Page(_decision(planned, solid, low, high, system), parts)
 
@@ -330,21 +337,37 @@ def _text(answered: Answered) -> Page:
 def _decision(
     planned: Fixings, solid: Solid | None, low: Figure, high: Figure, system: System
 ) -> str:
-    fixed = planned.points[planned.fixed[0]]
+    nearest = planned.points[planned.nearest]
     longest = max(planned.points, key=lambda point: point.slot.length)
-    told = (
-        f"Fix the point at {text.short_length(fixed.across, system)} and slot the others, up to "
-        f"{text.short_length(longest.slot.length, system)} long: the slab will go between "
-        f"{low.value:.1f} and {high.value:.1f} % moisture."
-    )
+    at = text.short_length(nearest.across, system)
+    length_ = text.short_length(longest.slot.length, system)
+    between = f"the slab will go between {low.value:.1f} and {high.value:.1f} % moisture."
     if len(planned.points) == 1:
         told = (
-            f"The point at {text.short_length(fixed.across, system)} needs a slot "
-            f"{text.short_length(longest.slot.length, system)} long, or is the fixed one if the "
-            f"slab moves from there; it will go between {low.value:.1f} and {high.value:.1f} %."
+            f"The point at {at} needs a slot {length_} long, or is the fixed one if the slab "
+            f"moves from there; {between}"
         )
-    if solid is not None and max(float(solid.wood_index[0]), float(solid.crush_index[0])) > 0.5:
-        told += " Do not fix them all solid: the wood would split or crush."
+    elif planned.fixed is None:
+        line = text.short_length(planned.fixed_at, system)
+        told = (
+            f"No fixing stands at {line}, the line the slab is taken to move from: slot them all, "
+            f"up to {length_} long, and hold the slab there, or ask again with fixed_at at the one "
+            f"to fix; {between}"
+        )
+    else:
+        told = f"Fix the point at {at} and slot the others, up to {length_} long: {between}"
+    left = planned.left_under_face
+    if left <= 0.0:
+        told += " The hole comes out of the show face: take a shorter fixing."
+    elif left < fixings.LEAST_LEFT:
+        told += (
+            f" Only {text.length(left, system)} is left under the show face: take a shorter one."
+        )
+    if solid is not None:
+        ways = (("split", solid.wood_index), ("crush", solid.crush_index))
+        goes = [word for word, index in ways if float(index[0]) > MIND]
+        if goes:
+            told += f" Do not fix them all solid: the wood would {' and '.join(goes)}."
     return told
 
 
@@ -352,7 +375,7 @@ def _row(planned: Fixings, i: int, system: System) -> list[str]:
     point = planned.points[i]
     inward = figure(point.moves_in)
     return [
-        text.short_length(point.across, system) + (" fixed" if i in planned.fixed else ""),
+        text.short_length(point.across, system) + (" fixed" if i == planned.fixed else ""),
         _rule(inward.value, system),
         text.spread(inward, LENGTH, system),
         _rule(float(point.moves_out[0]), system),
@@ -436,7 +459,7 @@ def _table(answered: Answered) -> Table:
         "washer": [point.slot.washer for point in points],
     }
     columns = [Column(name, values, Length.dimension) for name, values in central.items()]
-    fixed = [1 if i in planned.fixed else 0 for i in range(len(points))]
+    fixed = [1 if i == planned.fixed else 0 for i in range(len(points))]
     return Table([*columns, Column("fixed", fixed)], answered.system)
 
 
@@ -476,7 +499,10 @@ QUESTION = Question(
                 },
             },
             "fixed_at": _NUMBER,
-            "fixed_point": {"type": "integer", "description": "index of the one to fix"},
+            "fixed_point": {
+                "type": ["integer", "null"],
+                "description": "index of the one to fix; null where none stands on the fixed line",
+            },
             "withdrawal": {
                 "type": "object",
                 "properties": {
@@ -504,6 +530,11 @@ QUESTION = Question(
                     "stress": FIGURE_SCHEMA,
                     "index": _FIGURES,
                     "first": {"type": "string"},
+                    "fixing_yields": {
+                        "type": "number",
+                        "description": "sideways force at which one fixing yields; the force "
+                        "along the bar grows no further when all have",
+                    },
                     "how_fixings_yield": {"type": "string"},
                 },
             },

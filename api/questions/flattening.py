@@ -92,6 +92,12 @@ WEIGHTS: Final = (
 class PlanShape(Shape):
     """What is to be done; left out, or with warmth and drying room alone, one is proposed."""
 
+    together = {
+        "dependentRequired": {
+            name: ["wet_face"] for name in ("hours", "hold", "over_correct", "days")
+        }
+    }
+
     wet_face = Choice(
         "face kept wet; none for clamps alone", ("round", "hollow", "top", "bottom", "none")
     )
@@ -250,8 +256,7 @@ def _members(made: Flattening) -> dict[str, Any]:
     }
     if made.face:
         told["hours"] = hours(plan.hours)
-    if plan.temperature is not None:
-        told["temperature"] = temperature(plan.temperature)
+        told["temperature"] = temperature(made.warmth)
     answer: dict[str, Any] = {
         "confidence": "low",
         "try_it": made.try_it,
@@ -290,6 +295,12 @@ def _outcome(one: Treatment) -> dict[str, Any]:
         told["cup_after_year_with_bars"] = _signed(one.after_year_held)
     if one.clamping is not None:
         told["clamping"] = _clamping(one.clamping)
+    if one.bars is not None:
+        told["bars"] = {
+            "moment": moment(figure(one.bars.moment)),
+            "moment_after_year": moment(figure(one.bars.lasting)),
+            "pull_outermost": None if one.bars.pull is None else force(figure(one.bars.pull)),
+        }
     return told
 
 
@@ -304,6 +315,9 @@ def _clamping(clamping: Clamping) -> dict[str, Any]:
     }
 
 
+# kg/m2 in what is told, and its symbol: 1 lb/ft2 is 0.45359237/0.3048^2 kg/m2.
+_PER_AREA: Final = {"us": (4.882428, "lb/ft2"), "metric": (1.0, "kg/m2")}
+_LOAD: Final = {"us": (47.880259, "lb/ft2"), "metric": (1e3, "kN/m2")}  # Pa; lbf over ft2
 _INCHES: Final[dict[str, str]] = {"us": "inches", "metric": "millimetres"}
 
 
@@ -329,14 +343,38 @@ def _text(answered: Answered) -> Page:
         parts.append(
             Rows(_clamp_rows(clamping, system), title="Clamping", heads=["", "", "likely"])
         )
+    parts += _bars_in_words(made, system)
     if made.uptake is not None:
-        water = figure(made.uptake.per_area)
+        unit, symbol = _PER_AREA[system]
+        water = figure(made.uptake.per_area / unit)
         band = "" if water.low is None else f" ({water.low:.2f} to {water.high:.2f})"
         parts.append(
-            f"The wet face takes up about {water.value:.2f} kg/m2{band}, to a depth of "
+            f"The wet face takes up about {water.value:.2f} {symbol}{band}, to a depth of "
             f"{text.length(made.uptake.depth, system)}."
         )
     return Page(_decision(made, system), parts)
+
+
+def _bars_in_words(made: Flattening, system: System) -> list[str]:
+    """What the bars bear that pull flat what the plan, or waiting alone, leaves."""
+    told = []
+    for after, one in (
+        ("the plan", made.treatment),
+        ("waiting alone", next(one for one in made.alternatives if one.name == flattening.WAIT)),
+    ):
+        if one.bars is None:
+            continue
+        turn, left = (
+            text.amount(float(values[0]), MOMENT, system, 0)
+            for values in (one.bars.moment, one.bars.lasting)
+        )
+        words = f"After {after} the bars pull flat what is left: each bears up to {turn}, {left} "
+        words += "a year on"
+        if one.bars.pull is not None:
+            drawn = text.amount(float(one.bars.pull[0]), FORCE, system, 0)
+            words += f"; an outermost fixing is pulled with up to {drawn}"
+        told.append(words + ".")
+    return told
 
 
 def _decision(made: Flattening, system: System) -> str:
@@ -344,7 +382,8 @@ def _decision(made: Flattening, system: System) -> str:
     left = figure(made.treatment.after_year)
     lead = "Confidence is low. "
     if not made.try_it:
-        lead += "Better not: " + " ".join(made.reasons) + " The plan asked of: "
+        whose = "The best plan found: " if made.proposed else "The plan asked of: "
+        lead += "Better not: " + " ".join(made.reasons) + " " + whose
     elif made.proposed:
         lead += "A plan to try, on an offcut first: "
     else:
@@ -399,9 +438,11 @@ def _loss(one: Treatment, system: System) -> str:
 
 def _clamp_rows(clamping: Clamping, system: System) -> list[list[str]]:
     rows = []
+    # A moment for each metre of length, or for each foot.
+    run, per = (0.3048, "foot") if system == "us" else (1.0, "metre")
     for name, values, dimension in (
-        ("moment per metre of length", clamping.moment, MOMENT),
-        ("the same at the end of the hold", clamping.lasting, MOMENT),
+        (f"moment per {per} of length", run * clamping.moment, MOMENT),
+        ("the same at the end of the hold", run * clamping.lasting, MOMENT),
         ("force at each end of a caul", clamping.force_per_clamp, FORCE),
     ):
         told = figure(values)
@@ -415,9 +456,11 @@ def _clamp_rows(clamping: Clamping, system: System) -> list[list[str]]:
     spacing = text.length(clamping.spacing, system)
     count = "" if clamping.cauls is None else f"{clamping.cauls} cauls"
     rows.append(["cauls apart", spacing, count])
-    load = figure(clamping.load)
-    band = "" if load.low is None else f"{load.low / 1e3:.1f} to {(load.high or 0.0) / 1e3:.1f}"
-    rows.append(["or an even load, kN/m2", f"{load.value / 1e3:.1f}", band])
+    unit, symbol = _LOAD[system]
+    load = figure(clamping.load / unit)
+    decimals = 0 if system == "us" else 1
+    band = "" if load.low is None else f"{load.low:.{decimals}f} to {load.high:.{decimals}f}"
+    rows.append([f"or an even load, {symbol}", f"{load.value:.{decimals}f}", band])
     return rows
 
 
@@ -469,7 +512,8 @@ def _chart(answered: Answered) -> Chart:
         title="Cup and moisture through the plan and the year after",
         description=(
             f"{made.treatment.words}. Above zero the edges are up; the band holds four cases in "
-            "five, both laws of set among them. Confidence is low."
+            "five, both laws of set among them. Confidence is low. Take care: "
+            + " ".join(answered.reply.cautions)
         ),
         x_label="days from the start",
         panels=[
@@ -496,6 +540,15 @@ _OUTCOME: Final = {
         "cup_released": CUP_SCHEMA,
         "cup_after_year": CUP_SCHEMA,
         "cup_after_year_with_bars": CUP_SCHEMA,
+        "bars": {
+            "type": "object",
+            "description": "what each bar bears that pulls flat what is left",
+            "properties": {
+                "moment": FIGURE_SCHEMA,
+                "moment_after_year": FIGURE_SCHEMA,
+                "pull_outermost": {"anyOf": [{"type": "null"}, *FIGURE_SCHEMA["anyOf"]]},
+            },
+        },
         "largest_in_year": CUP_SCHEMA,
         "stress_index": FIGURE_SCHEMA,
         "thickness_lost": _NUMBER,

@@ -14,6 +14,7 @@ from api.evidence import (
     MeterShape,
     build_meter,
     is_reference_wood,
+    meters,
     once,
     open_duration,
     opened,
@@ -54,8 +55,8 @@ class DatedShape(MeterShape):
     """One dated reading of a meter, or a weight of the whole slab."""
 
     together: ClassVar[dict[str, Any]] = {
-        "oneOf": [{"required": [name]} for name in ("value", "resistance", "weight")],
-        "dependentRequired": {"intercept": ["rate"], "rate": ["intercept"]},
+        **meters("date", "step", weighed=True),
+        "not": {"required": ["place"], "properties": {"place": {"enum": ["edge", "end"]}}},
     }
 
     date = Date("day it was read", required=True)

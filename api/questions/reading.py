@@ -160,7 +160,19 @@ def _answer(asked: Asked) -> Reply:
         *(["meter-surface"] if any(one.kind == "surface" for one in found.corrected) else []),
         "end-zone",
     )
-    return Reply(answer, found, notes, basis=basis)
+    return Reply(answer, found, notes, _cautions(asked, notes), basis)
+
+
+OVEN: Final = (
+    "An oven at 103 °C with wood in it: small pieces without finish or glue, the room aired, and "
+    "somebody by it; they are hot when weighed. No microwave oven: wood chars from within."
+)
+
+
+def _cautions(asked: Asked, notes: list[Note]) -> list[str]:
+    """Of the oven, where one was used or is advised."""
+    advised = any(note.code == "species-uncorrected" for note in notes)
+    return [OVEN] if advised or "oven_dry" in asked or "sample_boards" in asked else []
 
 
 def _corrected(name: str, index: int, one: Corrected, asked: Asked) -> dict[str, Any]:
@@ -234,7 +246,7 @@ def _text(answered: Answered) -> Page:
         parts.append(Rows(rows, heads=["", "moisture", "likely"]))
     rows = [
         [
-            f"{one.kind.replace('_', ' ')}, {one.place}",
+            _what(one),
             "" if one.moisture is None else f"{one.moisture:.1f} %",
             f"+/- {one.error:.1f}" if one.moisture is not None else f"{one.range} its range",
         ]
@@ -254,6 +266,13 @@ def _text(answered: Answered) -> Page:
     ]
     parts.append(Rows(rows, title="Read next"))
     return Page(decision, parts)
+
+
+def _what(one: Corrected) -> str:
+    """What was read, and where; a piece or board speaks of the slab and of no face."""
+    if one.kind in ("oven_dry", "sample_board"):
+        return one.kind.replace("_", "-" if one.kind == "oven_dry" else " ")
+    return f"{one.kind}, {one.place}"
 
 
 def _percent(figure: Figure, asked: Asked) -> str:

@@ -85,6 +85,11 @@ class KeysShape(KeyShape):
 class StiffeningShape(SpreadShape):
     """A slab, where it goes, and what is to hold it."""
 
+    together = {
+        "anyOf": [{"required": ["stiffeners"]}, {"required": ["keys"]}],
+        "dependentRequired": {"limit": ["stiffeners"]},
+    }
+
     slab = Part(SlabShape, "the slab, with the size it has today", required=True)
     moisture = moisture_field("moisture content now", required=True)
     faces = faces_field()
@@ -229,7 +234,7 @@ def _bars(held: Stiffened, bars: Stiffeners, asked: Asked) -> dict[str, Any]:
             "count": held.layout.count,
             "along": length(np.array(bars.along)),
             "widest_spacing": length(held.layout.widest),
-            "largest_stress": stress(figure(held.bar_stress)),
+            "largest_stress": None if held.bar_stress is None else stress(figure(held.bar_stress)),
             "groove_loss": percent(100.0 * held.groove_loss),
         },
         "cup": {
@@ -291,6 +296,7 @@ def _rigid(rigid: Solid) -> dict[str, Any]:
         "force_without_set": force(figure(rigid.force_elastic)),
         "wood_index": plain(figure(rigid.wood_index)),
         "fixing_index": plain(figure(rigid.fixing_index)),
+        "fixing_yields": force(rigid.yields),
         "first": rigid.first,
     }
 
@@ -339,6 +345,8 @@ def _held_in_words(held: Stiffened, answered: Answered, system: System) -> str:
         f"With {count} bar{'s' if count > 1 else ''} in slots the slab cups "
         f"{_up_to(left, system)} {cup_members(left)['shape']} instead of {_up_to(free, system)}."
     )
+    if any(note.code == "bar-overloaded" for note in held.notes):
+        told += " The bars would bend for good or break: take a heavier section, or more of them."
     if held.pulls is not None and held.pulls.verdict:
         words = {
             "holds": "The outermost fixings hold.",
@@ -348,12 +356,24 @@ def _held_in_words(held: Stiffened, answered: Answered, system: System) -> str:
         told += " " + words[held.pulls.verdict]
     if "limit" in answered.asked:
         limit = text.short_length(answered.asked["limit"], system)
-        wanted = held.needed if held.needed_careful is None else held.needed_careful
-        if wanted is None:
-            told += f" No number of such bars keeps it within {limit} for sure: take a stiffer one."
-        else:
-            told += f" To keep it within {limit}: {held.needed} such bars, {wanted} to be careful."
+        told += _wanted_in_words(held, limit, answered.asked["slab"]["length"], system)
     return told
+
+
+def _wanted_in_words(held: Stiffened, limit: str, along: float, system: System) -> str:
+    if any(note.code == "cupped-beyond-the-limit" for note in held.notes):
+        return f" It is cupped by more than {limit} today, and bars in slots keep it so."
+    count, careful = held.needed, held.needed_careful
+    if count is None:
+        return f" No number of such bars keeps it within {limit}: take a stiffer one."
+    if careful is None:
+        return (
+            f" To keep it within {limit}: {count} such bars likely, but no number for sure; take a "
+            "stiffer one."
+        )
+    told = f" To keep it within {limit}: {count} such bars, {careful} to be careful"
+    apart = f", {text.short_length(along / careful, system)} apart" if careful > 1 else ""
+    return f"{told}{apart}."
 
 
 def _up_to(signed: Figure, system: System) -> str:
@@ -364,9 +384,13 @@ def _up_to(signed: Figure, system: System) -> str:
 def _tied_in_words(tied: Keys, system: System) -> str:
     told = "Keys tie the check but do not stop the wood from drying: "
     load = figure(tied.index)
+    bears = tied.capacity
     if load.value >= 1.0:
-        told += f"these give way ({tied.capacity.weakest})"
-    elif float(tied.demand[0]) > tied.capacity.allowable:
+        told += f"these give way ({bears.weakest})"
+        if bears.clear == bears.bearing:
+            most = text.short_length(float(tied.opening[0]), system)
+            told += f", which lets the check open, by {most} at most"
+    elif float(tied.demand[0]) > bears.allowable:
         told += "these may hold, but without margin"
     else:
         told += "these hold"
@@ -394,7 +418,11 @@ def _held_parts(held: Stiffened, bars: Stiffeners, system: System) -> list[Rows 
     rows = [
         _cells("largest moment on each bar", held.largest_moment, MOMENT, system),
         _cells("the same, lasting", held.moment_lasting, MOMENT, system),
-        _cells("stress in the bar", held.bar_stress, STRESS, system),
+        *(
+            []
+            if held.bar_stress is None
+            else [_cells("stress in the bar", held.bar_stress, STRESS, system)]
+        ),
         _index("stress index of the wood, free", held.index_free),
         _index("stress index of the wood, held", held.index_held),
     ]
@@ -414,9 +442,11 @@ def _held_parts(held: Stiffened, bars: Stiffeners, system: System) -> list[Rows 
     if held.rigid is not None:
         rigid = held.rigid
         push = text.amount(float(rigid.force[0]), FORCE, system, 0)
+        yields = text.amount(rigid.yields, FORCE, system, 0)
         parts.append(
-            f"Fixed solid instead of slotted, {push} would arise along each bar (stress index "
-            f"{float(rigid.wood_index[0]):.1f}; 1 splits): first {rigid.first}."
+            f"Fixed solid instead of slotted, up to {push} would build up along each bar if "
+            f"nothing gave (stress index {float(rigid.wood_index[0]):.1f}; 1 splits): first "
+            f"{rigid.first}. A fixing yields sideways at about {yields}."
         )
     return parts
 
@@ -477,7 +507,7 @@ def _key_rows(tied: Keys, system: System) -> list[list[str]]:
     rows.append(_index("asked over clear capacity", tied.index))
     opening = figure(tied.opening)
     band = text.spread(opening, LENGTH, system)
-    rows.append(["check would open, untied", text.length(opening.value, system), band])
+    rows.append(["check could open, untied", text.length(opening.value, system), band])
     return rows
 
 
@@ -530,13 +560,14 @@ def _line(label: str, across: Any, tag: Quantity, system: System) -> Line:
     return Line(label, across, values[:, 0], low, high)
 
 
-def _chart_of_keys(tied: Keys, given: dict[str, Any], system: System) -> Chart:
+def _chart_of_keys(tied: Keys, answered: Answered, system: System) -> Chart:
+    given = answered.asked["keys"]
     numbers, demand, allowed = _by_number(tied, given)
     bound = FORCE.write(allowed, system)
     return Chart(
         title="What each key bears",
         description="The force asked of each key against how many there are, and what one may be "
-        "relied on to bear.",
+        "relied on to bear. Take care: " + " ".join(answered.reply.cautions),
         x_label="keys along the check",
         panels=[
             Panel(
@@ -555,7 +586,7 @@ def _chart(answered: Answered) -> Chart:
     held, tied, _ = answered.reply.result
     system = answered.system
     if held is None:
-        return _chart_of_keys(tied, answered.asked["keys"], system)
+        return _chart_of_keys(tied, answered, system)
     unit = LENGTH.of_system[system].symbol
     turn = MOMENT.of_system[system].symbol
     return Chart(
@@ -563,7 +594,8 @@ def _chart(answered: Answered) -> Chart:
         description=(
             f"Free the slab cups {1e3 * abs(float(held.largest_free[0])):.1f} mm at most, with "
             f"{held.layout.count} bars {1e3 * abs(float(held.largest_midway[0])):.1f} mm between "
-            "them; the bands hold four cases in five. Above zero the edges are up."
+            "them; the bands hold four cases in five. Above zero the edges are up. Take care: "
+            + " ".join(answered.reply.cautions)
         ),
         x_label="days from arrival",
         panels=[
@@ -608,7 +640,10 @@ QUESTION = Question(
                     "count": {"type": "integer"},
                     "along": {"type": "array", "items": _NUMBER},
                     "widest_spacing": _NUMBER,
-                    "largest_stress": FIGURE_SCHEMA,
+                    "largest_stress": {
+                        "anyOf": [{"type": "null"}, *FIGURE_SCHEMA["anyOf"]],
+                        "description": "null where only the bar's stiffness is known",
+                    },
                     "groove_loss": _NUMBER,
                 },
             },
@@ -657,14 +692,18 @@ QUESTION = Question(
                     "force_without_set": FIGURE_SCHEMA,
                     "wood_index": FIGURE_SCHEMA,
                     "fixing_index": FIGURE_SCHEMA,
+                    "fixing_yields": {
+                        "type": "number",
+                        "description": "sideways force at which one fixing yields",
+                    },
                     "key_index": FIGURE_SCHEMA,
                     "first": {"type": "string"},
                 },
             },
             "needed": {
                 "type": "object",
-                "description": "bars that keep the cup within the limit, by the central and by "
-                "the high estimate; null where no number does",
+                "description": "bars that keep the cup, that of today included, within the "
+                "limit in the central and in nine of ten cases; null where no number does",
                 "properties": {
                     "bars": _COUNT,
                     "bars_careful": _COUNT,

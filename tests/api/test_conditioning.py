@@ -143,3 +143,29 @@ def test_impossible_questions_are_refused_where_they_stand(
     client: FlaskClient, changes: dict[str, Any], expected: set[str]
 ) -> None:
     assert pointers(client, body(**changes)) == expected
+
+
+def test_wood_that_is_too_dry_takes_water_up_in_words(client: FlaskClient) -> None:
+    told = client.post("/v1/conditioning?format=text", json=body(moisture=5, target=9)).text
+    assert "water to take up" in told
+    assert "carry away" not in told
+
+
+def test_how_far_it_dries_if_left_in_and_how_far_the_heat_goes_are_told(
+    client: FlaskClient,
+) -> None:
+    told = client.post("/v1/conditioning?format=text", json=body()).text
+    assert "by heat alone, to within 1 %" in told
+    assert "heat, to within 0.5 %" in told
+    assert "left in a year, down to" in told
+
+
+def test_a_machine_s_water_a_day_is_told_for_every_month(client: FlaskClient) -> None:
+    months = ask(client, body())["answer"]["months"]
+    by_name = {one["month"]: one["machine_water"] for one in months}
+    # Winter's air is dry and a machine adds to it, July's is damp.
+    assert by_name[1] < 0.0 < by_name[7]
+    first = client.post("/v1/conditioning?format=csv", json=body()).text.splitlines()[0]
+    assert first.endswith("machine_water_a_day [kg]")
+    bare = ask(client, body(volume=None, air_changes=None))["answer"]["months"]
+    assert all(one["machine_water"] is None for one in bare)

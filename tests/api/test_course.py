@@ -274,3 +274,9 @@ def test_dressing_brings_a_caution_and_clamping_another() -> None:
     assert "Planing" in cautions
     assert "Clamps" in cautions
     assert course.PLANING not in answer(asking())["cautions"]
+
+
+def test_the_chart_shows_both_faces_of_a_slab_whose_faces_differ() -> None:
+    chart = QUESTION.write(QUESTION.ask(asking()), "svg")
+    for line in (b"mean of the slab", b"top face", b"core", b"bottom face", b"equilibrium"):
+        assert line in chart

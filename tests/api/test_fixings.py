@@ -123,3 +123,38 @@ def test_the_table_has_a_row_a_fixing(client: FlaskClient) -> None:
     rows = client.post("/v1/fixings?format=csv", json=OAK).text.splitlines()
     assert rows[0].startswith("across [mm],moves_in [mm]")
     assert len(rows) == 4
+
+
+def test_a_hole_near_the_show_face_is_said_in_the_first_sentences(client: FlaskClient) -> None:
+    thin = body(slab={**OAK["slab"], "thickness": 30})
+    found = ask(client, thin)
+    assert found["answer"]["left_under_face"] == pytest.approx(5.0)
+    told = " ".join(client.post("/v1/fixings?format=text", json=thin).text.split("\n\n")[0].split())
+    assert "Only 5.0 mm is left under the show face" in told
+    through = body(slab={**OAK["slab"], "thickness": 25})
+    first = client.post("/v1/fixings?format=text", json=through).text.split("\n\n")[0]
+    assert "comes out of the show face" in " ".join(first.split())
+    # Notes are read with either rule.
+    message = next(n["message"] for n in found["notes"] if n["code"] == "thin-under-show-face")
+    assert "5.0 mm (0.2 in)" in message
+
+
+def test_where_no_fixing_stands_on_the_fixed_line_none_is_told_to_be_fixed(
+    client: FlaskClient,
+) -> None:
+    told = client.post("/v1/fixings?format=text", json=body(points=[100, 500])).text
+    first = " ".join(told.split("\n\n")[0].split())
+    assert first.startswith("No fixing stands at 300 mm")
+    assert "Fix the point" not in first
+    pinned = client.post("/v1/fixings?format=text", json=body(points=[100, 500], fixed_at=100)).text
+    assert pinned.startswith("Fix the point at 100 mm and slot the others")
+
+
+def test_the_pilot_hole_s_advice_and_the_force_a_fixing_yields_at_are_told(
+    client: FlaskClient,
+) -> None:
+    lag = {"kind": "lag_screw", "diameter": 8, "thread": 35}
+    told = " ".join(client.post("/v1/fixings?format=text", json=body(fastener=lag)).text.split())
+    assert "soap or wax it" in told
+    solid = ask(client, body(fastener=lag))["answer"]["solid"]
+    assert f"yields sideways at about {solid['fixing_yields']:.0f} N" in told

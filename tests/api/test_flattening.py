@@ -7,6 +7,7 @@ from typing import Any
 import pytest
 from flask.testing import FlaskClient
 
+from model import bars, species
 from tests.api.asking import Asking
 
 OAK: dict[str, Any] = {
@@ -148,3 +149,71 @@ def test_the_series_runs_through_the_plan_and_the_year_after(client: FlaskClient
     assert float(rows[-1].split(",")[0]) == pytest.approx(
         31.0 + 365.2425, abs=0.051
     )  # days are told to 0.1
+
+
+def test_the_chart_takes_care_too(client: FlaskClient) -> None:
+    told = client.post("/v1/flattening?format=svg", json=OAK).text
+    for word in ("steam scald", "catch fire", "licensed engineer"):
+        assert word in told
+
+
+def test_a_damp_face_whose_drying_cups_it_more_is_not_said_to_take_the_cup_out(
+    client: FlaskClient,
+) -> None:
+    def depths(top: float, bottom: float) -> dict[str, Any]:
+        return {
+            "depths": [
+                {"depth": 0, "moisture": top},
+                {"depth": 25, "moisture": 0.5 * (top + bottom)},
+                {"depth": 50, "moisture": bottom},
+            ]
+        }
+
+    # Edges up: the top is hollow.  A damp bottom, the round face, lets the cup go as it dries; a
+    # damp top makes it worse.
+    gone = ask(client, body(moisture=depths(7, 11)))["answer"]["reasons_against"]
+    worse = ask(client, body(moisture=depths(12, 8)))["answer"]["reasons_against"]
+    assert any("let it even out first" in one for one in gone)
+    assert any("it will cup more" in one for one in worse)
+    assert not any("much of the cup will go" in one for one in worse)
+
+
+def test_the_warmth_of_the_wetting_is_always_told(client: FlaskClient) -> None:
+    found = ask(client, OAK)["answer"]["plan"]
+    assert found["temperature"] == pytest.approx(20.0)
+    assert "at 20 °C (68 °F)" in found["words"]
+    warm = {"wet_face": "round", "temperature": 40}
+    assert ask(client, body(plan=warm))["answer"]["plan"]["temperature"] == pytest.approx(40.0)
+
+
+def test_bars_that_pull_it_flat_tell_what_they_bear(client: FlaskClient) -> None:
+    bar = {"section": "channel", "width": 50, "height": 25, "wall": 3, "count": 6}
+    found = ask(client, body(stiffeners=bar))["answer"]
+    wait = next(one for one in found["alternatives"] if one["name"] == "wait until even")
+    assert wait["bars"]["moment"] > found["result"]["bars"]["moment"]
+    # In air that holds it at 8 % nothing moves and no set comes: the moment is that of statics,
+    # kappa EwIw EsIs/(EwIw + EsIs), E of 8 % 1.1 times that of 12 (printed, spruce), and it stays.
+    # 2 % for the 0.1 % of moisture it still changes by.
+    wood = float(species.elastic(species.find("northern red oak")).E_T) * 1.1 * 0.3 * 0.05**3 / 12
+    steel = bars.channel(0.050, 0.025, 0.003).stiffness
+    curvature = 8 * wait["cup_released"]["amount"] / 1e3 / 0.6**2
+    by_hand = curvature * wood * steel / (wood + steel)
+    assert wait["bars"]["moment"] == pytest.approx(by_hand, rel=0.02)
+    assert wait["bars"]["moment_after_year"] == pytest.approx(by_hand, rel=0.02)
+    # The plain rule, moment over the distance between the outermost fixings, is far too low.
+    assert wait["bars"]["pull_outermost"] > wait["bars"]["moment"] / 0.48
+    assert "bars" not in ask(client, OAK)["answer"]["result"]
+
+
+def test_inches_are_told_without_metres(client: FlaskClient) -> None:
+    asked = body(
+        units="us",
+        slab={**OAK["slab"], "width": "24in", "thickness": "2in", "length": "72in"},
+        cup={"amount": "3/8in", "shape": "edges up"},
+        room={"temperature": "68F", "relative_humidity": 42},
+    )
+    told = client.post("/v1/flattening?format=text", json=asked).text
+    assert "moment per foot of length" in told
+    assert "lb/ft2" in told
+    assert "kN/m2" not in told
+    assert "kg/m2" not in told

@@ -147,3 +147,29 @@ def test_the_csv_is_the_profile(client: FlaskClient) -> None:
     rows = client.post("/v1/reading?format=csv", json=FIR).text.splitlines()
     assert rows[0] == "depth [mm],moisture [%],low [%],high [%]"
     assert len(rows) == 12
+
+
+def test_an_oven_used_or_advised_carries_its_caution(client: FlaskClient) -> None:
+    slab = {"species": "white oak", "width": 300, "thickness": 50}
+    pin = {"value": 12, "depth": 11, "temperature": 20}
+
+    def cautions(**told: Any) -> str:
+        reply = client.post("/v1/reading", json={"units": "metric", "slab": slab, **told})
+        return " ".join(reply.get_json()["cautions"])
+
+    assert "103 °C" in cautions(oven_dry=[{"wet": "50.2g", "dry": "45g"}])
+    assert "103 °C" in cautions(readings=[pin])  # advised: calibrate with one oven-dried piece
+    assert cautions(readings=[{**pin, "scale": "species"}]) == ""
+
+
+def test_a_weighed_piece_is_not_said_to_be_of_the_top_face(client: FlaskClient) -> None:
+    asked = {
+        "units": "metric",
+        "slab": {"species": "white oak", "width": 300, "thickness": 50},
+        "oven_dry": [{"wet": "50.2g", "dry": "45g"}],
+        "sample_boards": [{"weight": 5.3, "start_weight": 6.0, "section_moisture": 30}],
+    }
+    told = client.post("/v1/reading?format=text", json=asked).text
+    assert "oven-dry " in told
+    assert "dry, top" not in told
+    assert "board, top" not in told

@@ -177,3 +177,52 @@ def test_the_series_opens_as_a_table(client: FlaskClient) -> None:
     rows = client.post("/v1/stiffening?format=csv", json=OAK).text.splitlines()
     assert rows[0] == ("day [d],cup_free [mm],cup_at_bars [mm],cup_between_bars [mm],moment [N m]")
     assert len(rows) > 20
+
+
+def test_a_slab_cupped_beyond_the_limit_is_not_said_to_need_no_bars(client: FlaskClient) -> None:
+    asked = body(cup={"amount": 6, "shape": "edges up"}, limit=3)
+    found = ask(client, asked)
+    assert found["answer"]["needed"]["bars"] is None
+    assert "cupped-beyond-the-limit" in {note["code"] for note in found["notes"]}
+    told = " ".join(client.post("/v1/stiffening?format=text", json=asked).text.split())
+    assert "It is cupped by more than 3 mm today" in told
+
+
+def test_a_frame_known_by_its_stiffness_has_no_stress_told_as_nought(client: FlaskClient) -> None:
+    frame = {"second_moment": "4e5mm4", "modulus": "200GPa", "area": "800mm2", "count": 3}
+    found = ask(client, body(stiffeners=frame))["answer"]
+    assert found["bar"]["largest_stress"] is None
+    told = client.post("/v1/stiffening?format=text", json=body(stiffeners=frame)).text
+    assert "stress in the bar" not in told
+
+
+def test_a_solid_fixing_s_force_is_told_with_what_it_yields_at(client: FlaskClient) -> None:
+    rigid = ask(client, OAK)["answer"]["rigid"]
+    assert rigid["fixing_yields"] < rigid["force"]
+    told = " ".join(client.post("/v1/stiffening?format=text", json=OAK).text.split())
+    assert "if nothing gave" in told
+    assert f"yields sideways at about {rigid['fixing_yields']:.0f} N" in told
+
+
+def test_keys_that_crush_the_slab_are_said_to_let_the_check_open(client: FlaskClient) -> None:
+    keys = body(stiffeners=None, keys=KEYS)
+    found = ask(client, keys)["answer"]["keys"]
+    assert found["index"] > 1.0
+    assert found["opening"] < 4.0
+    told = " ".join(client.post("/v1/stiffening?format=text", json=keys).text.split())
+    assert "which lets the check open, by " in told
+
+
+def test_the_chart_takes_care_too(client: FlaskClient) -> None:
+    for asked in (OAK, body(stiffeners=None, keys=KEYS)):
+        told = client.post("/v1/stiffening?format=svg", json=asked).text
+        assert "licensed engineer" in told
+
+
+def test_the_number_of_bars_is_told_with_how_far_apart_they_lie(client: FlaskClient) -> None:
+    on_edge = bars(width=12, height=40)
+    asked = body(stiffeners=on_edge, limit=3)
+    needed = ask(client, asked)["answer"]["needed"]
+    assert needed["bars"] == needed["bars_careful"] > 1
+    told = " ".join(client.post("/v1/stiffening?format=text", json=asked).text.split())
+    assert f"{needed['bars']} to be careful, {needed['spacing']:.0f} mm apart." in told

@@ -110,3 +110,9 @@ def test_arrays_broadcast_together() -> None:
     assert float(air.wet_bulb(20.0, float(pressure[1, 1]))) == pytest.approx(
         float(air.wet_bulb(temperature, pressure)[1, 1]), abs=1e-9
     )
+
+
+@pytest.mark.parametrize("pressure", [0.0, -1.0, float("nan"), float("inf")])
+def test_air_without_vapour_has_no_dew_point(pressure: float) -> None:
+    with pytest.raises(ValueError, match="above 0 Pa"):
+        air.dew_point([1000.0, pressure])

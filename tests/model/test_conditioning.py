@@ -137,6 +137,25 @@ def test_heat_for_ventilation_sums_the_months_it_runs_through() -> None:
     assert begun == pytest.approx(10.0 * a_day, rel=1e-6)
 
 
+def test_a_machine_s_water_is_that_of_the_changed_air_and_evaporating_it_costs_heat() -> None:
+    # psychrolib-free by hand: outdoor vapour of 300 Pa warmed to 20 degC holds 300/(461.5 x 293.15)
+    # = 2.218 g/m3; 40 % of 2,339.3 Pa (IAPWS-95) is 6.916 g/m3; 100 m3 x 0.5 x 24 h = 1,200 m3.
+    water = float(conditioning.machine_water(100.0, 0.5, 20.0, 300.0, 40.0))
+    assert water == pytest.approx(1.2 * (2.218 - 6.916), abs=2e-3)
+    found = conditioning.answer(stock(), shop(), 8.0, 0.0, spread=False)
+    winter, summer = found.months[0], found.months[6]
+    assert winter.machine_water is not None
+    assert summer.machine_water is not None
+    assert winter.machine_water < 0.0 < summer.machine_water
+    plan = conditioning.plan_by_humidity(shop(), 8.0)
+    assert plan is not None
+    # Ten days of January: the water of ten days at 2,459 kJ/kg (18 degC, 2,501 - 2.36 T).
+    costs = conditioning._humidifying(shop(), plan, 5.0, 10.0)
+    assert costs == pytest.approx(-10.0 * winter.machine_water * 2459 / 3600, rel=2e-3)
+    heated = conditioning.plan_by_heat(shop(), 8.0)
+    assert conditioning._humidifying(shop(), heated, 5.0, 10.0) == pytest.approx(0.0, abs=1e-6)
+
+
 def test_cautions_speak_of_heaters_carbon_monoxide_and_heavy_slabs() -> None:
     text = " ".join(conditioning.answer(stock(), shop(), 8.0, 0.0, spread=False).cautions)
     for word in ("code", "licensed", "carbon-monoxide", "heavy"):

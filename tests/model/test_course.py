@@ -400,6 +400,22 @@ def test_a_thinned_course_keeps_its_extremes() -> None:
         course.thinned(found, 5)
 
 
+def test_a_thinned_course_of_many_stays_keeps_what_its_summary_tells() -> None:
+    # The index looks inside the wood, so its peak is none of the faces' stress.
+    stays = [
+        Stay(air_at(7.0 + 7.0 * (number % 3 == 0)), 20.0, (TOP_OPEN, STICKERED)[number % 2])
+        for number in range(50)
+    ]
+    found = course.run(ELM, 12.0, stays, least_rows=60)
+    rows = course.thinned(found, 400)
+    assert rows.size <= 400 < found.days.size
+    for number, one in enumerate(course.summaries(found, stays)):
+        kept = rows[found.stay[rows] == number]
+        index = np.maximum(found.index_top[kept, 0], found.index_bottom[kept, 0])
+        assert index.max() == one.largest_index.value
+        assert np.abs(found.cup[kept, 0]).max() == abs(one.largest_cup.value)
+
+
 def test_profiles_are_told_on_any_day_and_a_stop_gets_its_own_row() -> None:
     found = course.run(
         ELM, ShellCore(8.0, 12.0), [Stay(air_at(7.0), 30.0, STICKERED)], stops=[3.0, 17.5]

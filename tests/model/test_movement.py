@@ -119,6 +119,31 @@ def test_a_stretch_of_the_formula_is_told_where_it_was_given(moisture: float, co
     assert not any(note.pointer == "/from" for note in answer.notes)
 
 
+def test_the_coefficient_leaves_out_the_free_water() -> None:
+    # From 60 to 8 % only the 22 points under 30 % move the wood (Wood Handbook ch. 4: shrinkage
+    # begins at fibre saturation); 52 points would give 13 % of a 34 in table.
+    slab = reading_table()
+    wet = movement.movement(slab, 60.0, 8.0).width.change_by_coefficient
+    full = movement.movement(slab, 30.0, 8.0).width.change_by_coefficient
+    assert wet == pytest.approx(full, rel=1e-12)
+    assert "outside-coefficient" in codes(movement.movement(slab, 60.0, 8.0))
+
+
+def test_a_wet_core_does_not_hide_that_the_shell_will_lengthen() -> None:
+    # Shell 10, core 60 %: the mean is above 30 %, yet the shell is below and takes up water.
+    slab = reading_table(length=2.4)
+    before = ShellCore(10.0, 60.0)
+    moved = movement.movement(slab, before, 40.0)
+    assert moved.length is not None
+    assert moved.length.change.value > 0.0
+    assert moved.width.change.value > 0.0
+
+
+def test_which_way_is_up_is_told_where_it_was_not_asked() -> None:
+    told = movement.movement(reading_table(bark_side="bottom"), 12.0, 8.0).notes
+    assert any("The bottom is taken as the bark side" in note.message for note in told)
+
+
 def test_an_assumed_pith_and_an_assumed_flat_grain_are_told() -> None:
     told = codes(movement.movement(reading_table(ring_angle=None), 12.5, 7.0))
     assert "assumed-flat" in told

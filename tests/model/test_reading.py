@@ -129,6 +129,53 @@ def test_a_reading_far_from_all_others_is_named() -> None:
     assert "contradiction" in codes(found)
 
 
+def test_readings_that_disagree_do_not_send_the_mean_below_all_of_them() -> None:
+    # 14, 9 and 14.2 % at one place with an error of 10 % that all share: counted from each reading,
+    # the shared error used to give a mean far below the least of them.
+    uncorrected = [Pin(value, depth=0.0106, temperature=20.0) for value in (14.0, 9.0, 14.2)]
+    found = ask(*uncorrected)
+    assert found.profile is not None
+    read = np.array([one.moisture for one in found.corrected])
+    assert read.min() < found.profile.mean.value < read.max()
+    # Their scatter of 4 % of each weighs them: sum(1/M)/sum(1/M^2) = 11.6 %; the weak prior of 15
+    # with a standard deviation of 100 and that of the shape change it by less than 0.1.
+    weighed = np.sum(1 / read) / np.sum(1 / read**2)
+    assert found.profile.mean.value == pytest.approx(weighed, abs=0.1)
+    # Three alone do not tell which is wrong: all are kept, and the contradiction is told.
+    assert 1 in found.profile.contradicting
+    assert found.profile.left_out == ()
+
+
+def test_a_slip_of_the_pen_among_oven_dry_pieces_is_left_out_of_the_mean() -> None:
+    dried = [OvenDry(wet, 45.0) for wet in (50.2, 50.8, 49.9, 50.4, 70.0)]
+    found = ask(*dried)
+    assert found.profile is not None
+    assert found.profile.contradicting == found.profile.left_out == (4,)
+    # The other four by ASTM D4442: 11.56, 12.89, 10.89 and 12.00 %.
+    assert found.profile.mean.value == pytest.approx(11.83, abs=0.05)
+
+
+def test_pieces_of_one_slab_differ_so_their_mean_is_no_surer_than_that_allows() -> None:
+    dried = [OvenDry(wet, 45.0) for wet in (50.2, 50.8, 49.9, 50.4)]
+    found = ask(*dried).profile
+    assert found is not None
+    assert found.mean.high is not None
+    # They stand 0.84 % apart as a standard deviation, so the mean of four is known to 0.42 %, 0.54
+    # to the 90th percentile; a scale's 0.1 % alone would have said 0.06.
+    assert 0.3 < found.mean.high - found.mean.value < 0.8
+
+
+def test_pieces_that_scatter_widen_the_mean_and_not_what_is_taken_of_the_shape() -> None:
+    # Two weighings of whole pieces 3 % apart: the mean is known within 2 %, and the gradient is the
+    # prior's guess, 3 % of bow, whatever they say: a face within 1.28 x sqrt(9 + 2.25 + 1.5^2).
+    apart = ask(OvenDry(50.0, 45.0), OvenDry(51.4, 45.0), OvenDry(50.2, 45.0)).profile
+    assert apart is not None
+    assert apart.top.high is not None
+    assert apart.mean.high is not None
+    assert 0.8 < apart.mean.high - apart.mean.value < 2.0
+    assert apart.top.high - apart.top.value < 1.2816 * np.sqrt(9.0 + 2.25 + 1.5**2)
+
+
 def test_readings_that_agree_within_their_error_do_not_contradict() -> None:
     found = ask(*[pin(12.0 + d, 0.0106) for d in (-0.4, 0.3, 0.1, -0.2, 0.5)])
     assert found.profile is not None
@@ -189,8 +236,8 @@ def test_a_surface_reading_scales_with_density_and_sees_the_outer_layer() -> Non
 
 def test_the_weighing_step_sets_the_error_of_an_oven_dry_pair() -> None:
     # 1 g steps on a 10 g sample: 100/10 x 1/sqrt(12) x sqrt(1 + 1.12^2) = 4.33 % M.
-    coarse = ask(OvenDry(0.0112, 0.010, 0.001)).corrected[0]
-    fine = ask(OvenDry(1.12, 1.0, 0.001)).corrected[0]
+    coarse = ask(OvenDry(0.0112, 0.010, 0.001, 0.0, THICKNESS)).corrected[0]
+    fine = ask(OvenDry(1.12, 1.0, 0.001, 0.0, THICKNESS)).corrected[0]
     assert coarse.scatter == pytest.approx(4.335, abs=0.01)
     assert fine.scatter == pytest.approx(reading.OVEN_SCATTER, abs=0.01)
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime
 import itertools
+from typing import Any
 
 import numpy as np
 import pytest
@@ -12,7 +13,7 @@ from hypothesis import strategies as st
 from numpy.typing import NDArray
 from scipy.interpolate import CubicSpline
 
-from model import air, climate, room, sorption
+from model import air, basis, climate, room, sorption
 from model.climate import Outdoor, outdoor_from_months
 
 Floats = NDArray[np.float64]
@@ -395,3 +396,86 @@ def test_a_points_list_that_is_no_air_is_refused() -> None:
         room.Air(np.array([0.0, 1.0, 3.0]), np.ones(3), np.ones(3), 4.0)
     with pytest.raises(ValueError, match="one length"):
         room.Air(np.array([0.0, 1.0]), np.ones(3), np.ones(2))
+
+
+def test_heating_that_never_comes_on_is_not_spoken_of() -> None:
+    # Singapore's coldest month stands at 27 degC (climates.csv): nothing heats to 20 there.
+    made = room.from_climate(climate.find("Singapore"), cool_to=24.0)
+    assert "heating-assumed" not in {note.code for note in made.notes}
+
+
+def test_a_log_over_new_year_tells_its_months_in_their_order() -> None:
+    logged = room.from_log(datetime.date(2025, 11, 10), [0.0, 100.0], [20.0, 20.0], [40.0, 40.0])
+    assert logged.months == (11, 12, 1, 2)
+
+
+def test_the_mean_of_a_log_counts_each_month_by_its_time() -> None:
+    # One day of January at 80 % and 29 of February at 40 %, a swift change at midnight.
+    logged = room.from_log(
+        datetime.date(2024, 1, 31), [0.0, 1.0, 1.001, 30.0], [20.0] * 4, [80.0, 80.0, 40.0, 40.0]
+    )
+    damp, dry = sorption.equilibrium_moisture(20.0, [80.0, 40.0])
+    # 0.02 % M: the last hour of January is drawn from the change itself.
+    assert logged.mean_equilibrium == pytest.approx((damp + 29.0 * dry) / 30.0, abs=0.02)
+
+
+def test_people_not_spoken_of_are_assumed_and_told() -> None:
+    assert "occupation-assumed" in {note.code for note in room.from_climate(COLD).notes}
+    for living in ({"occupied": "no"}, {"kind": "heated_shop"}, {"method": "en_15026"}):
+        made = room.from_climate(COLD, **living)  # type: ignore[arg-type]
+        assert "occupation-assumed" not in {note.code for note in made.notes}
+
+
+def test_temperatures_of_notes_are_told_in_both_scales() -> None:
+    assumed = next(n for n in room.from_climate(COLD).notes if n.code == "heating-assumed")
+    assert "20 °C (68 °F)" in assumed.message
+
+
+def test_cooling_dries_by_degrees_and_not_at_a_stroke() -> None:
+    # A month a hair above the setting is hardly cooled: its air must be that of one a hair below,
+    # not 4 g/kg + 0.4 of the outdoor ratio at once (a fall of 17 points in Buenos Aires).
+    free = float(HOT.temperature[6]) + room.FREE_GAIN
+    july = [
+        float(room.from_climate(HOT, heat_to=15.0, cool_to=free + apart).relative_humidity[6])
+        for apart in (0.01, -0.01)
+    ]
+    assert july[0] == pytest.approx(july[1], abs=0.5)  # points, over 0.02 K
+
+
+@given(st.floats(16.0, 34.0), st.floats(0.05, 0.5))
+def test_a_lower_setting_of_the_cooling_never_brings_more_vapour(
+    cool_to: float, lower: float
+) -> None:
+    settings = (cool_to, cool_to - lower)
+    rooms = [room.from_climate(HOT, heat_to=15.0, cool_to=setting) for setting in settings]
+    vapour = [air.vapour_pressure(one.temperature, one.relative_humidity) for one in rooms]
+    assert np.all(vapour[1] <= vapour[0] + 1e-6)
+
+
+def test_a_balance_is_told_everything_it_lacks_at_once() -> None:
+    with pytest.raises(ValueError, match=r"air_changes, at least 0.01 and volume, at least 1"):
+        room.from_climate(COLD, method="moisture_balance", generation=6.0)
+
+
+@pytest.mark.parametrize(
+    ("living", "formula"),
+    [
+        ({}, "room-vapour-excess"),
+        ({"cool_to": 18.0, "heat_to": 16.0}, "room-cooled"),
+        ({"method": "en_15026"}, "room-en-15026"),
+        ({"method": "en_15026_high"}, "room-en-15026"),
+        ({"method": "iso_13788"}, "room-iso-13788"),
+        (
+            {"method": "moisture_balance", "generation": 6.0, "air_changes": 0.5, "volume": 250.0},
+            "room-moisture-balance",
+        ),
+        ({"kind": "heated_shop"}, "room-temperature"),
+        ({"kind": "shed"}, "room-temperature"),
+        ({"kind": "outdoors_covered"}, "room-year"),
+    ],
+)
+def test_a_room_names_the_formulas_it_leans_on(living: dict[str, Any], formula: str) -> None:
+    made = room.from_climate(HOT, **living)
+    assert formula in made.formulas
+    assert basis.cite(*made.formulas)
+    assert "room-vapour-excess" not in room.constant(20.0, 45.0).formulas

@@ -154,9 +154,12 @@ def test_the_number_of_bars_keeps_the_cup_within_its_limit() -> None:
 def test_one_bar_fewer_than_needed_is_too_few(
     free: float, bending: float, bar: float, length: float, width: float, share: float
 ) -> None:
-    count = stiffening.bars_for(free, share * free, bending, bar, length, width)
-    if count is None:
+    amounts = stiffening.cups_by_count([[free]], 0.0, bending, bar, length, width)[:, 0]
+    enough = np.flatnonzero(amounts <= share * free)
+    assert np.all(np.diff(amounts) <= 1e-15)  # another bar never lets it cup more
+    if enough.size == 0:
         return
+    count = int(enough[0])
 
     def midway(n: int) -> float:
         return float(free * restraint.cup_along(bending, bar, length / n, width)[1])
@@ -164,6 +167,43 @@ def test_one_bar_fewer_than_needed_is_too_few(
     assert midway(count) <= share * free
     if count > 1:
         assert midway(count - 1) > share * free
+
+
+def test_bars_do_not_take_out_a_cup_they_go_on_bent_to() -> None:
+    bar = bars.flat(0.012, 0.040)
+    placed = Stiffeners(bar, stiffening.evenly(4, 1.8), (0.05, 0.3, 0.55), INSERT)
+
+    def wanted(limit: float) -> stiffening.Stiffened:
+        return stiffening.stiffen(
+            SLAB, 12.0, ONE_SIDED, ROOM, 0.0, placed, spread.draw(8), cup=0.006, limit=limit
+        )
+
+    over = wanted(0.003)
+    assert over.needed is None
+    assert over.needed_careful is None
+    assert "cupped-beyond-the-limit" in {note.code for note in over.notes}
+    # Cup and all: what it stands at counts together with what is still to come.
+    within = wanted(0.008)
+    assert within.needed is not None
+    assert within.needed > 0
+    assert abs(float(within.largest_free[0])) > 0.008
+
+
+def test_a_bar_of_which_only_the_stiffness_is_known_tells_no_stress() -> None:
+    made = held(bars.given(4e-7, 200e9, 8e-4))
+    assert made.bar_stress is None
+    assert held(bars.flat(0.04, 0.012)).bar_stress is not None
+
+
+def test_a_bar_that_would_bend_for_good_is_said_to() -> None:
+    # Two thin bars on edge take the whole slab's moment: far over the 235 MPa of S235 (EN 10025-2,
+    # memory); six stout ones stay below it.
+    weak, stout = held(bars.flat(0.003, 0.040), count=2), held(bars.flat(0.012, 0.040))
+    assert weak.bar_stress is not None
+    assert stout.bar_stress is not None
+    assert float(weak.bar_stress[0]) > 235e6 > float(stout.bar_stress[0])
+    assert "bar-overloaded" in {note.code for note in weak.notes}
+    assert "bar-overloaded" not in {note.code for note in stout.notes}
 
 
 def test_bars_share_the_slab_s_length() -> None:
@@ -190,7 +230,9 @@ def test_bars_start_slack_at_the_cup_of_the_day() -> None:
 def test_every_figure_has_its_spread() -> None:
     made = held(bars.flat(0.04, 0.006), samples=spread.draw(32))
     for name in ("largest_free", "largest_midway", "largest_moment", "index_held", "bar_stress"):
-        figure = spread.figure(getattr(made, name))
+        values = getattr(made, name)
+        assert values is not None
+        figure = spread.figure(values)
         assert figure.low is not None
         assert figure.high is not None
         assert figure.low < figure.high

@@ -81,3 +81,22 @@ def test_a_shed_11_kelvin_above_a_damp_outdoors_brings_lumber_from_15_to_7_perce
     inside = float(sorption.equilibrium_moisture(21.1, air.relative_humidity(21.1, vapour)))
     assert outside == pytest.approx(14.8, abs=0.1)
     assert inside == pytest.approx(7.3, abs=0.2)
+
+
+@pytest.mark.parametrize(
+    ("temperature", "vapour", "hold"), [(18.0, 300.0, 40.0), (28.0, 2600.0, 45.0)]
+)
+def test_a_machine_s_water_is_the_difference_of_psychrolib_s_vapour_densities(
+    temperature: float, vapour: float, hold: float
+) -> None:
+    # psychrolib 2 (ASHRAE 2017): humidity ratio over the volume of a kilogram of dry air.  Both
+    # take ideal gases; 0.1 % for the vapour pressure formula and the gas constants.
+
+    def density(partial: float) -> float:
+        ratio = psychrolib.GetHumRatioFromVapPres(partial, PRESSURE)
+        return float(ratio / psychrolib.GetMoistAirVolume(temperature, ratio, PRESSURE))
+
+    held = hold / 100.0 * psychrolib.GetSatVapPres(temperature)
+    expected = 24.0 * 150.0 * 0.5 * (density(vapour) - density(held))
+    found = float(conditioning.machine_water(150.0, 0.5, temperature, vapour, hold))
+    assert found == pytest.approx(expected, rel=1e-3)
