@@ -118,6 +118,7 @@ def _species_rows(asked: Row) -> list[Row]:
             "id": wood.id,
             "name": wood.name,
             "scientific_name": wood.scientific_name,
+            "other_names": "; ".join(wood.other_names),
             "radial": percent(wood.radial),
             "tangential": percent(wood.tangential),
             "shrinkage_starts": percent(wood.shrinkage_starts),
@@ -139,15 +140,15 @@ def _species_rows(asked: Row) -> list[Row]:
             "note": wood.note,
         }
         for wood in species.all_species()
-        if _having(asked, (wood.id, wood.name, wood.scientific_name))
+        if _having(asked, (wood.id, wood.name, wood.scientific_name, *wood.other_names))
     ]
 
 
 def _finish_rows(asked: Row) -> list[Row]:
     return [
-        asdict(finish)
+        {**asdict(finish), "other_names": "; ".join(finish.other_names)}
         for finish in finishes.all_finishes()
-        if _having(asked, (finish.id, finish.name))
+        if _having(asked, (finish.id, finish.name, *finish.other_names))
     ]
 
 
@@ -223,7 +224,8 @@ CATALOGUES: Final = (
         _species_rows,
         ("id", "radial", "tangential", "specific_gravity", "confidence"),
         _schema(
-            "id name scientific_name transport_group confidence source basis source_strength note",
+            "id name scientific_name other_names transport_group confidence source basis "
+            "source_strength note",
             "radial tangential shrinkage_starts specific_gravity specific_gravity_green modulus "
             "tension_across shear_along compression_across transport_factor transport_spread "
             "fibre_saturation",
@@ -237,7 +239,7 @@ CATALOGUES: Final = (
         ListShape(),
         _finish_rows,
         ("id", "name", "coats", "sd"),
-        _schema("id finish name source basis note", "coats sd"),
+        _schema("id finish name source basis note other_names", "coats sd"),
     ),
     Catalogue(
         "climates",
@@ -275,6 +277,7 @@ def limits_of(questions: Sequence[Question], system: str) -> dict[str, Any]:
             "query_parameters": limits.QUERY_PARAMETERS,
             "text_length": limits.TEXT_LENGTH,
             "faults_told": limits.FAULTS,
+            "answer_seconds": limits.ANSWER_SECONDS,
             "batch_questions": limits.BATCH_QUESTIONS,
             "batch_seconds": limits.BATCH_SECONDS,
             "batch_reply_bytes": limits.BATCH_REPLY_BYTES,

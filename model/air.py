@@ -50,6 +50,18 @@ def _saturation(constants: tuple[float, ...], temperature: ArrayLike) -> Floats:
     return result
 
 
+def degrees(temperature: float, *, difference: bool = False) -> str:
+    """A temperature [degC] for readers of either scale; or a difference of two [K].
+
+    Examples
+    --------
+    >>> degrees(20.0), degrees(-10.0), degrees(3.0, difference=True)
+    ('20 °C (68 °F)', '-10 °C (14 °F)', '3 °C (5.4 °F)')
+    """
+    other = 1.8 * temperature if difference else 1.8 * temperature + 32.0
+    return f"{temperature:.4g} °C ({other:.3g} °F)"
+
+
 def saturation_pressure(temperature: ArrayLike) -> Floats:
     """Saturation vapour pressure over liquid water, also below freezing.
 
@@ -118,8 +130,21 @@ def dew_point(pressure: ArrayLike) -> Floats:
     """Dew point [degC] over liquid water of a vapour pressure [Pa].
 
     Solved from `saturation_pressure` by Newton's method on its logarithm, to 1e-9 K.
+
+    Raises
+    ------
+    ValueError
+        For a pressure that is not above zero: dry air has no dew point.
+
+    Examples
+    --------
+    >>> round(float(dew_point(1169.4)), 2)  # air of 20 degC and 50 %
+    9.27
     """
-    target = np.log(np.asarray(pressure, dtype=np.float64))
+    vapour = np.asarray(pressure, dtype=np.float64)
+    if not np.all((vapour > 0.0) & np.isfinite(vapour)):
+        raise ValueError("air without vapour has no dew point: the pressure must be above 0 Pa")
+    target = np.log(vapour)
     # Magnus form as the first guess: within 0.5 K from -60 to 100 degC.
     logarithm = target - np.log(611.2)
     guess = 243.12 * logarithm / (17.62 - logarithm)

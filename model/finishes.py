@@ -57,6 +57,8 @@ class Finish:
         Resistance as a thickness of still air [m].
     source, basis, note : str
         Where the figure comes from, how it is known, and what to mind.
+    other_names : tuple of str
+        Other words for it.
     """
 
     id: str
@@ -67,6 +69,7 @@ class Finish:
     source: str
     basis: str
     note: str
+    other_names: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -134,9 +137,15 @@ def _rows() -> dict[str, Finish]:
             source=row["source"],
             basis=row["basis"],
             note=row["note"],
+            other_names=_others(row),
         )
         for row in table("finishes.csv")
     }
+
+
+def _others(row: dict[str, str]) -> tuple[str, ...]:
+    """Other words for a finish; they belong to its usual number of coats."""
+    return tuple(name for name in row["aliases"].split(";") if name) if row["usual"] == "1" else ()
 
 
 @cache
@@ -145,8 +154,8 @@ def _names() -> Names:
     for row in table("finishes.csv"):
         named.append((row["id"], row["id"]))
         if row["usual"] == "1":
-            other = [name for name in row["aliases"].split(";") if name]
-            named += [(row["id"], name) for name in (row["finish"], row["name"], *other)]
+            called = (row["finish"], row["name"], *_others(row))
+            named += [(row["id"], name) for name in called]
     return Names("finish", named)
 
 

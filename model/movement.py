@@ -49,7 +49,8 @@ class Dimension:
         Handbook coefficient [1/%], the shrinkage formula made straight at 10 %; None for the
         length, for which the handbook has none.
     change_by_coefficient : float or None
-        Coefficient times dimension times the change of mean moisture [m].
+        Coefficient times dimension times the change of mean moisture, as far as that lies below
+        the start of shrinkage [m].
     """
 
     before: float
@@ -140,7 +141,7 @@ def movement(slab: Slab, before: State, after: State, samples: Samples | None = 
     cup = shape.cup_of(geometry, change)
     mean = [np.asarray(np.trapezoid(one, depth)) / slab.thickness for one in (first, second)]
     shrinkage = shape.across(slab, wood.radial, wood.tangential)
-    step = float(mean[1][0] - mean[0][0])
+    step = float(_bound_mean(slab, second[0], depth) - _bound_mean(slab, first[0], depth))
     return Movement(
         moisture_before=spread.figure(mean[0]),
         moisture_after=spread.figure(mean[1]),
@@ -154,9 +155,9 @@ def movement(slab: Slab, before: State, after: State, samples: Samples | None = 
             slab,
             step,
         ),
-        length=_length(slab, mean[0], mean[1]),
+        length=_length(slab, *(_bound_mean(slab, one, depth) for one in (first, second))),
         cup=spread.figure(cup),
-        shape=shape.words(float(cup[0])),
+        shape=shape.words(float(cup[0]), slab.width),
         rings=_ring_effect(slab, first[0], second[0], depth),
         notes=tuple(_notes(slab, before, after, first, second)),
         formulas=_formulas(before, after),
@@ -170,6 +171,12 @@ def _at_nodes(state: State, depth: Floats, slab: Slab, samples: Samples) -> Floa
         return np.repeat((mean * samples.sorption)[:, None], depth.size, axis=1)
     even = profile(state, depth, slab.thickness)
     return np.broadcast_to(even, (samples.count, depth.size))
+
+
+def _bound_mean(slab: Slab, moisture: Floats, depth: Floats) -> Floats:
+    """Mean through the thickness of the moisture that moves wood [%], at most where that starts."""
+    bound = np.minimum(moisture, slab.species.shrinkage_starts)
+    return np.asarray(np.trapezoid(bound, depth)) / slab.thickness
 
 
 def _dimension(
@@ -264,22 +271,23 @@ def _moisture_notes(slab: Slab, pointer: str, moisture: Floats) -> list[Note]:
     start = slab.species.shrinkage_starts
     lowest, highest = float(moisture.min()), float(moisture.max())
     source = "Wood Handbook FPL-GTR-190 ch. 13"
+    told = []
     if lowest >= start:
         text = f"At or above {start:g} % {slab.species.name} does not shrink or swell."
-        return [Note("above-shrinkage", text, pointer, source)]
-    if highest > start - WELL_BELOW_START:
+        told.append(Note("above-shrinkage", text, pointer, source))
+    elif highest > start - WELL_BELOW_START:
         text = (
             f"Near {start:g} % shrinkage sets in gradually and green wood may collapse; the "
             "straight law used here is a stretch."
         )
-        return [Note("near-fibre-saturation", text, pointer, source)]
+        told.append(Note("near-fibre-saturation", text, pointer, source))
     if lowest < HANDBOOK_RANGE[0] or highest > HANDBOOK_RANGE[1]:
         text = (
             "The handbook's coefficient holds from 6 to 14 % moisture; outside, go by the change "
             "of the shrinkage formula beside it."
         )
-        return [Note("outside-coefficient", text, pointer, source)]
-    return []
+        told.append(Note("outside-coefficient", text, pointer, source))
+    return told
 
 
 def ring_notes(slab: Slab) -> list[Note]:
@@ -306,7 +314,8 @@ def ring_notes(slab: Slab) -> list[Note]:
             f"{shape.ASSUMED_PITH:g} of the width under the heart-side face (0.12 to 1 in the "
             "spread). Width follows the ring angle alone, which is the most a flat-sawn slab "
             f"moves: with that pith {100.0 * share:.0f} % of its width moves as along the rings, "
-            "the rest as across them."
+            f"the rest as across them. The {slab.bark_side} is taken as the bark side (bark_side): "
+            "the other way up, the cup by the rings turns round."
         )
         told.append(Note("assumed-pith", text, "/slab/pith", "judgement"))
     return told

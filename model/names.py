@@ -11,6 +11,7 @@ from typing import Final
 Key = tuple[str, ...]
 
 LIKE_ENOUGH: Final = 0.6  # difflib ratio from which a name is offered as meant (judgement)
+WORD_LIKE_ENOUGH: Final = 0.75  # the same of one word of a name (judgement)
 OFFERED: Final = 24  # near matches offered at most; holds every oak and pine (judgement)
 
 
@@ -86,15 +87,34 @@ class Names:
         raise UnknownName(self.kind, text, tuple(found) or self.near(words))
 
     def near(self, words: Key) -> tuple[str, ...]:
-        """Ids with a name like these words: first those that contain them, then look-alikes."""
+        """Ids with a name like these words.
+
+        First those that contain them all, then those that have a word like each of them, then
+        look-alikes as a whole; where neither of the first is, those that share half of the words.
+        """
         if not words:
             return ()
         asked = " ".join(words)
         scored = []
         for known, ids in self._ids.items():
             likeness = SequenceMatcher(None, asked, " ".join(known)).ratio()
-            contains = set(words) <= set(known)
-            if contains or likeness >= LIKE_ENOUGH:
-                scored.append((not contains, -likeness, ids))
-        ordered = [identity for _, _, ids in sorted(scored) for identity in ids]
+            if set(words) <= set(known):
+                rank = 0
+            elif all(_one_is_like(word, known) for word in words):
+                rank = 1
+            elif likeness >= LIKE_ENOUGH:
+                rank = 2
+            elif 2 * len(set(words) & set(known)) >= len(words):
+                rank = 3
+            else:
+                continue
+            scored.append((rank, -likeness, ids))
+        scored.sort()
+        furthest = 2 if scored and scored[0][0] <= 1 else 3
+        ordered = [identity for rank, _, ids in scored if rank <= furthest for identity in ids]
         return tuple(dict.fromkeys(ordered))[:OFFERED]
+
+
+def _one_is_like(word: str, known: Key) -> bool:
+    """Whether a name has a word so like this one that a slip of the pen explains it."""
+    return any(SequenceMatcher(None, word, one).ratio() >= WORD_LIKE_ENOUGH for one in known)

@@ -60,6 +60,10 @@ FREE_GAIN: Final = 3.0
 SHED_GAIN: Final = 1.0  # K; sun on a roof without heating (judgement)
 DEFAULT_HEATING: Final = 20.0  # degC; usual indoor design temperature, taken when none is given
 
+# A month is cooled all through when it would stand this far above the setting; nearer to it, only
+# its warm days are, and it dries in proportion [K] (judgement: days scatter by about 3 K).
+COOLED_THROUGH: Final = 3.0
+
 # Humidity ratio of a cooled room without a dehumidifier, W = 0.004 + 0.4 W_outdoors [kg/kg]:
 # TenWolde (memory, medium confidence).
 COOLED_RATIO: Final = (0.004, 0.4)
@@ -259,7 +263,7 @@ class Room:
     Attributes
     ----------
     months : tuple of int
-        1 to 12; of a log only the months it touches.
+        1 to 12; of a log only the months it touches, in their order in it.
     temperature, relative_humidity : ndarray
         Means of those months [degC], [%].
     air : Air
@@ -274,6 +278,8 @@ class Room:
         Everything assumed or limited.
     attribution : tuple of str
         Texts that must be shown where the data are.
+    share : ndarray or None
+        Shape (months,), share of the time that each month has in a log; None for equal months.
     """
 
     months: tuple[int, ...]
@@ -286,6 +292,7 @@ class Room:
     outdoor: Outdoor | None = None
     notes: tuple[Note, ...] = ()
     attribution: tuple[str, ...] = ()
+    share: Floats | None = None
 
     @property
     def equilibrium(self) -> Floats:
@@ -294,8 +301,8 @@ class Room:
 
     @property
     def mean_equilibrium(self) -> float:
-        """Mean of the months' equilibrium moisture [%]."""
-        return float(self.equilibrium.mean())
+        """Mean of the months' equilibrium moisture over the time told [%]."""
+        return float(np.average(self.equilibrium, weights=self.share))
 
     @property
     def driest(self) -> Extreme:
@@ -308,6 +315,35 @@ class Room:
         """The month of highest equilibrium moisture."""
         index = int(np.argmax(self.equilibrium))
         return Extreme(self.months[index], float(self.equilibrium[index]))
+
+    @property
+    def formulas(self) -> tuple[str, ...]:
+        """Ids in the list of formulas that its air leans on."""
+        used: list[str] = []
+        codes = {note.code for note in self.notes}
+        if self.outdoor is not None:
+            if "stations" in codes:
+                used.append("climate-nearest")
+            if "vapour-from-means" in codes:
+                used.append("climate-vapour-from-means")
+            used += _FORMULAS_OF[self.method]
+        if "cooling-dries" in codes:
+            used.append("room-cooled")
+        if self.air.period is not None:
+            used.append("room-year")
+        return (*used, "room-spread")
+
+
+_FORMULAS_OF: Final[dict[str, tuple[str, ...]]] = {
+    "vapour_excess": ("saturation-pressure", "room-temperature", "room-vapour-excess"),
+    "moisture_balance": ("saturation-pressure", "room-temperature", "room-moisture-balance"),
+    "heated_shop": ("saturation-pressure", "room-temperature"),
+    "shed": ("saturation-pressure", "room-temperature"),
+    "outdoors_covered": (),
+    "en_15026": ("room-en-15026",),
+    "en_15026_high": ("room-en-15026",),
+    "iso_13788": ("room-iso-13788",),
+}
 
 
 @lru_cache(maxsize=1)
@@ -436,11 +472,14 @@ def _beyond_sorption(temperature: Floats) -> tuple[Note, ...]:
     low, high = sorption.VALID_TEMPERATURE
     if temperature.min() >= low and temperature.max() <= high:
         return ()
+    ends = dict.fromkeys(
+        moist.degrees(round(float(end))) for end in (temperature.min(), temperature.max())
+    )
     return (
         Note(
             "sorption-extrapolated",
-            f"Temperatures of {temperature.min():.0f} to {temperature.max():.0f} °C go beyond the "
-            f"{low:g} to {high:g} °C of the sorption curve: the equilibrium there is extrapolated.",
+            f"Air of {' to '.join(ends)} goes beyond the sorption curve, {moist.degrees(low)} to "
+            f"{moist.degrees(high)}: the equilibrium there is extrapolated.",
             source="Wood Handbook FPL-GTR-190 eq. 4-5 (memory)",
         ),
     )
@@ -545,7 +584,7 @@ def from_log(
     _check_figures(warm, damp)
     kept, notes = _limited(damp, "readings")
     logged = Air(times - times[0], warm, kept)
-    months, warm_means, damp_means = _months_of_log(start, logged)
+    months, warm_means, damp_means, share = _months_of_log(start, logged)
     return Room(
         months=months,
         temperature=warm_means,
@@ -554,11 +593,18 @@ def from_log(
         humidity_spread=HELD,
         method="logged",
         notes=(*notes, *_about_log(logged), *_beyond_sorption(warm)),
+        share=share,
     )
 
 
-def _months_of_log(start: datetime.date, logged: Air) -> tuple[tuple[int, ...], Floats, Floats]:
-    """The calendar months a log touches, each with its mean temperature and humidity."""
+def _months_of_log(
+    start: datetime.date, logged: Air
+) -> tuple[tuple[int, ...], Floats, Floats, Floats]:
+    """The calendar months a log touches, their mean temperature, humidity and share of its time.
+
+    January first when it touches all twelve, else in the order in which they come: a log over New
+    Year runs from November to February.
+    """
     span = float(logged.days[-1])
     # An hour apart, as a logger is usually set, but at least 200 points and at most 40 000.
     count = int(min(max(24.0 * span, 200.0), 40_000.0))
@@ -569,11 +615,15 @@ def _months_of_log(start: datetime.date, logged: Air) -> tuple[tuple[int, ...], 
     stamps = zero + (middles * _SECONDS_A_DAY).astype("timedelta64[s]")
     month = stamps.astype("datetime64[M]").astype(np.int64) % MONTHS + 1
     warm, damp = logged.at_days(middles)
-    present = np.unique(month)
+    present, first, times = np.unique(month, return_index=True, return_counts=True)
+    if present.size < MONTHS:
+        order = np.argsort(first)
+        present, times = present[order], times[order]
     return (
         tuple(int(number) for number in present),
         np.array([warm[month == number].mean() for number in present]),
         np.array([damp[month == number].mean() for number in present]),
+        times / count,
     )
 
 
@@ -622,7 +672,7 @@ def from_climate(
         The outdoor year.
     heat_to, cool_to : float, optional
         What heating and cooling keep [degC]; a room or heated shop without `heat_to` is taken as
-        heated to 20, with a note; without `cool_to` nothing cools.
+        heated to 20, with a note where that ever heats; without `cool_to` nothing cools.
     occupied : {"no", "lightly", "normally", "crowded"}, optional
         How much moisture people bring; normally when not given. For the vapour-excess method.
     humidify_to, dehumidify_to : float, optional
@@ -665,10 +715,17 @@ def from_climate(
     else:
         if heat_to is None:
             heat_to = DEFAULT_HEATING if cool_to is None else min(DEFAULT_HEATING, cool_to)
-            notes.append(
-                Note("heating-assumed", f"No heating was given: {heat_to:g} °C is assumed.")
-            )
+            if outdoor.temperature.min() + FREE_GAIN < heat_to:
+                notes.append(
+                    Note(
+                        "heating-assumed",
+                        f"No heating was given: {moist.degrees(heat_to)} is assumed.",
+                        source="usual indoor design temperature (common practice)",
+                    )
+                )
         inside = _conditioned(outdoor, heat_to, cool_to, dehumidify_to is not None)
+        if occupied is None and kind == "room" and method == "vapour_excess":
+            notes.append(_LIVED_IN)
         inside = _with_vapour(inside, outdoor, kind, method, occupied or "normally", balance)
     low = -_UNBOUND if humidify_to is None else humidify_to
     high = _UNBOUND if dehumidify_to is None else dehumidify_to
@@ -690,6 +747,15 @@ def from_climate(
     )
 
 
+_LIVED_IN: Final = Note(
+    "occupation-assumed",
+    "Nothing is said of the people in it: taken as lived in normally, "
+    f"{VAPOUR_EXCESS['normally']:g} Pa of vapour above outdoors while it freezes there. With "
+    "nobody in it the room is drier.",
+    source="midpoint of a humidity class of ISO 13788 (memory)",
+)
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class _Inside:
     """A room's months before machines hold the humidity."""
@@ -699,8 +765,8 @@ class _Inside:
     method: str
     between: float  # standard deviation of humidity between such rooms [points]
     bounds: tuple[float, float] = (-_UNBOUND, _UNBOUND)  # temperatures that are kept
-    # Months cooled without a dehumidifier.
-    cooled: NDArray[np.bool_] = field(default_factory=lambda: np.zeros(MONTHS, dtype=np.bool_))
+    # Share of each month cooled without a dehumidifier.
+    cooled: Floats = field(default_factory=lambda: np.zeros(MONTHS))
     notes: tuple[Note, ...] = ()
 
 
@@ -726,9 +792,15 @@ def _check_living(
             if value is not None and not low <= value <= high:
                 raise ValueError(f"{name} must lie within {low:g} to {high:g}")
     if heat_to is not None and cool_to is not None and heat_to > cool_to:
-        raise ValueError("heat_to must not be above cool_to")
+        raise ValueError(
+            f"heat_to must not be above cool_to: {moist.degrees(heat_to)} and "
+            f"{moist.degrees(cool_to)} given"
+        )
     if humidify_to is not None and dehumidify_to is not None and humidify_to > dehumidify_to:
-        raise ValueError("humidify_to must not be above dehumidify_to")
+        raise ValueError(
+            f"humidify_to must not be above dehumidify_to: {humidify_to:g} and {dehumidify_to:g} % "
+            "given"
+        )
     idle = [name for name, value in (given | machines).items() if value is not None]
     if kind == "outdoors_covered" and idle:
         raise ValueError(f"nothing holds the air outdoors: {', '.join(idle)} has no use")
@@ -750,11 +822,15 @@ def _check_balance(
         if balance != (None, None, None):
             raise ValueError("generation, air_changes and volume are for moisture_balance")
         return
-    for name, value, low in zip(
-        ("generation", "air_changes", "volume"), balance, (0.0, 0.01, 1.0), strict=True
-    ):
-        if value is None or not low <= value < np.inf:
-            raise ValueError(f"moisture_balance needs {name}, at least {low:g}")
+    wrong = [
+        f"{name}, at least {low:g}"
+        for name, value, low in zip(
+            ("generation", "air_changes", "volume"), balance, (0.0, 0.01, 1.0), strict=True
+        )
+        if value is None or not low <= value < np.inf
+    ]
+    if wrong:
+        raise ValueError(f"moisture_balance needs {' and '.join(wrong)}")
 
 
 def _unheated(outdoor: Outdoor, kind: Kind) -> _Inside:
@@ -773,8 +849,8 @@ def _unheated(outdoor: Outdoor, kind: Kind) -> _Inside:
     humidity = np.asarray(moist.relative_humidity(temperature, outdoor.vapour_pressure))
     gain = Note(
         "shed-gain",
-        f"A shed without heating is taken {SHED_GAIN:g} °C warmer than outdoors, its vapour as "
-        "outdoors.",
+        f"A shed without heating is taken {moist.degrees(SHED_GAIN, difference=True)} warmer than "
+        "outdoors, its vapour as outdoors.",
         source="judgement",
     )
     return _Inside(temperature, humidity, kind, BETWEEN_SHEDS, notes=(gain, bias))
@@ -802,17 +878,18 @@ def _conditioned(
     free = outdoor.temperature + FREE_GAIN
     warm = np.maximum(free, heat_to)
     notes = []
-    cooled = np.zeros(MONTHS, dtype=np.bool_)
+    cooled = np.zeros(MONTHS)
     if cool_to is not None:
-        cooled = free > cool_to
+        cooled = np.clip((free - cool_to) / COOLED_THROUGH, 0.0, 1.0)
         warm = np.minimum(warm, cool_to)
-    adrift = (free > heat_to) & ~cooled
+    adrift = (free > heat_to) & (cooled == 0.0)
     if adrift.any():
         notes.append(
             Note(
                 "free-gain",
                 f"In {_count(adrift)} the room is neither heated nor cooled and taken "
-                f"{FREE_GAIN:g} °C warmer than outdoors (sun, people, appliances).",
+                f"{moist.degrees(FREE_GAIN, difference=True)} warmer than outdoors (sun, people, "
+                "appliances).",
                 source="judgement between an open house (0) and measured ones (4)",
             )
         )
@@ -820,8 +897,10 @@ def _conditioned(
         notes.append(
             Note(
                 "cooling-dries",
-                f"Cooled ({_count(cooled)}), the vapour is taken as 4 g/kg + 0.4 of that "
-                "outdoors; a machine that runs short spells dries less.",
+                f"Cooled ({_count(cooled > 0.0)}), the vapour is taken as 4 g/kg + 0.4 of that "
+                "outdoors, in proportion in months that stand less than "
+                f"{moist.degrees(COOLED_THROUGH, difference=True)} above the setting without it; a "
+                "machine that runs short spells dries less.",
                 source="TenWolde (memory, medium confidence)",
             )
         )
@@ -831,7 +910,7 @@ def _conditioned(
         method="",
         between=BETWEEN_HOUSES,
         bounds=(heat_to, _UNBOUND if cool_to is None else cool_to),
-        cooled=cooled & (not dehumidified),
+        cooled=np.zeros(MONTHS) if dehumidified else cooled,
         notes=tuple(notes),
     )
 
@@ -843,8 +922,8 @@ def _about_cold(outdoor: Outdoor, occupied: Occupied) -> tuple[Note, ...]:
     return (
         Note(
             "very-cold-months",
-            f"In months below {_VERY_COLD:g} °C outdoors the rule is rather dry: seven measured "
-            "houses, tight and lived in, stood 8 to 10 points of humidity above it.",
+            f"In months below {moist.degrees(_VERY_COLD)} outdoors the rule is rather dry: seven "
+            "measured houses, tight and lived in, stood 8 to 10 points of humidity above it.",
             source="open data set trh-1 by A. Laukkarinen, CC BY 4.0",
         ),
     )
@@ -877,7 +956,7 @@ def _with_vapour(
     cooled = _cooled_pressure(outside, outdoor.elevation or 0.0)
     if kind == "heated_shop":
         cooled = np.minimum(cooled, outside)  # nothing in it gives off vapour
-    pressure = np.where(inside.cooled, cooled, pressure)
+    pressure = pressure + inside.cooled * (cooled - pressure)
     return replace(
         inside,
         humidity=np.asarray(moist.relative_humidity(inside.temperature, pressure)),

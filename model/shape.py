@@ -26,8 +26,11 @@ Floats = NDArray[np.float64]
 ASSUMED_PITH: Final = 0.35
 # A slab called flat-sawn, of which no ring angle is told: 0, drawn up to 30 degrees (practice).
 FLAT_WITHIN: Final = 30.0  # degrees
-# Least cup told as one: a tenth of a millimetre, which no straight-edge shows (judgement).
+# Least cup told as one. A tenth of a millimetre is what no straight-edge shows (judgement). Over a
+# wide top half a millimetre a metre: makers call a top flat within 1/64 in a foot, 1.3 mm a metre
+# (common practice, no source); less than half of that, so that a cup near it keeps its direction.
 FLAT_WITHIN_CUP: Final = 1.0e-4  # m
+FLAT_WITHIN_WIDTH: Final = 5.0e-4  # m of cup per m of width
 REFERENCE_MOISTURE: Final = 10.0  # %; where Wood Handbook Table 13-5 is linearised (ch. 13)
 
 
@@ -601,15 +604,19 @@ def edge_heights(slab: Slab, e_T: float, e_R: float) -> tuple[float, float]:
     return float(left), float(right)
 
 
-def words(signed_cup: float, tolerance: float = FLAT_WITHIN_CUP) -> str:
+def words(signed_cup: float, width: float = 0.0) -> str:
     """Plain words for a signed cup [m]: `edges up`, `edges down` or `flat`.
+
+    What is flat grows with the width [m] that the cup is measured over; the least when left out.
 
     Examples
     --------
     >>> words(0.002), words(-0.002), words(0.00005)
     ('edges up', 'edges down', 'flat')
+    >>> words(0.0003, width=0.2), words(0.0003, width=0.9)
+    ('edges up', 'flat')
     """
-    if abs(signed_cup) < tolerance:
+    if abs(signed_cup) < max(FLAT_WITHIN_CUP, FLAT_WITHIN_WIDTH * width):
         return "flat"
     return "edges up" if signed_cup > 0.0 else "edges down"
 

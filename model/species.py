@@ -87,6 +87,8 @@ class Species:
         Of the shrinkage figures.
     source_strength, basis_strength : str
         Of specific gravity, stiffness and strength.
+    other_names : tuple of str
+        What else the trade calls it.
     """
 
     id: str
@@ -114,6 +116,7 @@ class Species:
     note: str
     source_strength: str = ""
     basis_strength: str = ""
+    other_names: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -182,7 +185,12 @@ def _species(row: dict[str, str]) -> Species:
         note=row["note"],
         source_strength=row["source_strength"],
         basis_strength=row["basis_strength"],
+        other_names=_others(row),
     )
+
+
+def _others(row: dict[str, str]) -> tuple[str, ...]:
+    return tuple(name for name in row["aliases"].split(";") if name)
 
 
 @cache
@@ -194,7 +202,7 @@ def _by_id() -> dict[str, Species]:
 def _names() -> Names:
     named = []
     for row in table("species.csv"):
-        called = [row["id"], row["name"], row["scientific_name"], *row["aliases"].split(";")]
+        called = (row["id"], row["name"], row["scientific_name"], *_others(row))
         named += [(row["id"], name) for name in called if name]
     return Names("species", named)
 

@@ -63,7 +63,7 @@ def _vapour(asked: Asked) -> float:
         vapour = float(air.pressure_of_wet_bulb(warmth, asked[name]))
     if vapour > saturated * (1.0 + 1e-9):
         raise ValidationError(
-            f"{_given(asked, name)} given: more than air of {warmth:.4g} °C holds "
+            f"{_given(asked, name)} given: more than air of {air.degrees(warmth)} holds "
             f"({saturated:.4g} Pa, dew point and wet bulb equal to its temperature); "
             "write a lower figure",
             name,
@@ -71,14 +71,15 @@ def _vapour(asked: Asked) -> float:
     if vapour < DRIEST / 100.0 * saturated:
         raise ValidationError(
             f"{_given(asked, name)} given: drier than any air (under {DRIEST:g} % relative "
-            f"humidity at {warmth:.4g} °C); write a higher figure",
+            f"humidity at {air.degrees(warmth)}); write a higher figure",
             name,
         )
     return vapour
 
 
 def _given(asked: Asked, name: str) -> str:
-    return f"{asked[name]:.4g} {'Pa' if name == 'vapour_pressure' else '°C'}"
+    figure = float(asked[name])
+    return f"{figure:.4g} Pa" if name == "vapour_pressure" else air.degrees(figure)
 
 
 def _figures(warmth: float, vapour: float) -> dict[str, Quantity]:
@@ -101,7 +102,7 @@ def _figures(warmth: float, vapour: float) -> dict[str, Quantity]:
 def _answer(asked: Asked) -> Reply:
     vapour = _vapour(asked)
     now = _figures(asked["temperature"], vapour)
-    notes = _notes(now, "")
+    notes = [_SEA_LEVEL, *_notes(now, "")]
     answer: dict[str, Any] = dict(now)
     if "heated_to" in asked:
         warmth = asked["heated_to"]
@@ -117,6 +118,13 @@ def _answer(asked: Asked) -> Reply:
 
 
 _BASIS: Final = ("saturation-pressure", "wet-bulb", "equilibrium-moisture")
+_SEA_LEVEL: Final = Note(
+    "sea-level",
+    "Wet bulb and humidity ratio are those at the pressure of sea level, 101.325 kPa; in the "
+    "mountains the wet bulb is lower and the ratio higher. Nothing else depends on it.",
+    "",
+    "ISO 2533 standard atmosphere",
+)
 _CONDENSED: Final = Note(
     "condensation",
     "Cooled so far, the air cannot keep its water: it is saturated and the rest condenses.",

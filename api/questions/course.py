@@ -11,6 +11,7 @@ import numpy as np
 from marshmallow import ValidationError, validates_schema
 from numpy.typing import NDArray
 
+from api.cups import cup_over
 from api.holding import (
     CLAMPS,
     CupShape,
@@ -440,6 +441,9 @@ def _answer(asked: Asked) -> Reply:
             _stay_members(followed, number, one) for number, one in enumerate(followed.stays)
         ],
     }
+    climates = dict.fromkeys(room.outdoor.name for room in rooms if room.outdoor is not None)
+    if climates:
+        answer["climates"] = list(climates)
     attribution = dict.fromkeys(words for room in rooms for words in room.attribution)
     if attribution:
         answer["attribution"] = list(attribution)
@@ -448,7 +452,11 @@ def _answer(asked: Asked) -> Reply:
         followed,
         _notes(asked, followed, slab),
         _cautions(asked, slab, float(np.mean(profile(moisture, found.mesh.depth, slab.thickness)))),
-        cite(*_FORMULAS, *(["transport-face"] if _has_faces(asked) else [])),
+        cite(
+            *_FORMULAS,
+            *(["transport-face"] if _has_faces(asked) else []),
+            *(formula for room in followed.rooms for formula in room.formulas),
+        ),
     )
 
 
@@ -546,6 +554,7 @@ def _series(followed: Followed) -> dict[str, Any]:
 
 
 def _stay_members(followed: Followed, number: int, one: Summary) -> dict[str, Any]:
+    width = followed.course.slab.width
     members: dict[str, Any] = {
         "name": one.name,
         "first_day": fine_days(one.first),
@@ -553,8 +562,8 @@ def _stay_members(followed: Followed, number: int, one: Summary) -> dict[str, An
         "mean": percent(one.mean),
         "width": length(one.width),
         "thickness": length(one.thickness),
-        "cup": cup_members(one.cup),
-        "largest_cup": {**cup_members(one.largest_cup), "day": days(one.largest_cup_day)},
+        "cup": cup_over(one.cup, width),
+        "largest_cup": {**cup_over(one.largest_cup, width), "day": days(one.largest_cup_day)},
         "largest_index": {
             "index": plain(one.largest_index),
             "face": one.largest_index_face,
@@ -594,8 +603,8 @@ def _notes(asked: Asked, followed: Followed, slab: Slab) -> list[Note]:
             Note(
                 "series-thinned",
                 f"{followed.rows.size} of {followed.course.days.size} rows are told: the first "
-                "and last of every stay, the extremes of moisture, cup and stress in it, and the "
-                "lowest and highest of equal stretches of time.",
+                "and last of every stay, the extremes of mean moisture, cup and stress index in "
+                "it, and the lowest and highest of equal stretches of time.",
                 "/points",
             )
         )
@@ -604,10 +613,11 @@ def _notes(asked: Asked, followed: Followed, slab: Slab) -> list[Note]:
 
 _CAREFUL_INDEX: Final = Note(
     "stress-index",
-    "The stress index holds the weakest spot of the whole slab against months of load: slabs with "
-    "an index of 2 to 5 often show hair checks at most. Go by it to compare one plan with another.",
+    "The stress index holds the tension in the outer layers against the strength of small clear "
+    "pieces under a season of load: at 1 the average slab checks, and knots or a poor spot do "
+    "earlier. It is judged by what is known of drying; go by it to compare one plan with another.",
     "",
-    "EN 1995-1-1 size effect and duration of load (memory); judgement",
+    "EN 1995-1-1 duration of load (memory); judgement",
 )
 _STRAIGHT_BARS: Final = Note(
     "bars-straight",
@@ -644,7 +654,8 @@ def _cautions(asked: Asked, slab: Slab, now: float) -> list[str]:
 def _text(answered: Answered) -> Page:
     followed: Followed = answered.reply.result
     system = answered.system
-    rows = [_stay_row(one, system) for one in followed.stays]
+    wide = followed.course.slab.width
+    rows = [_stay_row(one, wide, system) for one in followed.stays]
     heads = ["at its end", "day", "moisture", "width", "cup", "most cup", "stress"]
     parts: list[Rows | str] = [Rows(rows, heads=heads)]
     last = followed.stays[-1]
@@ -654,7 +665,7 @@ def _text(answered: Answered) -> Page:
                 ["moisture", f"{last.mean.value:.1f} %", text.spread(last.mean, PERCENT, system)],
                 _told("width", last.width, system),
                 _told("thickness", last.thickness, system),
-                _told(f"cup, {cup_members(last.cup)['shape']}", _amount(last.cup), system),
+                _told(f"cup, {cup_over(last.cup, wide)['shape']}", _amount(last.cup), system),
             ],
             title="At the end of the course",
             heads=["", "", "likely"] if last.mean.low is not None else (),
@@ -668,7 +679,10 @@ def _text(answered: Answered) -> Page:
             "the slab's length."
         )
     parts.append(_verdict(followed))
-    parts += answered.reply.answer.get("attribution", [])
+    answer = answered.reply.answer
+    if "climates" in answer:
+        parts.append(f"Climate: {'; '.join(answer['climates'])}.")
+    parts += answer.get("attribution", [])
     return Page(_decision(followed, system), parts)
 
 
@@ -679,17 +693,22 @@ def _decision(followed: Followed, system: System) -> str:
     told = f"After {last.last:.4g} days the slab is at {mean.value:.1f} % moisture"
     told += f" ({band})" if band else ""
     told += f", {text.short_length(last.width.value, system)} wide"
-    members = cup_members(last.cup)
+    wide = followed.course.slab.width
+    members = cup_over(last.cup, wide)
     if members["shape"] == "flat":
         told += " and flat."
     else:
         amount = text.short_length(_amount(last.cup).value, system)
         told += f", and cupped {amount}, {members['shape']}."
     most = max(followed.stays, key=lambda one: abs(one.largest_cup.value))
-    if abs(most.largest_cup.value) > 1.1 * abs(last.cup.value) + 1e-4:
+    largest = cup_over(most.largest_cup, wide)
+    if (
+        abs(most.largest_cup.value) > 1.1 * abs(last.cup.value) + 1e-4
+        and largest["shape"] != "flat"
+    ):
         told += (
             f" Its largest cup is {text.short_length(abs(most.largest_cup.value), system)}, "
-            f"{cup_members(most.largest_cup)['shape']}, about day {most.largest_cup_day:.0f}."
+            f"{largest['shape']}, {text.about_day(most.largest_cup_day)}."
         )
     return told
 
@@ -703,11 +722,12 @@ def _told(name: str, value: Figure, system: System) -> list[str]:
     return [name, text.length(value.value, system), text.spread(value, LENGTH, system)]
 
 
-def _stay_row(one: Summary, system: System) -> list[str]:
+def _stay_row(one: Summary, wide: float, system: System) -> list[str]:
     """One stay in a line of 80 columns."""
 
     def cup(signed: Figure) -> str:
-        words = {"edges up": " up", "edges down": " down", "flat": ""}[cup_members(signed)["shape"]]
+        lies = cup_over(signed, wide)["shape"]
+        words = {"edges up": " up", "edges down": " down", "flat": ""}[lies]
         return text.short_length(abs(signed.value), system) + words if words else "flat"
 
     name = one.name if len(one.name) <= 16 else one.name[:13] + "..."
@@ -727,14 +747,14 @@ def _verdict(followed: Followed) -> str:
     worst = max(followed.stays, key=lambda one: one.largest_index.value)
     index = worst.largest_index.value
     told = (
-        f"Stress: the index is {index:.2f} at most, {worst.largest_index_face} face, about day "
-        f"{worst.largest_index_day:.0f}"
+        f"Stress: the index is {index:.2f} at most, {worst.largest_index_face} face, "
+        f"{text.about_day(worst.largest_index_day)}"
     )
     if index < section.WARN_INDEX:
         return f"{told}: checks are not to be expected in sound wood."
     return (
         f"{told}: from {section.WARN_INDEX:g} on hair checks are to be reckoned with at the "
-        "weakest spots. Compare plans by it; it is on the careful side."
+        "weakest spots, at 1 in the average slab."
     )
 
 
@@ -774,6 +794,7 @@ def _chart(answered: Answered) -> Chart:
                     line("mean", "mean of the slab"),
                     line("shell_top", "top face"),
                     line("core", "core"),
+                    line("shell_bottom", "bottom face"),
                     line("equilibrium_moisture", "equilibrium", dashed=True),
                 ],
             ),
@@ -888,6 +909,11 @@ QUESTION = Question(
                 },
             },
             "stays": {"type": "array", "items": _STAY},
+            "climates": {
+                "type": "array",
+                "items": {"type": "string"},
+                "description": "the places that were used",
+            },
             "attribution": {"type": "array", "items": {"type": "string"}},
         },
         "required": ["series", "profiles", "stays"],

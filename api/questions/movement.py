@@ -6,6 +6,7 @@ from typing import Any, Final
 
 from marshmallow import ValidationError, validates_schema
 
+from api.cups import cup_over
 from api.quantities import (
     LENGTH,
     RelativeHumidity,
@@ -19,7 +20,7 @@ from api.quantities import Moisture as MoistureField
 from api.question import Answered, Asked, Example, Question, Reply
 from api.replies import text
 from api.replies.text import Page, Rows
-from api.schema import FIGURE_SCHEMA, Either, Part, SpreadShape, at_most_one
+from api.schema import FIGURE_SCHEMA, Either, Part, SpreadShape, way
 from api.shapes import (
     CUP_SCHEMA,
     MOISTURE,
@@ -27,7 +28,6 @@ from api.shapes import (
     SlabShape,
     build_moisture,
     build_slab,
-    cup_members,
     draw_samples,
 )
 from model import movement, sorption
@@ -40,11 +40,9 @@ class StateShape(MoistureShape):
 
     together = {
         "oneOf": [
-            {"required": ["shell", "core"]},
-            {"required": ["depths"]},
-            {"required": ["temperature", "relative_humidity"]},
-        ],
-        **at_most_one("shell", "depths", "temperature"),
+            *MoistureShape.together["oneOf"],
+            way("air", ["temperature", "relative_humidity"]),
+        ]
     }
     temperature = Temperature("temperature of the air it settles in", low=-20.0, high=80.0)
     relative_humidity = RelativeHumidity(
@@ -88,7 +86,7 @@ def _answer(asked: Asked) -> Reply:
     }
     if moved.length is not None:
         answer["length"] = length(_sizes(moved.length))
-    answer["cup"] = cup_members(moved.cup)
+    answer["cup"] = cup_over(moved.cup, slab.width)
     answer["moisture"] = percent({"from": moved.moisture_before, "to": moved.moisture_after})
     answer["handbook"] = {
         name: {
@@ -101,7 +99,7 @@ def _answer(asked: Asked) -> Reply:
         answer["rings"] = {
             "flat_change": length(moved.rings.flat_change),
             "change": length(moved.rings.change),
-            "cup": cup_members(Figure(moved.rings.cup)),
+            "cup": cup_over(Figure(moved.rings.cup), slab.width),
             "check_opening": length(moved.rings.check_opening),
         }
     return Reply(answer, moved, moved.notes, basis=cite(*moved.formulas))
@@ -121,19 +119,15 @@ def _text(answered: Answered) -> Page:
     moved: movement.Movement = answered.reply.result
     system = answered.system
     change = moved.width.change
-    verb = "grows" if change.value > 0.0 else "shrinks"
     decision = (
         f"From {moved.moisture_before.value:.1f} % to {moved.moisture_after.value:.1f} % moisture "
-        f"the slab {verb} {text.short_length(abs(change.value), system)} in width"
+        f"the slab {_moves(change, system)} in width"
     )
-    if change.low is not None and change.high is not None:
-        ends = sorted((abs(change.low), abs(change.high)))
-        low, high = (text.short_length(end, system) for end in ends)
-        decision += f" ({low} to {high})" if change.low * change.high > 0.0 else ""
-    cup = cup_members(moved.cup)
+    cup = cup_over(moved.cup, moved.width.before)
     if cup["shape"] != "flat":
-        amount = text.short_length(cup["amount"].value.value, system)
-        decision += f" and, free to move, cups {amount} {cup['shape']}"
+        amount: Figure = cup["amount"].value
+        told = text.short_length(amount.value, system)
+        decision += f" and, free to move, cups {told} {cup['shape']}{_band(amount, system)}"
     rows = []
     for name in ("width", "thickness", "length"):
         dimension = getattr(moved, name)
@@ -158,12 +152,33 @@ def _text(answered: Answered) -> Page:
             f"With its rings about the pith the width changes {_signed(moved.rings.change, system)}"
             f", against {_signed(moved.rings.flat_change, system)} by the plain flat-sawn rule."
         )
+        opening = moved.rings.check_opening
+        if opening is not None and opening > 0.0 and not text.is_nothing(opening, system):
+            parts.append(
+                "A check from the pith opens by about "
+                f"{text.short_length(opening, system)} at the nearer face."
+            )
     return Page(decision + ".", parts)
 
 
+def _moves(change: Figure, system: System) -> str:
+    """The change of a dimension in words: `shrinks 8 mm (6 mm to 10 mm)`."""
+    if text.is_nothing(change.value, system):
+        return "neither grows nor shrinks"
+    told = "grows" if change.value > 0.0 else "shrinks"
+    return f"{told} {text.short_length(abs(change.value), system)}{_band(change, system)}"
+
+
+def _band(figure: Figure, system: System) -> str:
+    """Both ends of a length in brackets, where they go the same way."""
+    if figure.low is None or figure.high is None or figure.low * figure.high <= 0.0:
+        return ""
+    low, high = sorted((abs(figure.low), abs(figure.high)))
+    return f" ({text.short_length(low, system)} to {text.short_length(high, system)})"
+
+
 def _signed(metres: float, system: System) -> str:
-    told = text.length(abs(metres), system)
-    return f"{'-' if metres < 0.0 else '+'}{told}"
+    return text.length(metres, system, signed=True)
 
 
 _SIZES: Final = {

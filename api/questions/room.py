@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any, Final
 
 import numpy as np
+from numpy.typing import NDArray
 
 from api.quantities import (
     PERCENT,
@@ -23,6 +24,8 @@ from model import sorption
 from model.basis import Note, cite
 from model.climate import Outdoor
 from model.room import Extreme, Room
+
+Floats = NDArray[np.float64]
 
 
 class RoomQuestionShape(QuestionShape):
@@ -55,7 +58,12 @@ def _answer(asked: Asked) -> Reply:
     }
     if outdoor is not None:
         answer["climate"] = outdoor.name
-    return Reply(answer, room, [*room.notes, _between(room)], basis=cite("equilibrium-moisture"))
+    return Reply(
+        answer,
+        room,
+        [*room.notes, _between(room)],
+        basis=cite("equilibrium-moisture", *room.formulas),
+    )
 
 
 def _outdoor_month(outdoor: Outdoor, index: int) -> dict[str, Any]:
@@ -74,27 +82,47 @@ def _between(room: Room) -> Note:
     """How far rooms of one description lie apart; 1.28 standard deviations hold four in five."""
     points = 1.28 * room.humidity_spread
     rise = float(np.mean(sorption.slope(room.temperature, room.relative_humidity)))
-    return Note(
-        "between-rooms",
-        f"Four in five rooms of this description lie within {points:.0f} points of relative "
-        f"humidity of these figures, about {points * rise:.1f} % of moisture in the wood.",
-        "/room",
-        "measured rooms, or judgement where none was measured",
+    within = (
+        f"within {points:.0f} points of relative humidity of these figures, about "
+        f"{points * rise:.1f} % of moisture in the wood."
+    )
+    if room.method in {"given", "logged"}:
+        told = f"Four in five room hygrometers are right {within}"
+        return Note("hygrometer", told, "/room", "judgement")
+    what = "years" if room.kind == "outdoors_covered" else "rooms of this description"
+    source = "measured rooms, or judgement where none was measured"
+    return Note("between-rooms", f"Four in five {what} lie {within}", "/room", source)
+
+
+# How the air is spoken of, by kind; a log is called by what it is.
+_CALLED: Final = {
+    "room": "This room",
+    "heated_shop": "This shop",
+    "shed": "This shed",
+    "outdoors_covered": "The air outdoors",
+}
+
+
+def _is_log(room: Room) -> bool:
+    return room.method == "logged"
+
+
+def _decision(room: Room) -> str:
+    driest, dampest = room.driest, room.dampest
+    called = "This air" if _is_log(room) else _CALLED[room.kind]
+    told = f"{called} holds wood at {room.mean_equilibrium:.1f} % moisture"
+    if dampest.moisture - driest.moisture <= 0.05:
+        return f"{told} all the {'time' if _is_log(room) else 'year'}."
+    return (
+        f"{told} on the mean of the {'log' if _is_log(room) else 'year'}: driest "
+        f"{driest.moisture:.1f} % in {month(driest.month)}, dampest {dampest.moisture:.1f} % in "
+        f"{month(dampest.month)}. Thick wood follows with a delay and swings less."
     )
 
 
 def _text(answered: Answered) -> Page:
     room: Room = answered.reply.result
     system = answered.system
-    driest, dampest = room.driest, room.dampest
-    decision = f"This air holds wood at {room.mean_equilibrium:.1f} % moisture all the year."
-    if dampest.moisture - driest.moisture > 0.05:
-        decision = (
-            f"This room holds wood at {room.mean_equilibrium:.1f} % moisture on the mean of the "
-            f"year: driest {driest.moisture:.1f} % in {month(driest.month)}, dampest "
-            f"{dampest.moisture:.1f} % in {month(dampest.month)}. Thick wood follows with a delay "
-            "and swings less."
-        )
     outdoor = room.outdoor
     heads = ["", "temperature", "humidity", "equilibrium"]
     if outdoor is not None:
@@ -120,7 +148,7 @@ def _text(answered: Answered) -> Page:
     if outdoor is not None:
         parts.append(f"Climate: {outdoor.name}.")
     parts.append(Rows(rows, heads=heads))
-    return Page(decision, [*parts, *room.attribution])
+    return Page(_decision(room), [*parts, *room.attribution])
 
 
 def _table(answered: Answered) -> Table:
@@ -140,33 +168,53 @@ def _table(answered: Answered) -> Table:
     return Table(columns, answered.system)
 
 
+LOG_POINTS: Final = 600  # of a chart, more than a screen shows apart (judgement)
+
+
 def _chart(answered: Answered) -> Chart:
     room: Room = answered.reply.result
     system = answered.system
-    x = np.array(room.months)
+    if _is_log(room):
+        x, warm, humidity = _log_drawn(room)
+    else:
+        x, warm = np.array(room.months, dtype=np.float64), room.temperature
+        humidity = room.relative_humidity
     points = 1.28 * room.humidity_spread
-    humidity = room.relative_humidity
     low, high = np.clip(humidity - points, 0.0, 98.0), np.clip(humidity + points, 0.0, 98.0)
-    dry, damp = [sorption.equilibrium_moisture(room.temperature, bound) for bound in (low, high)]
-    inside = [Line("in the room", x, TEMPERATURE.write(room.temperature, system))]
+    equilibrium, dry, damp = (
+        sorption.equilibrium_moisture(warm, values) for values in (humidity, low, high)
+    )
+    inside = [Line("in the room", x, TEMPERATURE.write(warm, system))]
     if room.outdoor is not None:
-        outdoors = TEMPERATURE.write(room.outdoor.temperature[x - 1], system)
+        outdoors = TEMPERATURE.write(room.outdoor.temperature[np.array(room.months) - 1], system)
         inside.append(Line("outdoors", x, outdoors, dashed=True))
     return Chart(
-        title="The year in this room",
+        title="The air as it was logged" if _is_log(room) else "The year in this room",
         description=(
             f"Equilibrium moisture runs from {room.driest.moisture:.1f} % in "
             f"{month(room.driest.month)} to {room.dampest.moisture:.1f} % in "
-            f"{month(room.dampest.month)}; bands hold four rooms in five."
+            f"{month(room.dampest.month)}, by the means of the months; bands hold four cases in "
+            "five."
         ),
-        x_label="month",
+        x_label="days from the first reading" if _is_log(room) else "month",
         panels=[
             Panel(f"temperature [{TEMPERATURE.of_system[system].symbol}]", inside),
             Panel("relative humidity [%]", [Line("in the room", x, humidity, low, high)]),
-            Panel("wood moisture [%]", [Line("equilibrium", x, room.equilibrium, dry, damp)]),
+            Panel("wood moisture [%]", [Line("equilibrium", x, equilibrium, dry, damp)]),
         ],
-        ticks=[(number, month(number)[:3]) for number in room.months],
+        ticks=[] if _is_log(room) else [(number, month(number)[:3]) for number in room.months],
     )
+
+
+def _log_drawn(room: Room) -> tuple[Floats, Floats, Floats]:
+    """Days, temperature and humidity of a log; a long one averaged over neighbouring readings."""
+    record = (room.air.days, room.air.temperature, room.air.relative_humidity)
+    if room.air.days.size <= LOG_POINTS:
+        return record
+    days, warm, humidity = (
+        np.array([part.mean() for part in np.array_split(values, LOG_POINTS)]) for values in record
+    )
+    return days, warm, humidity
 
 
 _NUMBER: Final = {"type": "number"}

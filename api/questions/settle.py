@@ -7,6 +7,7 @@ from typing import Any, Final
 import numpy as np
 from marshmallow import ValidationError
 
+from api.cups import cup_over
 from api.quantities import DAYS, LENGTH, PERCENT, System, days, length, mass, percent
 from api.question import Answered, Asked, Example, Question, Reply
 from api.replies import text
@@ -21,7 +22,6 @@ from api.shapes import (
     build_moisture,
     build_room,
     build_slab,
-    cup_members,
     draw_samples,
     faces_cautions,
     faces_field,
@@ -31,8 +31,10 @@ from api.shapes import (
     slab_cautions,
 )
 from api.sharing import once
-from model import settle
+from model import settle, species
 from model.basis import cite
+from model.finishes import Faces
+from model.movement import ring_notes
 from model.room import day_of
 from model.slab import profile
 from model.spread import Figure
@@ -81,12 +83,13 @@ def _answer(asked: Asked) -> Reply:
         "width": _size(settled.width),
         "thickness": _size(settled.thickness),
         "cup": {
-            "on_the_way": _cup(settled.cup_on_the_way),
+            "on_the_way": _cup(settled.cup_on_the_way, slab.width),
             "yearly": _yearly_cup(settled),
         },
         "gap_per_edge": length(settled.gap_per_edge),
         "opens_per_edge": length(settled.opens_per_edge),
         "gap_when_settled": length(settled.gap_when_settled),
+        "gap_when_narrowest": length(settled.gap_when_narrowest),
         "fit_to_work": {
             "ready": settled.fitness.ready,
             "reason": settled.fitness.reason,
@@ -97,14 +100,21 @@ def _answer(asked: Asked) -> Reply:
     weight = slab.weight(now)
     if weight is not None:
         answer["weight"] = mass(weight)
+    if room.outdoor is not None:
+        answer["climate"] = room.outdoor.name
     if room.attribution:
         answer["attribution"] = list(room.attribution)
     return Reply(
         answer,
         settled,
-        [*settled.notes, *faces_notes(asked["faces"])],
+        [
+            *species.notes(slab.species),
+            *ring_notes(slab),
+            *settled.notes,
+            *faces_notes(asked["faces"]),
+        ],
         [*slab_cautions(slab, now), *faces_cautions(asked["faces"])],
-        cite(*settled.formulas),
+        cite(*settled.formulas, *room.formulas),
     )
 
 
@@ -127,8 +137,8 @@ def _size(size: settle.Size) -> dict[str, Any]:
     }
 
 
-def _cup(cup: settle.Cup) -> dict[str, Any]:
-    told = cup_members(cup.amount)
+def _cup(cup: settle.Cup, width: float) -> dict[str, Any]:
+    told = cup_over(cup.amount, width)
     if cup.day is not None:
         told["day"] = days(cup.day)
     if cup.month is not None:
@@ -140,16 +150,19 @@ def _yearly_cup(settled: settle.Settled) -> dict[str, Any]:
     """The larger end of the yearly course, the other end beside it."""
     up, down = settled.cup_yearly_up, settled.cup_yearly_down
     larger, other = (up, down) if abs(up.amount.value) >= abs(down.amount.value) else (down, up)
-    return {**_cup(larger), "other_end": _cup(other)}
+    width = settled.width.now
+    return {**_cup(larger, width), "other_end": _cup(other, width)}
 
 
 def _text(answered: Answered) -> Page:
     settled: settle.Settled = answered.reply.result
     system = answered.system
+    width = _size_rows(settled.width, ("narrowest", "widest"), system)
+    thickness = _size_rows(settled.thickness, ("thinnest", "thickest"), system)
     parts: list[Rows | str] = [
         Rows(_moisture_rows(settled), title="Moisture", heads=["", "", "likely", "month"]),
-        Rows(_size_rows(settled.width, system), title="Width", heads=["", "", "likely"]),
-        Rows(_size_rows(settled.thickness, system), title="Thickness", heads=["", "", "likely"]),
+        Rows(width, title="Width", heads=["", "", "likely"]),
+        Rows(thickness, title="Thickness", heads=["", "", "likely"]),
         Rows(_gap_rows(settled, system), title="At each edge", heads=["", "", "likely"]),
         Rows(
             _cup_rows(settled, system),
@@ -157,13 +170,24 @@ def _text(answered: Answered) -> Page:
             heads=["", "", "", "likely"],
         ),
     ]
-    parts += answered.reply.answer.get("attribution", [])
-    return Page(_decision(settled, system), parts)
+    answer = answered.reply.answer
+    if "climate" in answer:
+        parts.append(f"Climate: {answer['climate']}.")
+    parts += answer.get("attribution", [])
+    return Page(_decision(settled, build_faces(answered.asked["faces"]), system), parts)
 
 
-def _decision(settled: settle.Settled, system: System) -> str:
+# m of still air; up to here a face still gives and takes moisture about as a bare one: the films of
+# oil and wax stand at 0.05 to 0.15, the thinnest varnish at 0.22 (finishes.csv)
+OPEN_FACE: Final = 0.2
+
+
+def _decision(settled: settle.Settled, faces: Faces, system: System) -> str:
     fitness = settled.fitness
     wait = settled.days_within_1
+    pair = (faces.top, faces.bottom)
+    open_faces = all(face.sd <= OPEN_FACE and not face.wet for face in pair)
+    how = "air on all sides" if open_faces else "its faces as told"
     told = [
         f"Ready to be worked: {fitness.reason}."
         if fitness.ready
@@ -172,7 +196,8 @@ def _decision(settled: settle.Settled, system: System) -> str:
     if not fitness.ready:
         words = text.duration(wait.value, wait.low, wait.high)
         told.append(
-            f"Let it stand in that room, air on all sides, {words}, before it gets its final size."
+            f"Let it stand in that room, {how}, {words}, before it gets its final size"
+            + ("." if open_faces else "; bare and on stickers it is sooner ready.")
         )
     driest, dampest = settled.driest, settled.dampest
     settles = f"It settles to about {settled.mean.value:.1f} % moisture"
@@ -184,14 +209,27 @@ def _decision(settled: settle.Settled, system: System) -> str:
     told.append(settles + ".")
     if fitness.ready:
         gap, opens = settled.gap_per_edge, settled.opens_per_edge
+        grows, draws = not _nothing(gap, system), not _nothing(opens, system)
+        growth = f"leave {text.up_to(gap, system)} at each edge for it to grow"
         told.append(
-            f"Fitted today, leave {text.up_to(gap, system)} at each edge for it to grow; it draws "
-            f"back by {text.up_to(opens, system)}."
+            f"Fitted today, {growth if grows else 'it needs no room to grow'}; it "
+            + (f"draws back by {text.up_to(opens, system)}." if draws else "does not draw back.")
         )
     elif _swings(settled):
-        gap = settled.gap_when_settled
-        told.append(f"Then leave {text.up_to(gap, system)} at each edge for its yearly growth.")
+        gap, whole = settled.gap_when_settled, settled.gap_when_narrowest
+        told.append(
+            "Then its yearly growth needs no room that a rule shows."
+            if _nothing(gap, system) or _nothing(whole, system)
+            else f"Then leave {text.up_to(gap, system)} at each edge for its yearly growth from "
+            f"the mean of the year on; fitted in {text.month(settled.width.narrowest_month)}, when "
+            f"it is narrowest, {text.up_to(whole, system)}."
+        )
     return " ".join(told)
+
+
+def _nothing(gap: Figure, system: System) -> bool:
+    """Whether a gap comes out as none, its high end included."""
+    return text.is_nothing(gap.value if gap.high is None else gap.high, system)
 
 
 def _swings(settled: settle.Settled) -> bool:
@@ -210,7 +248,9 @@ def _moisture_rows(settled: settle.Settled) -> list[list[str]]:
         ("within 1 % of it after", settled.days_within_1),
         ("within 1/2 % of it after", settled.days_within_half),
     ):
-        rows.append([name, f"{wait.value:.0f} days", text.spread(wait, DAYS, "metric", 0)])
+        count = f"{wait.value:.0f}"
+        unit = "day" if count == "1" else "days"
+        rows.append([name, f"{count} {unit}", text.spread(wait, DAYS, "metric", 0)])
     return rows
 
 
@@ -218,13 +258,13 @@ def _band(figure: Figure) -> str:
     return text.spread(figure, PERCENT, "metric")
 
 
-def _size_rows(size: settle.Size, system: System) -> list[list[str]]:
+def _size_rows(size: settle.Size, words: tuple[str, str], system: System) -> list[list[str]]:
     rows = [["now", text.length(size.now, system)]]
     ends = [("settled, mean", size.settled)]
     if size.widest.value - size.narrowest.value > 1e-5:
         ends += [
-            (f"narrowest, {text.month(size.narrowest_month)}", size.narrowest),
-            (f"widest, {text.month(size.widest_month)}", size.widest),
+            (f"{words[0]}, {text.month(size.narrowest_month)}", size.narrowest),
+            (f"{words[1]}, {text.month(size.widest_month)}", size.widest),
         ]
     for name, end in ends:
         rows.append([name, text.length(end.value, system), text.spread(end, LENGTH, system)])
@@ -232,32 +272,42 @@ def _size_rows(size: settle.Size, system: System) -> list[list[str]]:
 
 
 def _gap_rows(settled: settle.Settled, system: System) -> list[list[str]]:
-    return [
+    rows = [
         [name, text.length(gap.value, system), text.spread(gap, LENGTH, system)]
         for name, gap in (
             ("fitted today: it grows by", settled.gap_per_edge),
             ("fitted today: it draws back by", settled.opens_per_edge),
-            ("fitted when settled: it grows by", settled.gap_when_settled),
+            ("fitted at its mean width: it grows by", settled.gap_when_settled),
+            ("fitted at its narrowest: it grows by", settled.gap_when_narrowest),
         )
     ]
+    return rows if _swings(settled) else rows[:-1]
 
 
 def _cup_rows(settled: settle.Settled, system: System) -> list[list[str]]:
+    width = settled.width.now
     way = settled.cup_on_the_way
     rows = []
     if way.day is not None:
-        rows.append([f"on the way, about day {way.day.value:.0f}", *_told_cup(way.amount, system)])
-    for end in (settled.cup_yearly_up, settled.cup_yearly_down):
-        assert end.month is not None
-        rows.append([f"every year, {text.month(end.month)}", *_told_cup(end.amount, system)])
-        if not _swings(settled):
-            rows[-1][0] = "settled"
-            break
+        told = _told_cup(way.amount, width, system)
+        when = "" if "flat" in told else f", {text.about_day(way.day.value)}"
+        rows.append([f"on the way{when}", *told])
+    if not _swings(settled):
+        return [*rows, ["settled", *_told_cup(settled.cup_yearly_up.amount, width, system)]]
+    ends = [
+        (end.month, _told_cup(end.amount, width, system))
+        for end in (settled.cup_yearly_up, settled.cup_yearly_down)
+    ]
+    if all("flat" in told for _, told in ends):
+        return [*rows, ["every year", *ends[0][1]]]
+    for month, told in ends:
+        assert month is not None
+        rows.append([f"every year, {text.month(month)}", *told])
     return rows
 
 
-def _told_cup(signed: Figure, system: System) -> list[str]:
-    members = cup_members(signed)
+def _told_cup(signed: Figure, width: float, system: System) -> list[str]:
+    members = cup_over(signed, width)
     amount: Figure = members["amount"].value
     return [
         text.length(amount.value, system),
@@ -393,6 +443,10 @@ QUESTION = Question(
                 **FIGURE_SCHEMA,
                 "description": "room to leave at each edge, fitted after it has settled",
             },
+            "gap_when_narrowest": {
+                **FIGURE_SCHEMA,
+                "description": "the same, fitted in the month in which it is narrowest",
+            },
             "fit_to_work": {
                 "type": "object",
                 "properties": {
@@ -404,6 +458,7 @@ QUESTION = Question(
                 "required": ["ready", "reason", "shell_core", "distance"],
             },
             "weight": {**_NUMBER, "description": "weight now, when the length is given"},
+            "climate": {"type": "string", "description": "the place that was used"},
             "attribution": {"type": "array", "items": {"type": "string"}},
         },
         "required": [
@@ -415,6 +470,7 @@ QUESTION = Question(
             "gap_per_edge",
             "opens_per_edge",
             "gap_when_settled",
+            "gap_when_narrowest",
             "fit_to_work",
         ],
     },

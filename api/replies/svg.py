@@ -15,7 +15,19 @@ from typing import Any, Final
 import numpy as np
 
 INK: Final = "#6b7785"  # reads on white (contrast 4.5) and on near black (4.1)
-COLOURS: Final = ("#2f7fc1", "#d1742b", "#3d9a5f", "#a05bb5")
+# Each reads on white and on near black (contrast at least 3).
+COLOURS: Final = ("#2f7fc1", "#d1742b", "#3d9a5f", "#a05bb5", "#94802a")
+# Lines differ by more than colour, for a print in black and for eyes that see red and green alike;
+# where two run together both stay seen.  Dash and gap in widths of the line.
+STROKES: Final[tuple[Any, ...]] = (
+    "-",
+    (0, (6, 1.5, 1.5, 1.5)),
+    (0, (1.2, 1.2)),
+    (0, (9, 2)),
+    (0, (3, 1.2)),
+)
+LEGEND_WIDTH: Final = 54  # characters: what a phone shows of a chart before it is scrolled
+_HANDLE: Final = 8  # characters: the sample of a line in the legend with the blanks around it
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,7 +80,7 @@ def write(chart: Chart) -> str:
         "ytick.color": INK,
     }
     with mpl.rc_context(style):
-        figure = Figure(figsize=(8.0, 1.2 + 2.4 * len(chart.panels)), layout="constrained")
+        figure = Figure(figsize=(8.0, 1.2 + 2.6 * len(chart.panels)), layout="constrained")
         figure.patch.set_alpha(0.0)
         axes = figure.subplots(len(chart.panels), 1, sharex=True, squeeze=False)[:, 0]
         for place, panel in zip(axes, chart.panels, strict=True):
@@ -76,7 +88,8 @@ def write(chart: Chart) -> str:
         axes[-1].set_xlabel(chart.x_label)
         if chart.ticks:
             axes[-1].set_xticks([x for x, _ in chart.ticks], [text for _, text in chart.ticks])
-        figure.suptitle(chart.title, fontsize=11)
+        # Title and legends stand to the left: a phone shows the left part of a chart first.
+        figure.suptitle(chart.title, fontsize=11, x=0.01, horizontalalignment="left")
         buffer = io.StringIO()
         figure.savefig(buffer, format="svg", transparent=True, metadata={"Date": None})
     return _described(buffer.getvalue(), chart)
@@ -84,16 +97,39 @@ def write(chart: Chart) -> str:
 
 def _draw(place: Any, panel: Panel) -> None:
     place.patch.set_alpha(0.0)
-    for line, colour in zip(panel.lines, COLOURS, strict=False):
+    if len(panel.lines) > len(COLOURS):
+        raise ValueError(f"a panel holds {len(COLOURS)} lines at most, not {len(panel.lines)}")
+    for line, colour, stroke in zip(panel.lines, COLOURS, STROKES, strict=False):
         x = np.asarray(line.x)
         if line.low is not None:
             place.fill_between(x, line.low, line.high, color=colour, alpha=0.22, linewidth=0)
-        style = "--" if line.dashed else "-"
-        place.plot(x, line.y, style, color=colour, linewidth=1.8, label=line.label)
+        style = "--" if line.dashed else stroke
+        place.plot(x, line.y, linestyle=style, color=colour, linewidth=1.8, label=line.label)
     place.set_ylabel(panel.y_label)
     place.grid(color=INK, alpha=0.25, linewidth=0.6)
     if len(panel.lines) > 1 or panel.lines[0].low is not None:
-        place.legend(frameon=False, fontsize=8, loc="best")
+        place.legend(
+            frameon=False,
+            fontsize=9,
+            loc="lower left",
+            bbox_to_anchor=(0.0, 1.0),
+            ncols=_columns([line.label for line in panel.lines]),
+            borderaxespad=0.2,
+            handlelength=2.8,
+            columnspacing=1.2,
+        )
+
+
+def _columns(labels: Sequence[str]) -> int:
+    """Columns of a legend: one row if that is short enough for a phone, else two a row.
+
+    >>> _columns(["top face", "core", "bottom face"])
+    3
+    >>> _columns(["mean of the slab", "top face", "core", "equilibrium"])
+    2
+    """
+    short = sum(len(label) + _HANDLE for label in labels) <= LEGEND_WIDTH
+    return len(labels) if short else 2
 
 
 def _described(svg: str, chart: Chart) -> str:

@@ -63,7 +63,7 @@ def write(page: Page, notes: Sequence[Note], cautions: Sequence[str], basis: Seq
 
 def wrapped(text: str) -> str:
     """A paragraph within 80 columns."""
-    return textwrap.fill(text, WIDTH, break_long_words=False, break_on_hyphens=False)
+    return textwrap.fill(text, WIDTH, break_on_hyphens=False)
 
 
 def _bullet(text: str) -> str:
@@ -72,7 +72,6 @@ def _bullet(text: str) -> str:
         WIDTH,
         initial_indent="- ",
         subsequent_indent="  ",
-        break_long_words=False,
         break_on_hyphens=False,
     )
 
@@ -119,16 +118,30 @@ def shop_fraction(inches: float) -> str:
     return f"{sign}{whole} {fraction}" if whole else f"{sign}{fraction}"
 
 
-def length(metres: float, system: System, *, decimals: int | None = None) -> str:
+def fixed(value: float, decimals: int, *, signed: bool = False) -> str:
+    """A figure to so many decimals; one that rounds to zero has no sign.
+
+    >>> fixed(-0.04, 1), fixed(-0.06, 1), fixed(0.06, 1, signed=True), fixed(0.04, 1, signed=True)
+    ('0.0', '-0.1', '+0.1', '0.0')
+    """
+    text = f"{value:{'+' if signed else ''}.{decimals}f}"
+    return text if text.strip("+-0.") else text.lstrip("+-")
+
+
+def length(metres: float, system: System, *, signed: bool = False) -> str:
     """A length as it is read in the shop: `865.2 mm`, or `34 1/2 in (34.512)`.
 
     >>> length(0.00794, "us"), length(0.00794, "metric")
     ('5/16 in (0.313)', '7.9 mm')
+    >>> length(-0.00794, "us", signed=True), length(0.0003, "us", signed=True)
+    ('-5/16 in (-0.313)', '0 in (+0.012)')
     """
     if system == "us":
         inches = metres / INCH
-        return f"{shop_fraction(inches)} in ({inches:.{3 if decimals is None else decimals}f})"
-    return f"{metres * 1000:.{1 if decimals is None else decimals}f} mm"
+        fraction = shop_fraction(inches)
+        plus = "+" if signed and inches > 0.0 and fraction != "0" else ""
+        return f"{plus}{fraction} in ({fixed(inches, 3, signed=signed)})"
+    return f"{fixed(metres * 1000, 1, signed=signed)} mm"
 
 
 def short_length(metres: float, system: System) -> str:
@@ -136,7 +149,16 @@ def short_length(metres: float, system: System) -> str:
     if system == "us":
         return f"{shop_fraction(metres / INCH)} in"
     millimetres = metres * 1000
-    return f"{millimetres:.0f} mm" if abs(millimetres) >= 2 else f"{millimetres:.1f} mm"
+    return fixed(millimetres, 0 if abs(millimetres) >= 2 else 1) + " mm"
+
+
+def is_nothing(metres: float, system: System) -> bool:
+    """Whether a length of a sentence comes out as none at all.
+
+    >>> is_nothing(0.0003, "us"), is_nothing(0.0003, "metric")
+    (True, False)
+    """
+    return short_length(metres, system).split()[0] in {"0", "0.0"}
 
 
 def amount(value: float, dimension: Dimension, system: System, decimals: int = 1) -> str:
@@ -144,26 +166,42 @@ def amount(value: float, dimension: Dimension, system: System, decimals: int = 1
     if dimension is LENGTH:
         return length(value, system)
     unit = dimension.of_system[system]
-    return f"{value / unit.factor + unit.zero:.{decimals}f} {unit.symbol}"
+    return f"{fixed(value / unit.factor + unit.zero, decimals)} {unit.symbol}"
 
 
 def spread(value: Figure, dimension: Dimension, system: System, decimals: int = 1) -> str:
-    """The band of a figure without its unit: `6.1 to 8.3`; empty if it has none."""
+    """The band of a figure without its unit: `6.1 to 8.3`; empty if it has none.
+
+    Two ends that are the same fraction of an inch are told in decimals.
+
+    >>> spread(Figure(0.0381, 0.0378, 0.0384), LENGTH, "us")
+    '1.488 to 1.512'
+    """
     if value.low is None or value.high is None:
         return ""
     unit = dimension.of_system[system]
     low, high = (bound / unit.factor + unit.zero for bound in (value.low, value.high))
     if dimension is LENGTH and system == "us":
-        return f"{shop_fraction(low)} to {shop_fraction(high)}"
-    return f"{low:.{decimals}f} to {high:.{decimals}f}"
+        ends = shop_fraction(low), shop_fraction(high)
+        if ends[0] != ends[1]:
+            return f"{ends[0]} to {ends[1]}"
+        decimals = 3
+    return f"{fixed(low, decimals)} to {fixed(high, decimals)}"
 
 
 def up_to(value: Figure, system: System) -> str:
-    """A length for a sentence with its upper end: `1/8 in (up to 3/16 in)`."""
+    """A length for a sentence with its upper end: `1/8 in (up to 3/16 in)`.
+
+    >>> up_to(Figure(0.0, 0.0, 0.002), "metric"), up_to(Figure(0.003), "metric")
+    ('up to 2 mm', '3 mm')
+    >>> up_to(Figure(0.0, 0.0, 0.00001), "metric")
+    '0.0 mm'
+    """
     told = short_length(value.value, system)
-    if value.high is None:
+    most = told if value.high is None else short_length(value.high, system)
+    if most == told:
         return told
-    return f"{told} (up to {short_length(value.high, system)})"
+    return f"up to {most}" if is_nothing(value.value, system) else f"{told} (up to {most})"
 
 
 def duration(days: float, low: float | None = None, high: float | None = None) -> str:
@@ -185,6 +223,15 @@ def duration(days: float, low: float | None = None, high: float | None = None) -
     if ends[0] == ends[1] == count:
         return words
     return f"{words}, {ends[0]} to {ends[1]}" if ends[0] else f"{words}, up to {ends[1]}"
+
+
+def about_day(day: float) -> str:
+    """When something comes, in days from the start.
+
+    >>> about_day(0.3), about_day(82.4)
+    ('on the first day', 'about day 82')
+    """
+    return "on the first day" if day < 1.0 else f"about day {day:.0f}"
 
 
 def _step(days: float) -> tuple[float, str, str]:
