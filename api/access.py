@@ -6,9 +6,10 @@ import hmac
 import ipaddress
 import logging
 import os
+import socket
 import threading
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from hashlib import sha256
 from pathlib import Path
 from typing import Final
@@ -106,16 +107,45 @@ def is_public(bind: str) -> bool:
     (False, False, False)
     >>> is_public("0.0.0.0:8321"), is_public("shop:8321"), is_public(":8321")
     (True, True, True)
+
+    What cannot be read counts as public; of a socket that is handed over (`fd://`) the name tells
+    nothing, and `refuse_public` looks at it.
     """
     if bind.startswith(("unix:", "fd://")):
         return False
     host = bind.rpartition(":")[0].strip("[]") if ":" in bind else bind
-    if host == "localhost":
-        return False
+    return host != "localhost" and not _is_loopback(host)
+
+
+def _is_loopback(host: str) -> bool:
     try:
-        return not ipaddress.ip_address(host).is_loopback
-    except ValueError:
-        return True
+        address = ipaddress.ip_address(host)
+    except ValueError:  # a name: who knows where it leads
+        return False
+    # A socket for both versions of IP tells an IPv4 address in IPv6's notation.
+    return (getattr(address, "ipv4_mapped", None) or address).is_loopback
+
+
+def refuse_public(listeners: Iterable[socket.socket], chosen: Settings) -> None:
+    """Raise BadSetting when others can reach one of these sockets and nobody meant them to.
+
+    The settings name addresses before they exist; the sockets are the truth, also where a command
+    line, GUNICORN_CMD_ARGS or systemd named other ones.
+    """
+    if chosen.tokens or chosen.tokens_file is not None or chosen.open:
+        return
+    for listener in listeners:
+        if listener.family in (socket.AF_INET, socket.AF_INET6):
+            host, port = listener.getsockname()[:2]
+            if not _is_loopback(host):
+                raise BadSetting(_unguarded(f"listening at {host} port {port}"))
+
+
+def _unguarded(where: str) -> str:
+    return (
+        f"{where}: others can reach this address and no token is set; set STILLWOOD_TOKENS or "
+        "STILLWOOD_TOKENS_FILE, or STILLWOOD_OPEN=yes to let everybody ask"
+    )
 
 
 def install(app: Flask, chosen: Settings) -> None:
@@ -123,11 +153,7 @@ def install(app: Flask, chosen: Settings) -> None:
     tokens = Tokens(chosen.tokens, chosen.tokens_file)
     public = [bind for bind in chosen.bind if is_public(bind)]
     if public and not tokens and not chosen.open:
-        raise BadSetting(
-            f"STILLWOOD_BIND={public[0]}: others can reach this address and no token is set; "
-            "set STILLWOOD_TOKENS or STILLWOOD_TOKENS_FILE, or STILLWOOD_OPEN=yes to let "
-            "everybody ask"
-        )
+        raise BadSetting(_unguarded(f"STILLWOOD_BIND={public[0]}"))
     if chosen.proxies:
         app.wsgi_app = ProxyFix(  # type: ignore[method-assign]
             app.wsgi_app, x_for=chosen.proxies, x_proto=chosen.proxies
@@ -149,6 +175,7 @@ def install(app: Flask, chosen: Settings) -> None:
                 "traceparent",
             ],
             expose_headers=["ETag", "Retry-After", "X-Request-ID"],
+            send_wildcard=True,  # `*` is told as such and never as the caller's own origin
             max_age=86_400,
         )
 
@@ -156,6 +183,9 @@ def install(app: Flask, chosen: Settings) -> None:
     def harden(response: Response) -> Response:
         for name, value in _HEADERS:
             response.headers.setdefault(name, value)
+        if chosen.origins and "*" not in chosen.origins:
+            # Also without an allowed origin: a cache must not hand such a reply to a page that is.
+            response.vary.add("Origin")
         return _cacheable(response)
 
 
@@ -192,7 +222,7 @@ def _limit(app: Flask, rate: str, tokens: Tokens) -> None:
     def caller() -> str:
         given = _given_token()
         holder = tokens.holder(given) if given is not None and tokens else None
-        return holder or request.remote_addr or "unknown"
+        return holder or _neighbourhood(request.remote_addr)
 
     Limiter(
         caller,
@@ -201,11 +231,31 @@ def _limit(app: Flask, rate: str, tokens: Tokens) -> None:
         application_limits_exempt_when=lambda: (
             request.path in _NEVER_COUNTED or request.method == "OPTIONS"
         ),
+        # Else paths that lead nowhere would not count, and be free to guess tokens with.
+        request_identifier=lambda: request.endpoint or "none",
         storage_uri="memory://",
-        strategy="moving-window",
+        # Two counts a caller, gone with their window: a flood from many addresses fills no memory.
+        strategy="sliding-window-counter",
         headers_enabled=True,
         retry_after="delta-seconds",
     )
+
+
+def _neighbourhood(address: str | None) -> str:
+    """The caller's address; of IPv6 its network of 64 bits, which one household has to itself.
+
+    >>> _neighbourhood("10.0.0.7"), _neighbourhood("2001:db8::1:2:3:4"), _neighbourhood("a b")
+    ('10.0.0.7', '2001:db8::/64', 'unknown')
+    """
+    try:
+        given = ipaddress.ip_address(address or "")
+    except ValueError:  # a unix socket has none; a proxy may tell anything
+        return "unknown"
+    if isinstance(given, ipaddress.IPv4Address):
+        return str(given)
+    if given.ipv4_mapped is not None:
+        return str(given.ipv4_mapped)
+    return str(ipaddress.ip_network((int(given) >> 64 << 64, 64)))
 
 
 def _guard(app: Flask, tokens: Tokens) -> None:

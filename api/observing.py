@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import fcntl
+import itertools
+import json
 import logging
 import os
 import platform
@@ -9,9 +12,14 @@ import random
 import re
 import time
 from contextlib import suppress
+from datetime import UTC, datetime
+from pathlib import Path
 from typing import Any, Final
+from urllib.parse import quote
 
+import numpy
 import orjson
+import scipy
 import structlog
 from flask import Blueprint, Flask, Response, has_request_context, request
 from prometheus_client import (
@@ -23,6 +31,7 @@ from prometheus_client import (
     Histogram,
     generate_latest,
     multiprocess,
+    values,
 )
 
 from api.settings import Settings
@@ -35,7 +44,52 @@ _TRACE: Final = re.compile(r"00-(?!0{32})[0-9a-f]{32}-(?!0{16})[0-9a-f]{16}-[0-9
 # Members of the WSGI environment of a request.
 REQUEST_ID: Final = "stillwood.request_id"
 _BEGUN: Final = "stillwood.begun"
+_RUNNING: Final = (
+    MODEL_VERSION,
+    platform.python_version(),
+    numpy.__version__,
+    scipy.__version__,
+)
 _METHODS: Final = frozenset({"GET", "HEAD", "POST", "OPTIONS", "PUT", "PATCH", "DELETE"})
+
+# Characters of a caller's path that a log line holds.  (judgement)
+_PATH_LENGTH: Final = 300
+
+
+class _Place:
+    """The place of a process among those that share one folder of counters: 0, 1, 2 ...
+
+    A process takes the first free place and its lock; the system frees the lock however the
+    process ends.  The next one goes on with the files of that place, so that workers replaced day
+    after day leave no trail of files (192 KiB a worker, in memory) and no count is lost.
+    """
+
+    def __init__(self, folder: Path) -> None:
+        self._folder = folder
+        self._lock = -1
+        self.number = 0
+        self._take()
+        os.register_at_fork(after_in_child=self._take)
+
+    def _take(self) -> None:
+        held = self._lock
+        for number in itertools.count():
+            lock = os.open(self._folder / f"{number}.lock", os.O_RDWR | os.O_CREAT, 0o600)
+            try:
+                fcntl.flock(lock, fcntl.LOCK_EX | fcntl.LOCK_NB)
+            except BlockingIOError:
+                os.close(lock)
+                continue
+            self._lock, self.number = lock, number
+            break
+        if held >= 0:  # the parent's, which stays the parent's
+            os.close(held)
+
+
+_COUNTERS: Final = "PROMETHEUS_MULTIPROC_DIR"
+if _COUNTERS in os.environ:
+    _place = _Place(Path(os.environ[_COUNTERS]))
+    values.ValueClass = values.MultiProcessValue(lambda: _place.number)
 
 # A label is a route as it is written in the code, never what a caller wrote.
 _REQUESTS: Final = Counter(
@@ -48,11 +102,14 @@ _SECONDS: Final = Histogram(
     ["route"],
     buckets=(0.001, 0.0025, 0.005, 0.01, 0.025, 0.05, 0.1, 0.25, 0.5, 1.0, 2.5, 5.0, 10.0, 30.0),
 )
+_ITEMS: Final = Counter(
+    "stillwood_batch_items", "Questions of batches answered.", ["question", "status"]
+)
 _counters: dict[tuple[str, str, int], tuple[Counter, Histogram]] = {}
 _BUILD: Final = Gauge(
     "stillwood_build_info",
     "1; what is running stands in the labels.",
-    ["model", "python"],
+    ["model", "python", "numpy", "scipy"],
     multiprocess_mode="max",
 )
 
@@ -60,7 +117,6 @@ _BUILD: Final = Gauge(
 def install(app: Flask, chosen: Settings) -> None:
     """Log and count every request; to be registered first, so that it sees the reply as sent."""
     _write_failures()
-    _BUILD.labels(MODEL_VERSION, platform.python_version()).set(1)
     line = _access_log() if chosen.log == "json" else None
 
     @app.before_request
@@ -91,12 +147,12 @@ def install(app: Flask, chosen: Settings) -> None:
                 "request_id": asked[REQUEST_ID],
                 "method": asked["REQUEST_METHOD"],
                 # Without the query, which is the caller's business.
-                "path": asked.get("PATH_INFO"),
+                "path": _plain(asked.get("PATH_INFO")),
                 "route": route,
                 "status": response.status_code,
                 "milliseconds": round(1e3 * seconds, 3),
                 "bytes": response.content_length,
-                "client": asked.get("REMOTE_ADDR"),
+                "client": _plain(asked.get("REMOTE_ADDR")),
             }
             if trace is not None:
                 told["traceparent"] = trace
@@ -108,6 +164,7 @@ def install(app: Flask, chosen: Settings) -> None:
 
     @pages.get("/metrics")
     def metrics() -> Response:
+        _BUILD.labels(*_RUNNING).set(1)
         return Response(generate_latest(_registry()), content_type=CONTENT_TYPE_LATEST)
 
     app.register_blueprint(pages)
@@ -115,7 +172,7 @@ def install(app: Flask, chosen: Settings) -> None:
 
 def _registry() -> CollectorRegistry:
     """The counters of all workers; of this process alone where no folder of theirs is set."""
-    if "PROMETHEUS_MULTIPROC_DIR" not in os.environ:
+    if _COUNTERS not in os.environ:
         return REGISTRY
     registry = CollectorRegistry()
     multiprocess.MultiProcessCollector(registry)
@@ -133,12 +190,25 @@ def _count(method: str, route: str, status: int, seconds: float) -> None:
     durations.observe(seconds)
 
 
-def _json(event: Any, **options: Any) -> bytes:
-    # A path may hold what is no UTF-8; it is told with its escapes.
-    try:
-        return orjson.dumps(event, default=repr)
-    except orjson.JSONEncodeError:
-        return orjson.dumps({name: ascii(value) for name, value in event.items()})
+def count_item(question: str, status: int) -> None:
+    """Count one question of a batch; `question` is a name of the service's own, or `none`."""
+    _ITEMS.labels(question, status).inc()
+
+
+def _plain(text: str | None) -> str | None:
+    r"""What a caller wrote, percent-encoded and cut: nothing in it acts on a log or a terminal.
+
+    >>> _plain("/v1/air"), _plain("/a\n\x9b31m")
+    ('/v1/air', '/a%0A%9B31m')
+    """
+    if text is None:
+        return None
+    # WSGI tells bytes as the characters of latin-1.
+    return quote(text[:_PATH_LENGTH].encode("latin-1", "replace"), safe="/:@!$&'()*+,;=~")
+
+
+def _line(event: Any, **_: Any) -> bytes:
+    return orjson.dumps(event)
 
 
 _STAMP: Final = structlog.processors.TimeStamper(fmt="iso", utc=True)
@@ -152,7 +222,7 @@ def _access_log() -> Any:
         processors=[
             structlog.processors.add_log_level,
             _STAMP,
-            structlog.processors.JSONRenderer(serializer=_json),
+            structlog.processors.JSONRenderer(serializer=_line),
         ],
         wrapper_class=structlog.BoundLogger,
         cache_logger_on_first_use=True,
@@ -166,13 +236,14 @@ class _Failures(logging.Formatter):
         told: dict[str, Any] = {
             "event": record.getMessage(),
             "level": record.levelname.lower(),
-            "timestamp": self.formatTime(record),
+            "timestamp": datetime.fromtimestamp(record.created, UTC).isoformat(),
         }
         if has_request_context():
             told["request_id"] = request.environ.get(REQUEST_ID)
         if record.exc_info:
             told["exception"] = self.formatException(record.exc_info)
-        return _json(told).decode()
+        # ASCII alone: an exception may repeat what a caller wrote.
+        return json.dumps(told)
 
 
 def _write_failures() -> None:

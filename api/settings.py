@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 import re
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, Final
 
@@ -36,14 +36,15 @@ class Settings:
     tokens_file : file of such tokens, one a line; read again when it changes.
     open : `yes` lets a service that others can reach start without tokens.
     origins : web origins whose pages may ask, with blanks or commas, or `*`.
-    rate : most requests of one token or address, such as `120 per minute`; counted by each worker.
+    rate : most requests of one token or address, such as `120 per minute`; counted by each worker,
+        an IPv6 address by its network of 64 bits.
     proxies : how many proxies in front tell the caller's address in X-Forwarded-For.
     log : `json` writes a line a request to standard error, `off` failures alone.
     """
 
     bind: tuple[str, ...] = ("127.0.0.1:8321",)
     epw_folder: Path | None = None
-    tokens: tuple[str, ...] = ()
+    tokens: tuple[str, ...] = field(default=(), repr=False)
     tokens_file: Path | None = None
     open: bool = False
     origins: tuple[str, ...] = ()
@@ -54,6 +55,12 @@ class Settings:
 
 def _words(text: str) -> tuple[str, ...]:
     return tuple(word for word in re.split(r"[\s,]+", text) if word)
+
+
+def _binds(text: str) -> tuple[str, ...]:
+    if not (binds := _words(text)):
+        raise ValueError("write an address and a port such as 127.0.0.1:8321")
+    return binds
 
 
 def _folder(text: str) -> Path:
@@ -123,7 +130,7 @@ def _log(text: str) -> str:
 
 # A new setting is one member of Settings and one line here, in the same spelling.
 _READERS: Final[dict[str, Callable[[str], Any]]] = {
-    "BIND": _words,
+    "BIND": _binds,
     "EPW_FOLDER": _folder,
     "TOKENS": tokens_of,
     "TOKENS_FILE": _tokens_file,

@@ -82,3 +82,13 @@ def child_exit(server, worker):
     from prometheus_client import multiprocess
 
     multiprocess.mark_process_dead(worker.pid)
+
+
+def when_ready(server):
+    # Whoever named the addresses (a setting, the command line, systemd): these are the sockets.
+    from api import access, settings
+
+    try:
+        access.refuse_public([each.sock for each in server.LISTENERS], settings.read())
+    except settings.BadSetting as error:
+        raise SystemExit(f"stillwood: {error}") from error

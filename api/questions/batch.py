@@ -11,7 +11,7 @@ from typing import Any, Final
 import orjson
 from flask import Blueprint, Response, request
 
-from api import asking, limits
+from api import asking, limits, observing
 from api.problems import TYPES, Fault, Refused
 from api.quantities import shown
 from api.question import Question
@@ -78,6 +78,7 @@ def answer_all(
             room -= len(item.body)
             if room < 0:
                 item = _not_begun(f"a batch's reply may have {limits.BATCH_REPLY_BYTES:,} bytes")
+            observing.count_item(_named(questions, one), item.status)
             yield item
 
 
@@ -94,6 +95,12 @@ def _answer(questions: Mapping[str, Question], one: Any) -> Item:
         # As for a question asked alone: the operator's log gets it, the other items go on.
         _log.error("unexpected failure in a batch", exc_info=error)
         return _refused(Refused("failure", TYPES["failure"].remedy))
+
+
+def _named(questions: Mapping[str, Question], one: Any) -> str:
+    """The name of a question as a counter's label: one of ours, `none` for anything else."""
+    name = one.get("question") if isinstance(one, dict) else None
+    return name if isinstance(name, str) and name in questions else "none"
 
 
 def _refused(refused: Refused) -> Item:

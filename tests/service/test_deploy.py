@@ -6,7 +6,10 @@ collected only there, and the header of the run says when it is not.
 
 from __future__ import annotations
 
+import ast
 import configparser
+import dataclasses
+import importlib.metadata
 import importlib.resources
 import json
 import os
@@ -19,8 +22,6 @@ import time
 import tomllib
 import urllib.error
 import urllib.request
-from collections.abc import Iterator
-from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
@@ -31,9 +32,10 @@ import yaml
 from packaging.requirements import Requirement
 from packaging.utils import canonicalize_name
 
-from api import limits
+from api import limits, settings
 from deploy import demo
 from tests.service.conftest import ROOT, Live, free_port
+from tests.service.proxy import nginx_before
 
 DEPLOY = ROOT / "deploy"
 LOCKS = (DEPLOY / "requirements.txt", ROOT / "tests" / "requirements.txt")
@@ -79,6 +81,88 @@ def test_every_dependency_has_its_line_in_the_developers_page() -> None:
     run = _wanted((DEPLOY / "requirements.in").read_text().splitlines())
     missing = [name for name in {**run, **tests} if f"`{name}`" not in page.replace("_", "-")]
     assert not missing
+
+
+def _imported(folder: str) -> set[str]:
+    """Top-level names of every module that files of a folder import, but our own and Python's."""
+    found: set[str] = set()
+    for file in (ROOT / folder).rglob("*.py"):
+        for node in ast.walk(ast.parse(file.read_text())):
+            if isinstance(node, ast.Import):
+                found |= {each.name.partition(".")[0] for each in node.names}
+            elif isinstance(node, ast.ImportFrom) and not node.level:
+                found.add(str(node.module).partition(".")[0])
+    return found - sys.stdlib_module_names - {"api", "model", "tests", "deploy", "demo"}
+
+
+@pytest.mark.parametrize("folder", ["api", "model", "deploy", "tests"])
+def test_whatever_is_imported_is_asked_for_by_name_and_not_got_through_another(
+    folder: str,
+) -> None:
+    wanted = set(_wanted((DEPLOY / "requirements.in").read_text().splitlines()))
+    if folder == "tests":
+        wanted |= set(_wanted((ROOT / "tests" / "requirements.in").read_text().splitlines()))
+    # The client is carried away by callers; it brings its own needs and says so.
+    carried = {"requests", "tqdm"} if folder == "api" else set()
+    packages = importlib.metadata.packages_distributions()
+    for name in _imported(folder) - carried:
+        assert {canonicalize_name(each) for each in packages[name]} & wanted, name
+
+
+def test_every_run_time_dependency_is_used() -> None:
+    packages = importlib.metadata.packages_distributions()
+    used = {
+        canonicalize_name(each)
+        for folder in ("api", "model", "deploy")
+        for name in _imported(folder)
+        for each in packages[name]
+    }
+    wanted = _wanted((DEPLOY / "requirements.in").read_text().splitlines()).keys()
+    assert wanted - used == {"gunicorn"}  # a program: every start runs it
+
+
+def _settings_table() -> dict[str, str]:
+    """Default of every setting by its name, as README's table tells them."""
+    page = (ROOT / "README.md").read_text()
+    return dict(re.findall(r"^\| `(STILLWOOD_\w+)` \| (.*?) \| .+ \|$", page, re.MULTILINE))
+
+
+def _as_told(value: Any) -> str:
+    if value is None or value == ():
+        return "none"
+    if isinstance(value, bool):
+        return "`yes`" if value else "`no`"
+    return f"`{', '.join(value) if isinstance(value, tuple) else value}`"
+
+
+def test_the_table_of_settings_tells_every_setting_with_its_default() -> None:
+    told = _settings_table()
+    defaults = settings.Settings()
+    of_ours = {
+        f"STILLWOOD_{each.name.upper()}": _as_told(getattr(defaults, each.name))
+        for each in dataclasses.fields(defaults)
+    }
+    conf = (DEPLOY / "gunicorn.conf.py").read_text()
+    of_gunicorn = set(re.findall(r"STILLWOOD_[A-Z_]*[A-Z]", conf))
+    assert told.keys() == of_ours.keys() | of_gunicorn
+    assert {name: told[name] for name in of_ours} == of_ours
+    # Numbers of gunicorn's own settings stand in its file as `... or "2"`.
+    for name in of_gunicorn - of_ours.keys():
+        (default,) = re.findall(rf'"{name}"\) or "(\w+)"', conf)
+        assert told[name] == f"`{default}`"
+
+
+def test_every_setting_of_the_deployment_files_is_in_the_table() -> None:
+    told = _settings_table()
+    for file in sorted(DEPLOY.iterdir()):
+        if file.is_file():
+            named = set(re.findall(r"STILLWOOD_[A-Z_]*[A-Z]\b", file.read_text()))
+            assert named <= told.keys(), file.name
+    # What the application does not read itself it must know of, or it would refuse to start.
+    for name in told:
+        settings.read({name: ""})
+        if name.removeprefix("STILLWOOD_").lower() not in settings.Settings.__slots__:
+            assert settings.read({name: "1"}) == settings.Settings()
 
 
 def _gunicorn_check(**environment: str) -> subprocess.CompletedProcess[str]:
@@ -161,6 +245,7 @@ def test_kubernetes_objects_belong_together() -> None:
         "Service",
         "HorizontalPodAutoscaler",
         "PodDisruptionBudget",
+        "NetworkPolicy",
     }
     pod = kinds["Deployment"]["spec"]["template"]
     labels = pod["metadata"]["labels"]
@@ -168,6 +253,7 @@ def test_kubernetes_objects_belong_together() -> None:
         kinds["Deployment"]["spec"]["selector"]["matchLabels"],
         kinds["Service"]["spec"]["selector"],
         kinds["PodDisruptionBudget"]["spec"]["selector"]["matchLabels"],
+        kinds["NetworkPolicy"]["spec"]["podSelector"]["matchLabels"],
     ):
         assert selector.items() <= labels.items()
     container = pod["spec"]["containers"][0]
@@ -175,8 +261,45 @@ def test_kubernetes_objects_belong_together() -> None:
     assert pod["spec"]["securityContext"]["runAsNonRoot"] is True
     assert container["readinessProbe"]["httpGet"]["path"] == "/readyz"
     assert container["livenessProbe"]["httpGet"]["path"] == "/livez"
+    (port,) = kinds["NetworkPolicy"]["spec"]["ingress"][0]["ports"]
+    assert port["port"] in {each["name"] for each in container["ports"]}
+    # The file of tokens is where the secret is mounted.
+    variables = {each["name"]: each["value"] for each in container["env"]}
+    mounts = {each["name"]: each["mountPath"] for each in container["volumeMounts"]}
+    assert variables["STILLWOOD_TOKENS_FILE"] == f"{mounts['tokens']}/tokens"
     target = kinds["HorizontalPodAutoscaler"]["spec"]["scaleTargetRef"]["name"]
     assert target == kinds["Deployment"]["metadata"]["name"]
+
+
+def _seconds(text: str) -> float:
+    return float(text.removesuffix("s"))
+
+
+def test_everyone_waits_longer_for_a_stop_than_gunicorn_does() -> None:
+    printed = dict(re.findall(r"^(\w+) += (.*)$", _gunicorn_check().stdout, re.MULTILINE))
+    grace = float(printed["graceful_timeout"])
+    compose = yaml.safe_load((DEPLOY / "compose.yaml").read_text())["services"]["stillwood"]
+    assert _seconds(compose["stop_grace_period"]) > grace
+    (unit,) = re.findall(
+        r"^TimeoutStopSec=(\d+)$", (DEPLOY / "stillwood.service").read_text(), re.M
+    )
+    assert float(unit) > grace
+    pod = _cluster()[0]["spec"]["template"]["spec"]
+    before = float(pod["containers"][0]["lifecycle"]["preStop"]["exec"]["command"][1])
+    assert pod["terminationGracePeriodSeconds"] - before > grace
+
+
+def test_every_file_names_one_version_of_the_image_and_none_the_latest() -> None:
+    version = tomllib.loads((ROOT / "pyproject.toml").read_text())["project"]["version"]
+    compose = yaml.safe_load((DEPLOY / "compose.yaml").read_text())["services"]
+    assert compose["stillwood"]["image"] == f"stillwood:{version}"
+    pod = _cluster()[0]["spec"]["template"]
+    assert pod["spec"]["containers"][0]["image"] == f"stillwood:{version}"
+    assert pod["metadata"]["labels"]["app.kubernetes.io/version"] == version
+    built = set(re.findall(r"stillwood:([\d.]+\d)", (DEPLOY / "build-image").read_text()))
+    assert built == {version}
+    for file in ("compose.yaml", "kubernetes.yaml", "Dockerfile"):
+        assert ":latest" not in (DEPLOY / file).read_text()
 
 
 def _docker_steps() -> list[tuple[str, str]]:
@@ -227,6 +350,8 @@ def test_the_unit_hardens_the_service_and_uses_the_deployed_settings() -> None:
     assert service["DynamicUser"] == "yes"
     assert service["ProtectSystem"] == "strict"
     assert service["NoNewPrivileges"] == "yes"
+    # OpenBLAS tries mbind, which @resources holds: the default would kill the service at its start.
+    assert service["SystemCallErrorNumber"] == "EPERM"
 
 
 def test_a_taken_address_is_told_with_the_way_out(capsys: pytest.CaptureFixture[str]) -> None:
@@ -271,39 +396,6 @@ def test_the_demo_says_so_when_the_server_ended_while_starting() -> None:
     assert "ended while starting" in trouble
 
 
-@contextmanager
-def _nginx_before(address: str, folder: Path) -> Iterator[str]:
-    """Run deploy/nginx.conf before one instance, on a free port; gives nginx's address."""
-    port = free_port()
-    site = (DEPLOY / "nginx.conf").read_text()
-    # Only the addresses change: those of containers are not to be had here.
-    site = site.replace("server stillwood:8321 ", f"server {address.removeprefix('http://')} ")
-    site = site.replace("listen 8080;", f"listen 127.0.0.1:{port};")
-    site = site.replace("/dev/stdout", str(folder / "access.log"))
-    (folder / "site.conf").write_text(site)
-    kinds = ("client_body", "proxy", "fastcgi", "uwsgi", "scgi")
-    paths = "\n".join(f"{kind}_temp_path {folder}/{kind};" for kind in kinds)
-    (folder / "nginx.conf").write_text(
-        f"daemon off; pid {folder}/nginx.pid; error_log {folder}/error.log; worker_processes 1;\n"
-        f"events {{}}\nhttp {{ {paths}\ninclude {folder}/site.conf; }}\n"
-    )
-    command = ["nginx", "-p", str(folder), "-e", f"{folder}/error.log", "-c"]
-    command.append(str(folder / "nginx.conf"))
-    tried = subprocess.run([*command, "-t"], capture_output=True, text=True, check=False)
-    assert tried.returncode == 0, tried.stderr
-    with subprocess.Popen(command) as running:
-        deadline = time.monotonic() + 20
-        while time.monotonic() < deadline:
-            with socket.socket() as probe:
-                if probe.connect_ex(("127.0.0.1", port)) == 0:
-                    break
-            time.sleep(0.05)
-        try:
-            yield f"http://127.0.0.1:{port}"
-        finally:
-            running.terminate()
-
-
 def _status_and_body(request: urllib.request.Request | str) -> tuple[int, str, str]:
     try:
         with urllib.request.urlopen(request, timeout=30) as reply:
@@ -315,7 +407,7 @@ def _status_and_body(request: urllib.request.Request | str) -> tuple[int, str, s
 if shutil.which("nginx"):
 
     def test_behind_nginx_slow_clients_leave_the_service_free(live: Live, tmp_path: Path) -> None:
-        with _nginx_before(live.address, tmp_path) as front:
+        with nginx_before([live.address], tmp_path) as front:
             host, port = front.removeprefix("http://").split(":")
             # Far more half-open requests than the service has threads (2 workers of 4).
             slow = [socket.create_connection((host, int(port))) for _ in range(100)]
@@ -334,20 +426,20 @@ if shutil.which("nginx"):
     def test_behind_nginx_a_large_body_is_refused_as_a_problem(live: Live, tmp_path: Path) -> None:
         body = b" " * (limits.BODY_BYTES + 1)
         headers = {"Content-Type": "application/json"}
-        with _nginx_before(live.address, tmp_path) as front:
+        with nginx_before([live.address], tmp_path) as front:
             request = urllib.request.Request(f"{front}/v1/equilibrium", body, headers)
             status, media_type, text = _status_and_body(request)
         assert (status, media_type) == (413, "application/problem+json")
         assert json.loads(text)["type"] == "/problems/too-large"
 
     def test_without_an_instance_nginx_answers_with_a_problem(tmp_path: Path) -> None:
-        with _nginx_before(f"http://127.0.0.1:{free_port()}", tmp_path) as front:
+        with nginx_before([f"http://127.0.0.1:{free_port()}"], tmp_path) as front:
             status, media_type, text = _status_and_body(f"{front}/readyz")
         assert (status, media_type) == (503, "application/problem+json")
         assert json.loads(text)["type"] == "/problems/unavailable"
 
     def test_nginx_keeps_the_counters_inside(live: Live, tmp_path: Path) -> None:
-        with _nginx_before(live.address, tmp_path) as front:
+        with nginx_before([live.address], tmp_path) as front:
             status, media_type, _ = _status_and_body(f"{front}/metrics")
         # nginx's own page: the service was not asked, whose 404 would be a problem in JSON.
         assert (status, media_type) == (404, "text/html")
@@ -365,3 +457,11 @@ if shutil.which("systemd-analyze"):
         run = subprocess.run(command, capture_output=True, text=True, timeout=60, check=False)
         assert run.returncode == 0, run.stderr
         assert copy.name not in run.stderr, run.stderr
+
+    def test_systemd_finds_the_service_little_exposed() -> None:
+        unit = DEPLOY / "stillwood.service"
+        command = ["systemd-analyze", "security", "--offline=true", "--no-pager", str(unit)]
+        run = subprocess.run(command, capture_output=True, text=True, timeout=60, check=False)
+        (exposure,) = re.findall(r"Overall exposure level .*: ([\d.]+) ", run.stdout)
+        # Of 10; 1.4 by systemd 252, below 5 it says OK.  Other versions may weigh it otherwise.
+        assert float(exposure) < 2.0
