@@ -55,8 +55,10 @@ from __future__ import annotations
 
 import email.utils
 import json
+import math
 import random
 import sys
+import textwrap
 import time
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from typing import Any, Final, TypeAlias
@@ -68,9 +70,12 @@ __all__ = ["Problem", "Reply", "Stillwood", "Unreachable"]
 Reply: TypeAlias = dict[str, Any]
 Body: TypeAlias = Mapping[str, Any]
 
-_PASSING: Final = (429, 503)  # statuses that another try may mend
+# Statuses that another try may mend; 502 is a proxy whose worker behind it was just replaced.
+_PASSING: Final = (429, 502, 503)
 _FIRST_WAIT: Final = 0.5  # s before the second try; doubled for every further one
 _LONGEST_WAIT: Final = 60.0  # s; told to wait longer than this, a call gives up at once
+_LONGEST_KNOCK: Final = 10.0  # s until a connection stands; one takes milliseconds or never comes
+_WIDTH: Final = 80  # columns of a terminal
 _LONG_BATCH: Final = 200  # questions from which a bar is drawn
 
 
@@ -82,38 +87,86 @@ class Problem(Exception):  # noqa: N818 - it is what the service calls it
     title, detail : what happened, in a sentence each.
     errors : every fault: `pointer`, the place in the question, and `detail`.
     request_id : what the operator finds this request by in the log; empty if the service sent none.
+    address : what was asked; empty for an item of a batch.
+    wait : seconds after which the service wants to be asked again; 0 if it did not say.
     """
 
-    def __init__(self, status: int, told: Mapping[str, Any], request_id: str = "") -> None:
+    def __init__(
+        self,
+        status: int,
+        told: Mapping[str, Any],
+        request_id: str = "",
+        address: str = "",
+        wait: float = 0.0,
+    ) -> None:
+        self._made_of = (status, dict(told), request_id, address, wait)
         self.status = status
         self.kind = str(told.get("type", "")).rpartition("/")[2]
         self.title = str(told.get("title", "The service refused the question."))
         self.detail = str(told.get("detail", ""))
         self.errors: list[dict[str, str]] = list(told.get("errors", ()))
         self.request_id = request_id
+        self.address = address
+        self.wait = wait
         super().__init__(status, self.title)
+
+    def __reduce__(self) -> tuple[type[Problem], tuple[Any, ...]]:
+        """Whole, also when it comes from another process."""
+        return Problem, self._made_of
 
     def __str__(self) -> str:
         lines = [f"{self.status} {self.title}"]
         if self.detail and self.detail != self.title:
-            lines.append(f"  {self.detail}")
-        lines += [f"  {each['pointer'] or '/'}: {each['detail']}" for each in self.errors]
+            lines.append(_within(self.detail))
+        lines += [_within(f"{each['pointer'] or '/'}: {each['detail']}") for each in self.errors]
+        if self.address and self.status in (404, 405):
+            lines.append(f"  asked: {self.address}")
+        if self.wait:
+            lines.append(f"  It wants to be asked again in {math.ceil(self.wait)} s.")
         if self.request_id and self.status >= 500:
             lines.append(f"  request {self.request_id}")
         return "\n".join(lines)
+
+
+def _within(text: str) -> str:
+    """A paragraph of a problem that fits a terminal; an address is not broken."""
+    first, further = "  ", "    "
+    return textwrap.fill(
+        text,
+        _WIDTH,
+        initial_indent=first,
+        subsequent_indent=further,
+        break_long_words=False,
+        break_on_hyphens=False,
+    )
 
 
 class Unreachable(Exception):  # noqa: N818 - it says how the service was found
     """No reply came: nothing listens at the address, or it took longer than the timeout."""
 
 
-def _question(name: str, meaning: str) -> Callable[..., Reply]:
-    """A method that asks a question of the service."""
+# What a call of `requests` raises when no whole reply came: also one that a stopped worker cut off.
+_LOST: Final = (
+    requests.ConnectionError,
+    requests.Timeout,
+    requests.exceptions.ChunkedEncodingError,
+    requests.exceptions.ContentDecodingError,
+)
+
+
+def _question(name: str, meaning: str, fields: str) -> Callable[..., Reply]:
+    """A method that asks a question of the service; `fields` are what it may be told."""
 
     def ask(self: Stillwood, question: Body | None = None, /, **more: Any) -> Reply:
         return self.ask(name, question, **more)
 
-    ask.__name__, ask.__doc__ = name, meaning
+    told = textwrap.fill(
+        ", ".join(fields.split()), _WIDTH, initial_indent="    ", subsequent_indent="    "
+    )
+    ask.__name__ = name
+    ask.__doc__ = (
+        f"{meaning}\n\nMay be told, beside `units`; the page /docs explains each:\n{told}\n"
+    )
     ask.__qualname__ = f"Stillwood.{name}"
     return ask
 
@@ -135,18 +188,21 @@ class Stillwood:
     Parameters
     ----------
     address
-        Where the service is, without a path.
+        Where the service is: `http://` or `https://`, the host, and the path before `/v1/` if a
+        proxy puts one there.
     units
         `metric` (mm, °C, kg) or `us` (in, °F, lb): what bare numbers mean and what replies are
         written in.  Without it every figure needs its unit: `"34 1/2 in"`, `"865mm"`, `"70F"`.
         A question's own `units` wins.
     token
-        Sent as a bearer token, where the operator asks for one.
+        Sent as a bearer token, where the operator asks for one; blanks around it, as of a file's
+        last line, are left out.
     timeout
-        Longest silence of the service that is waited for [s].
+        Longest silence of the service that is waited for in one try [s].
     tries
-        How often a question is asked in all when the service is busy (429), not ready (503) or
-        cannot be reached.  Asking twice is safe: a question changes nothing.
+        How often a question is asked in all when the service is busy (429), not ready (502, 503)
+        or cannot be reached: 5 tries wait 4 to 7.5 s between them, longer if the service says so.
+        Asking twice is safe: a question changes nothing.
     session
         A `requests.Session` of your own, for a proxy or certificates.
     """
@@ -165,32 +221,81 @@ class Stillwood:
             raise ValueError(f"units: {units!r} given; write 'metric' or 'us'")
         if tries < 1:
             raise ValueError(f"tries: {tries} given; at least 1")
+        if not address.startswith(("http://", "https://")):
+            raise ValueError(f"address: {address!r} given; write it as 'http://{address}'")
         self.address = address.rstrip("/")
         self.units = units
         self.timeout = timeout
         self.tries = tries
         self._session = session or requests.Session()
         self._headers = {"User-Agent": "stillwood-client/1"}
-        if token is not None:
-            self._headers["Authorization"] = f"Bearer {token}"
+        self._token = None if token is None else _clean(token)
         self._request_limits: Mapping[str, Any] | None = None
 
     def __repr__(self) -> str:
         return f"Stillwood({self.address!r}, units={self.units!r})"
 
-    equilibrium = _question("equilibrium", "Moisture wood settles to in air, or air that holds it.")
-    air = _question("air", "Every figure of moist air, and what heating makes of it.")
-    room = _question("room", "Twelve months of air in a room.")
-    movement = _question("movement", "Change of size between two moistures or airs.")
-    settle = _question("settle", "What a slab settles to in a room, when, and how it moves.")
-    course = _question("course", "A slab day by day through a list of stays.")
-    fixings = _question("fixings", "How far each fixing point moves, and the slot it needs.")
-    stiffening = _question("stiffening", "What stiffeners and keys do to the cup, and their load.")
-    flattening = _question("flattening", "Whether and how a cupped slab can be brought flat.")
-    reading = _question("reading", "What a meter's or a scale's reading means, with its error.")
-    readiness = _question("readiness", "When a drying slab will be ready, from dated readings.")
-    diagnosis = _question("diagnosis", "Which cause explains best what a slab did.")
-    conditioning = _question("conditioning", "What heat or humidity a shop needs, by month.")
+    equilibrium = _question(
+        "equilibrium",
+        "Moisture wood settles to in air, or air that holds it.",
+        "temperature relative_humidity moisture treated",
+    )
+    air = _question(
+        "air",
+        "Every figure of moist air, and what heating makes of it.",
+        "temperature relative_humidity dew_point wet_bulb vapour_pressure heated_to",
+    )
+    room = _question("room", "Twelve months of air in a room.", "room")
+    movement = _question(
+        "movement", "Change of size between two moistures or airs.", "spread seed slab from to"
+    )
+    settle = _question(
+        "settle",
+        "What a slab settles to in a room, when, and how it moves.",
+        "spread seed slab moisture faces room arrives",
+    )
+    course = _question(
+        "course",
+        "A slab day by day through a list of stays.",
+        "spread seed slab moisture cup starts stays profiles points",
+    )
+    fixings = _question(
+        "fixings",
+        "How far each fixing point moves, and the slot it needs.",
+        "spread seed slab moisture faces room arrives moisture_range points fixed_at fastener "
+        "clearance recess duration bar strip",
+    )
+    stiffening = _question(
+        "stiffening",
+        "What stiffeners and keys do to the cup, and their load.",
+        "spread seed slab moisture faces room arrives cup stiffeners keys limit",
+    )
+    flattening = _question(
+        "flattening",
+        "Whether and how a cupped slab can be brought flat.",
+        "spread seed slab cup moisture faces room starts plan stiffeners",
+    )
+    reading = _question(
+        "reading",
+        "What a meter's or a scale's reading means, with its error.",
+        "spread seed slab readings oven_dry sample_boards age",
+    )
+    readiness = _question(
+        "readiness",
+        "When a drying slab will be ready, from dated readings.",
+        "spread seed slab faces room readings target within dry_weight today",
+    )
+    diagnosis = _question(
+        "diagnosis",
+        "Which cause explains best what a slab did.",
+        "spread seed slab width_after fixings moisture moisture_before cup seen room days from to "
+        "faces hold dress stays strip key next_room finish",
+    )
+    conditioning = _question(
+        "conditioning",
+        "What heat or humidity a shop needs, by month.",
+        "spread seed slab wood moisture target faces room starts volume air_changes hottest",
+    )
 
     species = _catalogue("species", "Woods that are known; `q` searches.")
     finishes = _catalogue("finishes", "Finishes and covers that are known.")
@@ -226,7 +331,7 @@ class Stillwood:
     def read(self, name: str, **chosen: Any) -> Reply:
         """Read a catalogue by its name."""
         chosen = {key: value for key, value in chosen.items() if value is not None}
-        if self.units is not None and name == "limits":
+        if self.units is not None:
             chosen.setdefault("units", self.units)
         return _told(self._send("GET", f"/v1/{name}", query=chosen))
 
@@ -251,11 +356,13 @@ class Stillwood:
         waiting = [
             {"question": name, "body": self._body(question, {})} for name, question in questions
         ]
+        # All are looked at before the first is sent: a missing figure must not lose the answers.
+        sizes = [len(_json(each, f"/{place}")) for place, each in enumerate(waiting)]
         answered: dict[int, Reply | Problem] = {}
         left = list(range(len(waiting)))
         with _bar(len(waiting), progress) as advance:
             for attempt in range(1, self.tries + 1):
-                for part in self._parts(waiting, left, size):
+                for part in self._parts(sizes, left, size):
                     sent = {"questions": [waiting[place] for place in part]}
                     items = _told(self._send("POST", "/v1/batch", sent))["items"]
                     answered |= zip(part, map(_of_item, items), strict=True)
@@ -271,6 +378,8 @@ class Stillwood:
     def _body(self, question: Body | None, more: Body) -> Reply:
         """One question of a dictionary and keywords, with the units chosen."""
         body = {**(question or {}), **{name.removesuffix("_"): more[name] for name in more}}
+        if "format" in body:
+            raise ValueError("format: leave it out; text(), csv() and svg() give those forms")
         if self.units is not None:
             body.setdefault("units", self.units)
         return body
@@ -280,7 +389,7 @@ class Stillwood:
         reply.encoding = "utf-8"
         return reply.text
 
-    def _parts(self, waiting: list[Reply], places: list[int], size: int) -> Iterator[list[int]]:
+    def _parts(self, sizes: list[int], places: list[int], size: int) -> Iterator[list[int]]:
         """Places of questions that go in one request, held to the limits of count and of bytes."""
         if self._request_limits is None:
             self._request_limits = self.read("limits").get("request", {})
@@ -289,7 +398,7 @@ class Stillwood:
         part: list[int] = []
         used = 0
         for place in places:
-            needed = len(_json(waiting[place])) + len(", ")
+            needed = sizes[place] + len(", ")
             if part and (len(part) == size or used + needed > room):
                 yield part
                 part, used = [], 0
@@ -316,14 +425,16 @@ class Stillwood:
                     params=query,
                     data=data,
                     headers=headers,
-                    timeout=self.timeout,
+                    auth=self._sign,
+                    timeout=(min(self.timeout, _LONGEST_KNOCK), self.timeout),
+                    allow_redirects=False,  # one would turn a POST into a GET without its question
                 )
-            except (requests.ConnectionError, requests.Timeout) as error:
-                if last:
+            except _LOST as error:
+                if last or isinstance(error, requests.exceptions.SSLError):
                     raise Unreachable(f"no reply from {self.address}: {_cause(error)}") from error
                 _pause(attempt)
                 continue
-            if reply.ok:
+            if reply.status_code < 300:
                 return reply
             told = _retry_after(reply)
             if last or reply.status_code not in _PASSING or told > _LONGEST_WAIT:
@@ -331,11 +442,28 @@ class Stillwood:
             _pause(attempt, told)
         raise AssertionError("the last try returns or raises")
 
+    def _sign(self, request: requests.PreparedRequest) -> requests.PreparedRequest:
+        """Put the token in; told to `requests` as its own way, no password of a netrc file wins."""
+        if self._token is not None:
+            request.headers["Authorization"] = f"Bearer {self._token}"
+        return request
 
-def _pause(attempt: int, at_least: float = 0.0) -> None:
-    """Wait before the next try: longer every time, and not in step with other clients."""
+
+def _clean(token: str) -> str:
+    """A token without the blanks around it, if it can be sent in a header."""
+    token = token.strip()
+    if not token or not token.isascii() or not token.isprintable() or " " in token:
+        raise ValueError("token: empty, or with characters that no token has")
+    return token
+
+
+def _pause(attempt: int, told: float = 0.0) -> None:
+    """Wait before the next try: as long as told, and longer every time, never in step with others.
+
+    Clients that were refused together would else come back together.
+    """
     wait = _FIRST_WAIT * 2 ** (attempt - 1) * random.uniform(0.5, 1.0)
-    time.sleep(max(at_least, min(wait, _LONGEST_WAIT)))
+    time.sleep(told + min(wait, _LONGEST_WAIT))
 
 
 def _retry_after(reply: requests.Response) -> float:
@@ -353,9 +481,14 @@ def _cause(error: BaseException) -> str:
     """What a person can use of an error of the network."""
     if isinstance(error, requests.Timeout):
         return "it took longer than the timeout"
-    if "refused" in str(error):
+    if isinstance(error, requests.exceptions.SSLError):
+        return "it does not speak https, or its certificate is not trusted here"
+    text = str(error)
+    if "refused" in text:
         return "nothing listens there"
-    return type(error).__name__
+    if "resolve" in text or "Name or service" in text:
+        return "no such host is known here"
+    return f"the connection was lost ({type(error).__name__})"
 
 
 def _told(reply: requests.Response) -> Reply:
@@ -373,10 +506,16 @@ def _told(reply: requests.Response) -> Reply:
 
 def _problem(reply: requests.Response) -> Problem:
     """The problem a reply tells; of a proxy in between, what can be known."""
+    if reply.status_code < 400:
+        place = reply.headers.get("Location", "another address")
+        moved = {"title": "The service is somewhere else.", "detail": f"It points to {place}"}
+        return Problem(reply.status_code, moved)
     try:
-        return Problem(reply.status_code, _told(reply), reply.headers.get("X-Request-ID", ""))
+        told = _told(reply)
     except Problem as foreign:
-        return foreign
+        told = {"title": foreign.title, "detail": foreign.detail}
+    request_id = reply.headers.get("X-Request-ID", "")
+    return Problem(reply.status_code, told, request_id, str(reply.url), _retry_after(reply))
 
 
 def _of_item(item: Mapping[str, Any]) -> Reply | Problem:
@@ -392,9 +531,30 @@ def _passing(answer: Reply | Problem) -> bool:
     return isinstance(answer, Problem) and answer.status in _PASSING
 
 
-def _json(body: Any) -> bytes:
+def _json(body: Any, where: str = "") -> bytes:
     """The body as JSON; arrays and dates are written as lists and texts, NaN is refused."""
-    return json.dumps(body, default=_plain, allow_nan=False).encode()
+    try:
+        return json.dumps(body, default=_plain, allow_nan=False).encode()
+    except ValueError as error:
+        place = next(_not_finite(body, where), None)
+        if place is None:
+            raise
+        raise ValueError(f"{place}: not a number, so there is nothing to send") from error
+
+
+def _not_finite(value: Any, place: str) -> Iterator[str]:
+    """Places of figures that are not finite, as a missing one of a table is."""
+    if isinstance(value, Mapping):
+        for name, inner in value.items():
+            yield from _not_finite(inner, f"{place}/{name}")
+    elif isinstance(value, (list, tuple)):
+        for index, inner in enumerate(value):
+            yield from _not_finite(inner, f"{place}/{index}")
+    elif isinstance(value, float):
+        if not math.isfinite(value):
+            yield place
+    elif not isinstance(value, (str, int, type(None))):
+        yield from _not_finite(_plain(value), place)
 
 
 def _plain(value: Any) -> Any:

@@ -22,7 +22,7 @@ from api.asking import MEDIA_TYPES
 from api.catalogues import CATALOGUES, FORMS
 from api.problems import MEDIA_TYPE, TYPES
 from api.quantities import DIMENSIONS, SYSTEMS
-from api.question import Question
+from api.question import Answered, Question
 from api.questions import QUESTIONS, batch
 from api.schema import Either, Part, Rows, Shape, members
 from api.service import curl
@@ -250,8 +250,8 @@ def _pascal(name: str) -> str:
 
 def _question_path(spec: APISpec, converter: OpenAPIConverter, question: Question) -> None:
     spec.components.schema(f"{_pascal(question.name)}Answer", dict(question.answered))
-    answered = question.object_of(question.ask(question.examples[0].body))
-    example = orjson.loads(orjson.dumps(answered, option=orjson.OPT_SERIALIZE_NUMPY))
+    told = question.object_of(answered()[question.name])
+    example = orjson.loads(orjson.dumps(told, option=orjson.OPT_SERIALIZE_NUMPY))
     body = _reference(converter, question.shape)
     asked_in = {
         _pascal(each.title.replace(" ", "_")): {"summary": each.title, "value": dict(each.body)}
@@ -494,6 +494,12 @@ def _service_paths(spec: APISpec) -> None:
         [name],
         (401, 404, 405, 429, 500, 503),
     )
+
+
+@cache
+def answered() -> Mapping[str, Answered]:
+    """The first example of every question with its answer, for the document and for `/docs`."""
+    return {question.name: question.ask(question.examples[0].body) for question in QUESTIONS}
 
 
 @cache

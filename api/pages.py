@@ -20,7 +20,9 @@ from flask import Blueprint, Response, render_template, request
 from api import limits, openapi
 from api.catalogues import CATALOGUES
 from api.problems import TYPES
+from api.quantities import DIMENSIONS, UNITLESS
 from api.question import Question
+from api.questions import QUESTIONS
 from api.service import curl, listing, plain
 from model import MODEL_VERSION, finishes, species
 
@@ -55,7 +57,9 @@ _BATCH: Final = """curl http://127.0.0.1:8321/v1/batch -H 'Content-Type: applica
   {"question": "equilibrium", "body": {"temperature": "70F", "relative_humidity": 28}},
   {"question": "equilibrium", "body": {"temperature": "70F", "relative_humidity": 55}}
 ]}'"""
-_KEPT_SECONDS: Final = 3600  # a browser asks again after an hour, with the ETag it has
+# A browser keeps pages and their files and asks each time, with their tags, whether they are still
+# the same (a 304 of some 400 bytes): kept for an hour, a new page would meet yesterday's script.
+_KEPT: Final = "no-cache"
 _TEXTS: Final = {"date": "date, 2026-09-25", "date-time": "time, RFC 3339"}
 
 
@@ -63,15 +67,14 @@ _TEXTS: Final = {"date": "date, 2026-09-25", "date-time": "time, RFC 3339"}
 class Asked:
     """One field of a question as the page shows it.
 
-    name : dotted name; meaning : what it is, with its limits; form : how it is written;
-    default : what is taken if it is left out, or nothing.
+    name : dotted name, `stays[].days` in a list of objects; meaning : what it is, with its limits;
+    form : how it is written; left_out : what is taken when it is left out, or that it is needed.
     """
 
     name: str
     meaning: str
     form: str
-    default: str
-    required: bool
+    left_out: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,6 +85,7 @@ class Told:
     title: str
     summary: str
     forms: Sequence[str]
+    choice: str
     fields: Sequence[Asked]
     example: str
     command: str
@@ -94,14 +98,10 @@ def addresses(questions: Sequence[Question]) -> Blueprint:
     listed = listing(questions)
     by_name = {question.name: question for question in questions}
 
-    @cache
-    def told() -> list[Told]:  # when first asked for: every example is answered
-        return list(_told(questions))
-
     @pages.get("/")
     def start() -> Response:
         if request.accept_mimetypes.best_match(["text/plain", "text/html"]) != "text/html":
-            reply = plain(listed)
+            reply = _asked_again(plain(listed))
         else:
             reply = _page(
                 "ask.html",
@@ -116,7 +116,7 @@ def addresses(questions: Sequence[Question]) -> Blueprint:
     def described() -> Response:
         return _page(
             "docs.html",
-            questions=told(),
+            questions=prepared(),
             catalogues=CATALOGUES,
             problems=TYPES.values(),
             limits=limits,
@@ -147,15 +147,23 @@ def _view(path: Path, kind: str) -> Any:
 
 def _page(template: str, **shown: Any) -> Response:
     html = render_template(template, model=MODEL_VERSION, **shown) + "\n"
-    return Response(html, content_type="text/html; charset=utf-8", headers=_HEADERS)
+    reply = Response(html, content_type="text/html; charset=utf-8", headers=_HEADERS)
+    return _asked_again(reply)
+
+
+def _asked_again(reply: Response) -> Response:
+    """A page that a browser keeps but asks for again, with a tag of its bytes."""
+    reply.headers["Cache-Control"] = _KEPT
+    reply.add_etag(weak=True)
+    return reply.make_conditional(request)  # type: ignore[return-value]
 
 
 def _file(path: Path, kind: str) -> Response:
-    """A file of ours, which a browser keeps and asks for again with its ETag."""
+    """A file of ours; its tag is known before anything is read."""
     content, tag = _read(path)
     reply = Response(content, content_type=kind, headers=_HEADERS)
     reply.set_etag(tag)
-    reply.cache_control.max_age = _KEPT_SECONDS
+    reply.headers["Cache-Control"] = _KEPT
     reply.make_conditional(request)
     return reply
 
@@ -185,66 +193,153 @@ def _finishes() -> list[tuple[str, str]]:
     ]
 
 
+@cache
+def prepared() -> tuple[Told, ...]:
+    """Every question as `/docs` tells it, its example answered.
+
+    That takes 2 to 3 s, so it is kept.  A server calls this before its workers part: else each
+    of them lets the first reader of `/docs` and of `/openapi.json` wait for it.
+    """
+    return tuple(_told(QUESTIONS))
+
+
 def _told(questions: Sequence[Question]) -> Iterator[Told]:
     """The questions as the OpenAPI document tells them, with the answers of their examples."""
-    paths = orjson.loads(openapi.document())["paths"]
+    document = orjson.loads(openapi.document())
+    schemas = document["components"]["schemas"]
     for question in questions:
-        operation = paths[f"/v1/{question.name}"]["get"]
+        path = document["paths"][f"/v1/{question.name}"]
+        body = path["post"]["requestBody"]["content"]["application/json"]["schema"]
+        schema = schemas[_name_of(body)]
         example = question.examples[0]
         yield Told(
             name=question.name,
-            title=operation["summary"],
+            title=question.title,
             summary=question.summary,
             forms=question.forms,
-            fields=[_asked(each) for each in operation["parameters"] if _of_question(each)],
+            choice=_choice(schema),
+            fields=list(Fields(schemas, path["get"]["parameters"]).of(schema)),
             example=example.title,
             command=dedent(curl(question, example.body)),
-            answer=question.write(question.ask(example.body), "text").decode(),
+            answer=question.write(openapi.answered()[question.name], "text").decode(),
         )
 
 
-def _of_question(parameter: Mapping[str, Any]) -> bool:
-    """Whether a parameter is part of the question, and not of how it is replied to."""
-    return parameter.get("in") == "query" and parameter["name"] != "format"
+class Fields:
+    """The fields of a question's JSON, those of inner objects and lists under dotted names.
+
+    Inside a list an object that was told before is not told again.
+
+    Parameters
+    ----------
+    schemas
+        Components of the OpenAPI document.
+    parameters
+        The question's parameters of a query: of what is one figure or an object, their
+        description has the limits of the figure.
+    """
+
+    def __init__(self, schemas: Mapping[str, Any], parameters: Sequence[Mapping[str, Any]]) -> None:
+        self._schemas = schemas
+        self._figures = {
+            each["name"]: each["schema"]["description"]
+            for each in parameters
+            if "description" in each.get("schema", ())
+        }
+        self._told: dict[str, str] = {}
+
+    def of(self, schema: Mapping[str, Any], before: str = "", sure: bool = True) -> Iterator[Asked]:
+        """Fields of an object; `sure` says whether the object itself must be there."""
+        required = schema.get("required", ())
+        for own, member in schema["properties"].items():
+            name, needed = before + own, own in required
+            rows, inner = self._rows(member), self._object(member)
+            below = rows or inner
+            twin = self._told.get(below) if "[]" in before else None
+            form = _form(member, self._schemas)
+            yield Asked(
+                name,
+                self._meaning(name, member, below),
+                f"{form}, as of {twin}" if twin else form,
+                ("needed" if sure else "needed in it") if needed else _default(member),
+            )
+            if below and not twin:
+                self._told.setdefault(below, name)
+                inside = f"{name}[]." if rows else f"{name}."
+                surely = sure and needed and "anyOf" not in member
+                yield from self.of(self._schemas[below], inside, surely)
+
+    def _meaning(self, name: str, member: Mapping[str, Any], below: str) -> str:
+        meaning = self._figures.get(name) or str(member["description"])
+        choice = _choice(self._schemas[below]) if below else ""
+        if not choice:
+            return meaning
+        return f"{meaning}; {'as an object ' if 'anyOf' in member else ''}{choice}"
+
+    def _object(self, member: Mapping[str, Any]) -> str:
+        """Name of the object that may stand here, if any."""
+        for each in member.get("anyOf", [member]):
+            name = _name_of(each)
+            if "properties" in self._schemas.get(name, ()):
+                return name
+        return ""
+
+    def _rows(self, member: Mapping[str, Any]) -> str:
+        """Name of the objects of a list, if that is what stands here."""
+        return self._object(member["items"]) if member.get("type") == "array" else ""
 
 
-def _asked(parameter: Mapping[str, Any]) -> Asked:
-    schema = parameter.get("schema") or parameter["content"]["application/json"]["schema"]
-    return Asked(
-        name=parameter["name"],
-        meaning=schema.get("description", parameter["description"]),
-        form=_form(schema),
-        default=_default(schema),
-        required=parameter.get("required", False),
-    )
+def _name_of(schema: Mapping[str, Any]) -> str:
+    return str(schema.get("$ref", "")).rpartition("/")[2]
+
+
+def _choice(schema: Mapping[str, Any]) -> str:
+    """Which fields stand for one another, where one of several must be given."""
+    for key, words in (("oneOf", "give one of"), ("anyOf", "give at least one of")):
+        if key in schema:
+            ways = (" with ".join(way["required"]) for way in schema[key])
+            return f"{words}: {', '.join(ways)}"
+    return ""
 
 
 def _default(schema: Mapping[str, Any]) -> str:
+    """What is taken for a field left out, with its unit."""
     value = schema.get("default", "")
-    return str(value).lower() if isinstance(value, bool) else str(value)
+    if isinstance(value, bool):
+        return str(value).lower()
+    if not isinstance(value, float):
+        return str(value)
+    forms = [_name_of(each) for each in schema.get("anyOf", ())]
+    unit = next((each for each in DIMENSIONS if each.component in forms), None)
+    symbol = unit.of_system["metric"].symbol if unit else UNITLESS
+    return f"{value:g}" if symbol == UNITLESS else f"{value:g} {symbol}"
 
 
-def _form(schema: Mapping[str, Any]) -> str:
-    """How a value is written, in a word or two."""
+def _form(schema: Mapping[str, Any], schemas: Mapping[str, Any]) -> str:
+    """How a value is written, in a few words."""
+    forms = [_one_form(each, schemas) for each in schema.get("anyOf", [schema])]
+    # A bare number and its text form are one way to write a figure, named after what it is.
+    figures = [form for form in forms if form not in ("number", "integer")]
+    return ", or ".join(dict.fromkeys(figures or forms))
+
+
+def _one_form(schema: Mapping[str, Any], schemas: Mapping[str, Any]) -> str:
     if "enum" in schema:
         return " | ".join(map(str, schema["enum"]))
-    if "anyOf" in schema:
-        inner = schema["anyOf"]
-        if any("$ref" in each for each in inner):
-            return _with_unit(inner)
-        return _form(inner[-1])
+    if name := _name_of(schema):
+        return "an object" if "properties" in schemas[name] else _words(name)
     kind: str = schema.get("type", "text")
     if kind == "array":
-        count, most = schema.get("minItems"), schema.get("maxItems")
+        count, most = schema["minItems"], schema["maxItems"]
         span = f"{count:,}" if count == most else f"{count:,} to {most:,}"
-        return f"list of {span}"
+        inner = _form(schema["items"], schemas)
+        return f"list of {span}: {inner.replace('an object', 'objects')}"
     if kind == "string":
         return _TEXTS.get(schema.get("format", ""), "text")
     return {"integer": "whole number", "boolean": "true | false"}.get(kind, kind)
 
 
-def _with_unit(forms: Sequence[Mapping[str, Any]]) -> str:
-    """A figure that may carry its unit, named after the kind of its text form."""
-    component = next(each["$ref"] for each in forms if "$ref" in each).rpartition("/")[2]
-    words = "".join(f" {c.lower()}" if c.isupper() else c for c in component.removesuffix("Text"))
-    return words.strip()
+def _words(component: str) -> str:
+    """What a figure is, from the name of its text form: `HeightAboveTheSeaText`."""
+    told = component.removesuffix("Text")
+    return "".join(f" {c.lower()}" if c.isupper() else c for c in told).strip()

@@ -220,6 +220,8 @@ class Question:
             if not known.star_tag and known.contains_weak(tag[3:-1]):
                 return Response(status=304, headers=headers)
         body = self.write(self.reply_to(understood), form)
+        if query and request.if_none_match.star_tag:  # any answer will do, if there is one
+            return Response(status=304, headers=headers)
         return Response(body, content_type=asking.MEDIA_TYPES[form], headers=headers)
 
 

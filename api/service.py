@@ -57,7 +57,9 @@ def listing(questions: Sequence[Question]) -> str:
         wrapped(
             "Stillwood answers how a wooden slab moves, cups and settles in the room it will live "
             "in. Ask by GET with a query string or by POST with JSON; add format=text for a "
-            "reply to read, format=csv or format=svg where marked."
+            "reply to read, format=csv or format=svg where marked. A bare length or temperature "
+            "needs units=us or units=metric, or its unit: 34in, 865mm, 70F. The lines below ask "
+            "this machine: write your service's address over http://127.0.0.1:8321."
         )
     ]
     for question in questions:
@@ -66,7 +68,7 @@ def listing(questions: Sequence[Question]) -> str:
         example = question.examples[0]
         lines.append(f"{head}\n{_indented(question.summary)}\n{curl(question, example.body)}")
     lines.append(
-        "Many questions at once, by POST: /v1/batch\n"
+        "Many questions at once, by POST: /v1/batch  (an example is in /docs#batch)\n"
         "Catalogues: /v1/species /v1/finishes /v1/climates /v1/limits /v1/basis\n"
         "For a browser: /  /docs  /docs/try    For Python: /client.py\n"
         "The whole in OpenAPI 3.1: /openapi.json    Errors: /problems"

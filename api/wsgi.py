@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import sys
 
-from api import settings
+from api import pages, settings
 from api.app import create_app
 
 try:
     app = create_app(settings.read())
 except settings.BadSetting as error:
     sys.exit(f"stillwood: {error}")
+# Before the workers part: else each of them lets the first reader of its pages wait for seconds.
+pages.prepared()

@@ -7,6 +7,7 @@ const form = document.getElementById("question");
 const reply = document.getElementById("reply");
 const button = form.querySelector("button");
 const token = document.getElementById("token");
+const status = document.getElementById("status");
 let chartAddress = null;
 let asked = 0;
 
@@ -44,9 +45,10 @@ function cellsOf(lines) {
   return lines.map((line) => edges.slice(1).map((end, i) => line.slice(edges[i], end).trim()));
 }
 
-// A figure stays on one line with its unit and its fraction.
+// A figure stays on one line with its unit and its fraction, and so does a short range.
 function unbroken(text) {
-  return text.replace(/ (?=%|in\b|mm\b|days\b|\d+\/)/g, "\u00a0");
+  const short = text.replace(/^(-?[\d.]{1,4}) to (-?[\d.]{1,4})$/, "$1\u00a0to\u00a0$2");
+  return short.replace(/ (?=%|in\b|mm\b|days\b|\d+\/)/g, "\u00a0");
 }
 
 function table(title, lines) {
@@ -121,21 +123,32 @@ function showAnswer(text, query) {
   const lead = element("p", undefined, "decision");
   const verdict = element("strong", words.slice(0, stop));
   lead.append(verdict, words.slice(stop));
+  status.textContent = `Answered. ${verdict.textContent}`; // all of it would be read out else
   const chart = element("figure");
   chart.tabIndex = 0; // on a phone it is wider than the page and scrolls
+  chart.setAttribute("role", "region");
+  chart.setAttribute("aria-label", "Chart");
   chart.append(element("p", "The chart is being drawn."));
   reply.replaceChildren(element("h2", "Answer"), lead, chart, ...blocks.map(shownBlock));
   if (!token.value) reply.append(links(query)); // a plain link carries no token
   return chart;
 }
 
+// Title and description of a chart. They alone are parsed: the policy of this page would complain
+// of the styles in the rest.
+function wordsOf(drawn) {
+  const [head] = drawn.match(/<title[^]*<\/desc>/) || [""];
+  const told = new DOMParser().parseFromString(`<svg>${head}</svg>`, "text/xml");
+  return [...told.querySelectorAll("title, desc")].map((each) => each.textContent).join(". ");
+}
+
 async function showChart(place, query, mine) {
-  const drawn = await fetched(query, "svg").then((response) => response.blob());
+  const drawn = await fetched(query, "svg").then((response) => response.text());
   if (mine !== asked) return;
   if (chartAddress) URL.revokeObjectURL(chartAddress);
-  chartAddress = URL.createObjectURL(drawn);
+  chartAddress = URL.createObjectURL(new Blob([drawn], { type: "image/svg+xml" }));
   const picture = element("img");
-  picture.alt = "Chart: moisture of the slab from the day it arrives, with its likely band";
+  picture.alt = wordsOf(drawn);
   picture.src = chartAddress;
   place.replaceChildren(picture);
 }
@@ -144,8 +157,16 @@ function clearFaults() {
   for (const told of form.querySelectorAll(".fault")) told.remove();
   for (const field of form.querySelectorAll("[aria-invalid]")) {
     field.removeAttribute("aria-invalid");
-    field.removeAttribute("aria-errormessage");
+    described(field, (id) => id !== `${field.id}-fault`);
   }
+}
+
+// What is read out with a field: its fault first, then its hint.
+function described(field, kept, first) {
+  const ids = (field.getAttribute("aria-describedby") || "").split(" ").filter(Boolean);
+  const told = [first, ...ids.filter(kept)].filter(Boolean).join(" ");
+  if (told) field.setAttribute("aria-describedby", told);
+  else field.removeAttribute("aria-describedby");
 }
 
 // The field a fault belongs to: its own, or the one that stands for a larger part.
@@ -156,22 +177,28 @@ function fieldOf(pointer) {
 
 function showProblem(problem) {
   const list = element("ul");
-  let first = null;
+  const wrong = [];
   for (const fault of problem.errors || []) {
     const field = fieldOf(fault.pointer);
-    if (field) {
+    if (field && !wrong.includes(field)) {
       const told = element("small", fault.detail, "fault");
       told.id = `${field.id}-fault`;
       field.setAttribute("aria-invalid", "true");
-      field.setAttribute("aria-errormessage", told.id);
+      described(field, () => true, told.id);
       field.after(told);
-      first = first || field;
+      wrong.push(field);
     } else list.append(element("li", `${fault.pointer} ${fault.detail}`.trim()));
   }
   const parts = [element("h2", "Not answered"), element("p", problem.title || "No answer.")];
+  if (wrong.length) {
+    const many = wrong.length > 1 ? `${wrong.length} fields need` : "One field needs";
+    parts.push(element("p", `${many} a change; what and why stands under each.`));
+  }
   if (!problem.errors && problem.detail) parts.push(element("p", problem.detail));
   if (list.children.length) parts.push(list);
   reply.replaceChildren(...parts);
+  status.textContent = parts.map((part) => part.textContent).join(" ");
+  let first = [...form.elements].find((field) => wrong.includes(field)); // the topmost
   if (problem.status === 401) {
     document.getElementById("token-entry").hidden = false;
     first = token;
@@ -184,6 +211,7 @@ async function ask() {
   const mine = asked;
   const query = questionAsQuery();
   clearFaults();
+  status.textContent = "Being worked out.";
   reply.setAttribute("aria-busy", "true");
   button.disabled = true;
   let chart = null;

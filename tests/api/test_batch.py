@@ -11,6 +11,7 @@ from flask.testing import FlaskClient
 
 from api import limits, shapes
 from api.questions import BY_NAME, QUESTIONS, batch
+from api.sharing import HELD, once, sharing
 from model import settle
 from tests.api.conftest import TABLE
 
@@ -123,6 +124,25 @@ def test_a_thousand_questions_are_answered(client: FlaskClient) -> None:
     assert told["failed"] == 0
     warmths = [item["reply"]["asked"]["temperature"] for item in told["items"]]
     assert warmths == pytest.approx([0.05 * n for n in range(limits.BATCH_QUESTIONS)], abs=0.005)
+
+
+def test_of_many_different_works_only_the_latest_are_kept() -> None:
+    made: list[int] = []
+
+    def ask(number: int) -> int:
+        def make() -> int:
+            made.append(number)
+            return number
+
+        return once("number", number, make)
+
+    with sharing():
+        for number in range(HELD + 1):
+            assert ask(number) == number
+            assert ask(1) == 1  # used every time, so never forgotten
+        assert len(made) == HELD + 1
+        ask(0)  # pushed out by the last one, and made again
+    assert made == [*range(HELD + 1), 0]
 
 
 def test_equal_questions_equal_rooms_and_equal_years_are_computed_once(

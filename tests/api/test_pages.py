@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import html
 import re
+import shlex
+from collections.abc import Iterator
 from html.parser import HTMLParser
 from pathlib import Path
 from typing import Any
@@ -12,6 +14,7 @@ import pytest
 from flask.testing import FlaskClient
 
 from api.questions import QUESTIONS
+from api.schema import Either, Part, Rows, Shape
 
 # What Firefox and Chromium send for a page.
 BROWSER = {"Accept": "text/html,application/xhtml+xml,application/xml;q=0.9,image/webp,*/*;q=0.8"}
@@ -167,6 +170,85 @@ def test_the_scripts_never_write_markup() -> None:
             assert way not in text
 
 
+def test_the_batch_of_the_docs_is_answered_whole(client: FlaskClient) -> None:
+    text = html.unescape(page(client, "/docs"))
+    [line] = re.findall(r"<code>(curl [^\n]*/v1/batch .*?)</code>", text, re.S)
+    words = shlex.split(line)
+    assert words[1:4:2] == ["http://127.0.0.1:8321/v1/batch", "Content-Type: application/json"]
+    reply = client.post("/v1/batch", data=words[-1], content_type="application/json")
+    assert reply.status_code == 207
+    assert reply.get_json()["failed"] == 0
+    assert len(reply.get_json()["items"]) == 2
+
+
+def fields_told(text: str, name: str) -> dict[str, tuple[str, str, str]]:
+    """Fields of a question in the page: meaning, how it is written, and what if it is left out."""
+    section = text[text.index(f'<section id="{name}"') :]
+    section = section[: section.index("</section>")]
+    row = re.compile(
+        r'<th scope="row"><code>(.*?)</code></th><td>(.*?)</td><td>(.*?)</td><td>(.*?)</td>'
+    )
+    return {
+        each[1]: (html.unescape(each[2]), html.unescape(each[3]), html.unescape(each[4]))
+        for each in row.finditer(section)
+    }
+
+
+def names_of(shape: Shape, before: str = "") -> Iterator[tuple[str, bool]]:
+    """Every field of a question's JSON, also of the objects of its lists, and if it is required."""
+    for own, field in shape.load_fields.items():
+        name = before + (field.data_key or own)
+        yield name, bool(field.required)
+        if isinstance(field, Part | Either):
+            yield from names_of(field.shape, f"{name}.")
+        elif isinstance(field, Rows):
+            yield from names_of(field.shape, f"{name}[].")
+
+
+@pytest.mark.parametrize("question", QUESTIONS, ids=lambda question: question.name)
+def test_the_docs_tell_every_field_also_those_of_lists_of_objects(
+    client: FlaskClient, question: Any
+) -> None:
+    told = fields_told(page(client, "/docs"), question.name)
+    for name, required in names_of(question.shape):
+        # In a list, an object that was told before is named instead of told again.
+        above = [other for other in told if name.startswith(f"{other}.") and "[]" in other]
+        twin = [told[other][1].partition(", as of ")[2] for other in above]
+        if name not in told:
+            assert any(other in told for other in twin), name
+            continue
+        meaning, form, left_out = told[name]
+        assert meaning
+        assert form
+        assert left_out.startswith("needed") == required, name
+
+
+def test_the_docs_tell_limits_units_and_what_goes_instead(client: FlaskClient) -> None:
+    text = page(client, "/docs")
+    course, fixings = fields_told(text, "course"), fields_told(text, "fixings")
+    assert course["stays"][1:] == ("list of 1 to 50: objects", "needed")
+    assert course["stays[].days"] == (
+        "how long it lasts; or give from and to; 0.01 to 7310 d",
+        "time in days",
+        "",
+    )
+    assert course["stays[].hold"][1:] == ("free | flat, or an object", "free")
+    assert course["stays[].hold.fastener.kind"][2] == "needed in it"
+    assert course["stays[].faces.bottom"][1].endswith("as of stays[].faces.top")
+    assert course["moisture"] == (
+        "moisture content at the start; 0 to 200 %; as an object give one of: "
+        "shell with core, depths",
+        "percent, or an object",
+        "needed",
+    )
+    assert course["moisture.depths[].depth"][2] == "needed in it"
+    # A figure taken for one left out has its unit: a bare 2 would be read as inches by some.
+    assert fixings["clearance"][2] == "2 mm"
+    assert fixings["slab.species.shrinkage_starts"][2] == "30 %"
+    assert fixings["points"][1] == "list of 1 to 40: length"
+    assert "Give one of: relative_humidity, moisture." in text
+
+
 @pytest.mark.parametrize("question", QUESTIONS, ids=lambda question: question.name)
 def test_the_docs_show_every_question_with_its_true_answer(
     client: FlaskClient, question: Any
@@ -187,15 +269,34 @@ def test_the_docs_show_every_question_with_its_true_answer(
             assert parameter["description"] in html.unescape(section)
 
 
-@pytest.mark.parametrize("address", ["/client.py", "/web/page.css", "/web/swagger-ui-bundle.js"])
-def test_a_file_is_kept_by_the_browser_and_asked_for_by_its_tag(
-    client: FlaskClient, address: str
+@pytest.mark.parametrize("headers", [BROWSER, {}], ids=["browser", "curl"])
+@pytest.mark.parametrize(
+    "address", [*PAGES, "/client.py", "/web/page.css", "/web/swagger-ui-bundle.js"]
+)
+def test_a_page_and_its_files_are_kept_but_asked_for_again_so_that_they_stay_together(
+    client: FlaskClient, address: str, headers: dict[str, str]
 ) -> None:
-    first = client.get(address)
+    first = client.get(address, headers=headers)
     assert first.status_code == 200
-    assert "max-age" in first.headers["Cache-Control"]
-    again = client.get(address, headers={"If-None-Match": first.headers["ETag"]})
-    assert (again.status_code, again.data) == (304, b"")
+    # `no-cache` keeps it and asks each time (RFC 9111, 5.2.2.4): a new page never meets a script
+    # that an hour's freshness has kept.
+    assert first.headers["Cache-Control"] == "no-cache"
+    tag = first.headers["ETag"]
+    for held in (tag, tag.removeprefix("W/"), f'"other", {tag}', "*"):
+        again = client.get(address, headers={**headers, "If-None-Match": held})
+        assert (again.status_code, again.data) == (304, b"")
+        for name in ("ETag", "Cache-Control", "Vary"):
+            assert again.headers.get(name) == first.headers.get(name)
+    assert client.get(address, headers={**headers, "If-None-Match": '"other"'}).status_code == 200
+    head = client.head(address, headers=headers)
+    assert (head.headers["ETag"], head.data) == (tag, b"")
+
+
+def test_the_form_and_the_list_of_one_address_have_tags_of_their_own(client: FlaskClient) -> None:
+    listed, form = client.get("/"), client.get("/", headers=BROWSER)
+    assert listed.headers["ETag"] != form.headers["ETag"]
+    crossed = {**BROWSER, "If-None-Match": listed.headers["ETag"]}
+    assert client.get("/", headers=crossed).status_code == 200
 
 
 def test_the_licence_stands_beside_swagger_ui(client: FlaskClient) -> None:

@@ -186,3 +186,19 @@ def create_test_client_without_settings() -> FlaskClient:
     app = Flask("stillwood")
     app.register_blueprint(catalogues.addresses(QUESTIONS))
     return app.test_client()
+
+
+@pytest.mark.parametrize(
+    ("catalogue", "words", "found"),
+    [
+        ("species", "khaya", "african-mahogany"),
+        ("species", "European redwood", "scots-pine"),
+        ("finishes", "covered", "plastic-sheet"),
+        ("finishes", "closed", "on-closed-surface"),
+    ],
+)
+def test_a_catalogue_is_searched_by_every_name_a_question_takes(
+    client: FlaskClient, catalogue: str, words: str, found: str
+) -> None:
+    rows = client.get(f"/v1/{catalogue}", query_string={"q": words}).get_json()[catalogue]
+    assert found in [row["id"] for row in rows]

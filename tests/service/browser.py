@@ -6,6 +6,7 @@ The protocol is plain HTTP, so `requests` is all it needs.
 from __future__ import annotations
 
 import base64
+import json
 import shutil
 import subprocess
 import time
@@ -13,6 +14,7 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 from typing import Any, Final
+from urllib.parse import urlsplit
 
 import requests
 
@@ -31,6 +33,7 @@ _FLAGS: Final = (
     "--force-color-profile=srgb",
 )
 KEYS: Final = {"tab": "\ue004", "enter": "\ue007", "space": " ", "down": "\ue015"}
+INSIDE: Final = ("blob", "data", "chrome")  # schemes that lead to nobody; an empty tab is chrome
 WAIT_SECONDS: Final = 20.0  # an answer takes 0.2 s, the first chart 1 to 2 s; a loaded machine more
 
 
@@ -97,13 +100,19 @@ class Browser:
         return [f"{each['level']}: {each['message']}" for each in said]
 
     def hosts(self) -> set[str]:
-        """Origins that the page has loaded anything from."""
-        script = (
-            "return performance.getEntriesByType('resource').map(e => e.name)"
-            ".filter(n => !n.startsWith('blob:') && !n.startsWith('data:'))"
-            ".map(n => new URL(n).origin)"
-        )
-        return set(self.run(script))
+        """Origins that anything was asked of since last asked, by Chromium's log of its network.
+
+        That log has what was refused or failed too, which the page's own list of what it has
+        loaded does not.
+        """
+        said = self._ask("POST", "/se/log", {"type": "performance"})
+        events = [json.loads(each["message"])["message"] for each in said]
+        asked = [
+            urlsplit(event["params"]["request"]["url"])
+            for event in events
+            if event["method"] == "Network.requestWillBeSent"
+        ]
+        return {f"{one.scheme}://{one.netloc}" for one in asked if one.scheme not in INSIDE}
 
     def picture(self, path: Path) -> None:
         """Save the whole page as a PNG file."""
@@ -154,7 +163,7 @@ def window(
     capabilities = {
         "browserName": "chrome",
         "goog:chromeOptions": options,
-        "goog:loggingPrefs": {"browser": "ALL"},
+        "goog:loggingPrefs": {"browser": "ALL", "performance": "ALL"},
     }
     asked = {"capabilities": {"alwaysMatch": capabilities}}
     value = requests.post(f"{address}/session", json=asked, timeout=60).json()["value"]

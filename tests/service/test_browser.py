@@ -12,12 +12,13 @@ from typing import Any
 
 import pytest
 
+from api.replies.svg import INK
 from tests.service.browser import Browser, driver, window
 from tests.service.conftest import Live, serving
 
 pytestmark = pytest.mark.slow  # 40 tests of about 2 s
 
-PHONE = 390  # CSS pixels, a phone of today held upright
+PHONE = 360  # CSS pixels, the narrowest phone in wide use, held upright
 SHAPES = [(1280, False), (1280, True), (PHONE, False), (PHONE, True)]
 PAGES = ("/", "/docs", "/docs/try")
 
@@ -105,6 +106,11 @@ def test_the_main_question_is_asked_and_answered_by_keyboard_alone(
     assert any("30 1/2 in (30.500)" in row.replace("\u00a0", " ") for row in rows)
     assert browser.texts("#reply caption")[:3] == ["Moisture", "Width", "Thickness"]
     assert browser.run("return document.querySelector('figure img').naturalWidth") > 300
+    # For who does not see: the verdict is said, not all of the tables, and the chart has words.
+    assert browser.texts("#status")[0].replace("\u00a0", " ").startswith("Answered. Not ready: ")
+    assert browser.run("return document.querySelectorAll('[aria-live]').length") == 0
+    words = browser.run("return document.querySelector('figure img').alt")
+    assert words.startswith("Moisture of the slab from the day it arrives. The slab settles to ")
     assert "slab.width=30+1%2F2+in" in browser.run("return location.search")
     assert "faces.bottom=hardwax-oil" in browser.run("return location.search")
     browser.picture(tmp_path / "answer.png")
@@ -140,9 +146,37 @@ def test_a_fault_stands_at_its_field_which_gets_the_focus(
     assert width.startswith("`34` given without a unit")
     assert moisture.startswith("`500` given: outside 0 to 200 %")
     assert browser.texts("#reply h2") == ["Not answered"]
+    assert "2 fields need a change" in browser.texts("#status")[0]
+    described = "return document.getElementById(arguments[0]).getAttribute('aria-describedby')"
+    assert browser.run(described, "slab.width") == "slab.width-fault slab.width-hint"
+    assert browser.run(described, "slab.thickness") == "slab.thickness-hint"
     browser.picture(tmp_path / "fault.png")
     # Chromium itself notes the 422; the page has nothing to add.
     assert all("422" in message for message in browser.messages())
+    browser.run("document.getElementById('slab.width').value = '30in'")
+    reach(browser, "moisture")
+    browser.press("9", "enter")
+    browser.wait("figure img")
+    assert browser.texts(".fault") == []
+    assert browser.run(described, "slab.width") == "slab.width-hint"
+    assert browser.run("return document.querySelectorAll('[aria-invalid]').length") == 0
+    check(browser, live)
+
+
+def test_the_questions_are_read_without_any_script_and_by_keyboard(
+    browser: Browser, live: Live
+) -> None:
+    browser.command("Emulation.setScriptExecutionDisabled", value=True)
+    try:
+        browser.open(f"{live.address}/docs")
+        assert browser.texts("h1") == ["All questions"]
+        reach(browser, "Its 5 fields")  # of the first question
+        browser.press("enter")
+        names = browser.texts("details[open] th[scope=row]")
+        assert names == ["units", "temperature", "relative_humidity", "moisture", "treated"]
+    finally:
+        browser.command("Emulation.setScriptExecutionDisabled", value=False)
+    check(browser, live)
 
 
 def test_what_is_written_in_the_form_or_the_address_is_never_markup(
@@ -183,12 +217,21 @@ def test_a_question_is_tried_out_in_the_page_for_it(browser: Browser, live: Live
 
 
 def test_every_text_has_contrast_enough(browser: Browser, live: Live) -> None:
+    browser.open(f"{live.address}/docs")
+    assert browser.run(CONTRAST) == []
     browser.open(f"{live.address}/")
     reach(browser, "Work it out")
     browser.press("enter")
     browser.wait(".care")
     faint = browser.run(CONTRAST)
     assert faint == []
+    # The chart is a picture with letters of one grey: that grey on the paper under it.
+    browser.wait("figure img")
+    probe = (
+        "const p = document.createElement('p'); p.textContent = 'x'; p.style.color = arguments[0];"
+    )
+    browser.run(f"{probe} document.querySelector('figure').replaceChildren(p)", INK)
+    assert browser.run(CONTRAST) == []
 
 
 def test_the_answer_prints_with_the_question_and_without_the_button(
@@ -207,6 +250,12 @@ def test_the_answer_prints_with_the_question_and_without_the_button(
     assert browser.run(shown, ".top nav") == "none"
     assert browser.run(shown, "#slab\\.width") != "none"
     assert browser.run(shown, ".decision") != "none"
+    # A list of choices is as wide as its words: nothing is cut off on paper.
+    narrow = browser.run(
+        "return [...document.querySelectorAll('select, input')].filter(e => e.checkVisibility()"
+        " && e.scrollWidth > e.clientWidth).map(e => e.id)"
+    )
+    assert narrow == []
     browser.command("Emulation.setEmulatedMedia", media="")
 
 

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import doctest
+import html
 import importlib.util
+import re
 import subprocess
 import sys
 import time
@@ -13,6 +15,7 @@ from types import ModuleType
 from typing import Any
 
 import pytest
+import requests
 
 from deploy.demo import DEFAULT_BIND
 from tests.service.conftest import ROOT, Live, serving
@@ -58,6 +61,22 @@ def test_the_tour_of_the_client_does_what_it_shows(
         examples += result.attempted
         assert result.failed == 0, "".join(said)
     assert examples >= 12
+
+
+def test_the_lines_for_python_in_the_docs_do_what_they_say(fetched: Path, live: Live) -> None:
+    page = html.unescape(requests.get(f"{live.address}/docs").text)
+    [lines] = re.findall(r"<code>(from client import .*?)</code>", page, re.DOTALL)
+    assert lines.count("Stillwood(units") == 1
+    asked = lines.replace("Stillwood(units", f'Stillwood("{live.address}", units')
+    run = subprocess.run(
+        [sys.executable, "-c", asked],
+        cwd=fetched.parent,
+        capture_output=True,
+        text=True,
+        check=True,
+    )
+    # 70 degF at 28 %, between 25 % and 30 % of Wood Handbook FPL-GTR-190 Table 4-2 (printed).
+    assert 5.4 < float(run.stdout) < 6.2
 
 
 def test_the_client_needs_requests_and_the_standard_library_alone(fetched: Path) -> None:

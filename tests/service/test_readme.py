@@ -9,6 +9,7 @@ import sys
 from pathlib import Path
 
 import pytest
+import requests
 
 from deploy.demo import DEFAULT_BIND, DEMO_PATH
 from tests.service.conftest import ROOT, Live
@@ -44,6 +45,24 @@ def test_every_line_that_asks_the_service_is_in_a_block_that_is_run() -> None:
 def test_the_readme_asks_the_demo_question_first_and_shows_its_answer() -> None:
     assert DEMO_PATH in SHOWN[0].command
     assert SHOWN[0].answer is not None
+
+
+def test_the_lines_for_python_do_what_they_say(live: Live, tmp_path: Path) -> None:
+    (tmp_path / "client.py").write_bytes(requests.get(f"{live.address}/client.py").content)
+    [lines] = re.findall(r"^```python\n(.*?)^```$", README, re.MULTILINE | re.DOTALL)
+    assert f'"http://{DEFAULT_BIND}"' in lines
+    run = subprocess.run(
+        [sys.executable, "-c", lines.replace(f"http://{DEFAULT_BIND}", live.address)],
+        cwd=tmp_path,
+        capture_output=True,
+        text=True,
+        timeout=60,
+        check=False,
+    )
+    assert run.returncode == 0, run.stderr
+    reason, gap = run.stdout.splitlines()
+    assert "wetter than it will settle to" in reason
+    assert gap.endswith("} in")
 
 
 def test_the_readme_names_the_two_commands_and_they_can_be_run() -> None:
