@@ -365,9 +365,11 @@ def _decision(
         )
     if solid is not None:
         ways = (("split", solid.wood_index), ("crush", solid.crush_index))
-        goes = [word for word, index in ways if float(index[0]) > MIND]
-        if goes:
-            told += f" Do not fix them all solid: the wood would {' and '.join(goes)}."
+        goes = " and ".join(word for word, index in ways if float(index[0]) > MIND)
+        if goes and solid.first.startswith("the wood"):
+            told += f" Do not fix them all solid: the wood would {goes}."
+        elif goes:
+            told += f" Do not fix them all solid: {solid.first}, and the wood may {goes}."
     return told
 
 

@@ -383,7 +383,7 @@ def _decision(made: Flattening, system: System) -> str:
     lead = "Confidence is low. "
     if not made.try_it:
         whose = "The best plan found: " if made.proposed else "The plan asked of: "
-        lead += "Better not: " + " ".join(made.reasons) + " " + whose
+        lead += "Better not. " + " ".join(made.reasons) + " " + whose
     elif made.proposed:
         lead += "A plan to try, on an offcut first: "
     else:
@@ -424,7 +424,7 @@ def _short(signed: float, system: System) -> str:
     if system == "us":
         told = text.shop_fraction(signed / 0.0254)
         return told if told.startswith("-") or told == "0" else f"+{told}"
-    return f"{1e3 * signed:+.1f}"
+    return text.fixed(1e3 * signed, 1, signed=True)
 
 
 def _loss(one: Treatment, system: System) -> str:

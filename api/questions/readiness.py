@@ -417,7 +417,8 @@ def _date(result: Ready, ahead: float) -> str | None:
 def _text(answered: Answered) -> Page:
     result: Ready = answered.reply.result
     found = result.found
-    target = f"{result.target.within:g} of {result.target.moisture:.1f} %"
+    points = "point" if result.target.within == 1.0 else "points"
+    target = f"{result.target.within:g} {points} of {result.target.moisture:.1f} %"
     now = _told(found.present.mean)
     if found.ready_in is None:
         decision = f"Not ready, and not getting there where it stands: it holds {now}"
@@ -452,7 +453,7 @@ def _text(answered: Answered) -> Page:
         parts.append(Rows(ends, title="Ready on"))
     parts.append(
         f"It moves moisture {found.against_species:.2f} times as fast as its species usually does, "
-        f"known within times or divided by {found.rate_factor:.2f}. Left here it would settle near "
+        f"known within a factor of {found.rate_factor:.2f}. Left here it would settle near "
         f"{found.settles_here.value:.1f} %."
     )
     return Page(decision, parts)

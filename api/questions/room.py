@@ -114,7 +114,7 @@ def _decision(room: Room) -> str:
     if dampest.moisture - driest.moisture <= 0.05:
         return f"{told} all the {'time' if _is_log(room) else 'year'}."
     return (
-        f"{told} on the mean of the {'log' if _is_log(room) else 'year'}: driest "
+        f"{told} on average over the {'log' if _is_log(room) else 'year'}: driest "
         f"{driest.moisture:.1f} % in {month(driest.month)}, dampest {dampest.moisture:.1f} % in "
         f"{month(dampest.month)}. Thick wood follows with a delay and swings less."
     )

@@ -87,7 +87,7 @@ def table(part: Rows) -> str:
       width      34 in
       thickness   2 in
     """
-    lines = [list(part.heads)] if part.heads else []
+    lines = [list(part.heads)] if any(part.heads or ()) else []
     lines += [list(row) for row in part.rows]
     used = [i for i in range(max(map(len, lines))) if any(i < len(r) and r[i] for r in part.rows)]
     lines = [[line[i] if i < len(line) else "" for i in used] for line in lines]
@@ -172,10 +172,13 @@ def amount(value: float, dimension: Dimension, system: System, decimals: int = 1
 def spread(value: Figure, dimension: Dimension, system: System, decimals: int = 1) -> str:
     """The band of a figure without its unit: `6.1 to 8.3`; empty if it has none.
 
-    Two ends that are the same fraction of an inch are told in decimals.
+    Two ends that are the same fraction of an inch are told in decimals, and two that are the same
+    in these as well are one.
 
     >>> spread(Figure(0.0381, 0.0378, 0.0384), LENGTH, "us")
     '1.488 to 1.512'
+    >>> spread(Figure(0.0, 0.0, 0.0), LENGTH, "metric")
+    '0.0'
     """
     if value.low is None or value.high is None:
         return ""
@@ -186,7 +189,8 @@ def spread(value: Figure, dimension: Dimension, system: System, decimals: int = 
         if ends[0] != ends[1]:
             return f"{ends[0]} to {ends[1]}"
         decimals = 3
-    return f"{fixed(low, decimals)} to {fixed(high, decimals)}"
+    ends = fixed(low, decimals), fixed(high, decimals)
+    return ends[0] if ends[0] == ends[1] else f"{ends[0]} to {ends[1]}"
 
 
 def up_to(value: Figure, system: System) -> str:
