@@ -143,6 +143,7 @@ def negotiated(request: Request, asked: str | None, offered: Sequence[str]) -> s
     if accept in ("*/*", "application/json", ""):
         return "json"
     types = {MEDIA_TYPES[form].split(";")[0]: form for form in offered}
+    types |= {MEDIA_TYPES[form]: form for form in offered}  # as this service itself writes them
     best = request.accept_mimetypes.best_match(list(types))
     if best is None:
         raise _not_acceptable(accept, offered)

@@ -6,6 +6,7 @@ matplotlib is imported only when a chart is asked for: it takes 1-2 s the first 
 from __future__ import annotations
 
 import io
+import threading
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -27,6 +28,7 @@ STROKES: Final[tuple[Any, ...]] = (
     (0, (3, 1.2)),
 )
 LEGEND_WIDTH: Final = 54  # characters: what a phone shows of a chart before it is scrolled
+_DRAWING: Final = threading.Lock()
 _HANDLE: Final = 8  # characters: the sample of a line in the legend with the blanks around it
 
 
@@ -79,7 +81,8 @@ def write(chart: Chart) -> str:
         "xtick.color": INK,
         "ytick.color": INK,
     }
-    with mpl.rc_context(style):
+    # The style is one of the whole process: two charts drawn at once would take each other's away.
+    with _DRAWING, mpl.rc_context(style):
         figure = Figure(figsize=(8.0, 1.2 + 2.6 * len(chart.panels)), layout="constrained")
         figure.patch.set_alpha(0.0)
         axes = figure.subplots(len(chart.panels), 1, sharex=True, squeeze=False)[:, 0]

@@ -1,7 +1,7 @@
 """Speed in ratios: `python -m tests.bench` prints one table and asserts nothing.
 
 Times are processor times, the best of several runs, on a machine that may be busy with other
-things: compare figures of one table only.
+things: compare figures of one table only.  The service under load: `python -m tests.bench.load`.
 """
 
 from __future__ import annotations

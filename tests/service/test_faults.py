@@ -6,11 +6,9 @@ import gzip
 import os
 import signal
 import socket
-import threading
+import statistics
 import time
 from collections.abc import Callable
-from concurrent.futures import ThreadPoolExecutor
-from pathlib import Path
 from typing import Any, Final
 
 import orjson
@@ -19,16 +17,13 @@ import requests
 
 from api import limits
 from api.questions import BY_NAME
-from tests.service.conftest import Live, serving
+from tests.service.conftest import STOP_SECONDS, Live, serving
+from tests.service.traffic import Asked, Callers, Connection
 
+THOROUGH: Final = os.environ.get("STILLWOOD_HYPOTHESIS") == "thorough"
 ASK: Final = "/v1/equilibrium?temperature=20C&relative_humidity=50"
 SETTLE: Final[dict[str, Any]] = dict(BY_NAME["settle"].examples[0].body)
 PROBLEM: Final = "application/problem+json"
-
-
-def workers_of(live: Live) -> list[int]:
-    children = Path(f"/proc/{live.process.pid}/task/{live.process.pid}/children")
-    return [int(each) for each in children.read_text().split()]
 
 
 def raw(live: Live, sent: bytes, *, seconds: float = 10.0) -> bytes:
@@ -46,79 +41,79 @@ def raw(live: Live, sent: bytes, *, seconds: float = 10.0) -> bytes:
 
 
 def still_answers(live: Live) -> None:
-    reply = requests.get(live.address + ASK, timeout=10)
+    reply = requests.get(live.address + ASK, timeout=60)
     assert reply.status_code == 200
     assert reply.json()["answer"]["mean"] == pytest.approx(9.3, abs=0.4)  # Wood Handbook, 20 degC
 
 
+def until_answered(live: Live) -> float:
+    """Seconds until a caller who asks again whenever a reply is lost has an answer."""
+    begun = time.monotonic()
+    while True:
+        try:
+            if requests.get(live.address + ASK, timeout=60).status_code == 200:
+                return time.monotonic() - begun
+        except requests.RequestException:  # its own worker was the killed one
+            assert time.monotonic() < begun + 60.0, "no answer for a minute"
+
+
 @pytest.mark.slow
-def test_a_killed_worker_costs_only_its_requests_and_is_replaced_within_2_seconds() -> None:
-    kills, silent = 4, []
+def test_a_killed_worker_costs_only_its_requests_and_the_service_answers_on_within_2_s() -> None:
+    """SIGKILL every 2 s during the mixed load; `thorough` kills more often."""
+    kills = 20 if THOROUGH else 4
     with serving(STILLWOOD_WORKERS="2", STILLWOOD_LOG="off") as running:
-        stop = threading.Event()
-        codes: list[int] = []
-        lost: list[str] = []
-
-        def ask() -> None:
-            while not stop.is_set():
-                try:
-                    reply = requests.get(running.address + ASK, timeout=10)
-                    codes.append(reply.status_code)
-                except requests.RequestException as error:  # before, or within, its reply
-                    lost.append(str(error))
-
-        callers = [threading.Thread(target=ask) for _ in range(3)]
-        for caller in callers:
-            caller.start()
-        for _ in range(kills):
-            time.sleep(1.0)
-            before = len(codes)
-            os.kill(workers_of(running)[0], signal.SIGKILL)
-            killed = time.monotonic()
-            while len(codes) < before + 5 and time.monotonic() < killed + 10:
-                time.sleep(0.01)
-            silent.append(time.monotonic() - killed)
-        time.sleep(1.0)
-        stop.set()
-        for caller in callers:
-            caller.join()
-        deadline = time.monotonic() + 10
-        while len(workers_of(running)) < 2 and time.monotonic() < deadline:
+        with Callers(running.address, kept=False) as callers:
+            callers.wait_for(300)
+            undisturbed = max(until_answered(running) for _ in range(20))
+            silent = []
+            for _ in range(kills):
+                time.sleep(2.0)
+                os.kill(running.workers[0], signal.SIGKILL)
+                silent.append(until_answered(running))
+            callers.wait_for(100)
+        deadline = time.monotonic() + 60.0
+        while len(running.workers) < 2 and time.monotonic() < deadline:
             time.sleep(0.05)
-        assert len(workers_of(running)) == 2
+        assert len(running.workers) == 2
         still_answers(running)
-    print(f"\n{len(codes)} answered, {len(lost)} lost, answered on after {max(silent):.2f} s")
-    assert set(codes) == {200}
-    # No more than each caller had one in flight at each kill; a new one may meet the dead socket.
-    assert len(lost) <= kills * len(callers)
-    assert max(silent) < 2.0
+    print(
+        f"\n{kills} kills: {callers.answered} answered as computed, {len(callers.lost)} lost, "
+        f"answered on after {max(silent):.2f} s (undisturbed {undisturbed:.2f} s)"
+    )
+    assert not callers.wrong, callers.wrong[:3]
+    # Every request has a connection of its own, so a kill can cost each caller the one in flight.
+    assert len(callers.lost) <= kills * callers.count
+    # What is promised is 2 s of silence; how long an answer takes on a busy machine is not ours.
+    assert max(silent) < 2.0 + undisturbed
 
 
 @pytest.mark.slow
 def test_a_stop_under_load_finishes_everything_accepted() -> None:
     """Requests on their way when the stop comes are all answered; later ones are not accepted."""
+    questions = [{"question": "settle", "body": {**SETTLE, "seed": n}} for n in range(4)]
+    batch = Asked("batch", orjson.dumps({"questions": questions}))
+    livez = b"GET /livez HTTP/1.1\r\nHost: a\r\n\r\n"
     with serving(STILLWOOD_WORKERS="2", STILLWOOD_LOG="off") as running:
-        at_work = 8
-        begun = threading.Barrier(at_work + 1)
-        batch = {"questions": [{"question": "settle", "body": {**SETTLE, "seed": n}}
-                               for n in range(4)]}  # fmt: skip
-
-        def ask(_: int) -> tuple[int, int]:
-            with requests.Session() as session:
-                session.get(running.address + "/livez").raise_for_status()
-                begun.wait()
-                reply = session.post(running.address + "/v1/batch", json=batch, timeout=60)
-                return reply.status_code, reply.json()["failed"]
-
-        with ThreadPoolExecutor(at_work) as callers:
-            answers = [callers.submit(ask, n) for n in range(at_work)]
-            begun.wait()
-            time.sleep(0.3)  # all are accepted and some are being computed
-            running.process.terminate()
-            assert [answer.result() for answer in answers] == [(207, 0)] * at_work
-        assert running.process.wait(timeout=40) == 0
+        connections = [Connection(running.address) for _ in range(8)]
+        # Answered once, so each is accepted; then all have sent their request.
+        assert [each.ask(livez)[0] for each in connections] == [200] * 8
+        for each in connections:
+            each.send(batch.written())
+        begun = running.processor_seconds()
+        deadline = time.monotonic() + 60.0
+        # 32 settles take some 2 s of processor time: by a tenth all are read and few are done.
+        while running.processor_seconds() < begun + 0.2:
+            assert time.monotonic() < deadline, "nothing was computed"
+            time.sleep(0.005)
+        running.process.terminate()
+        replies = [each.receive() for each in connections]
+        for each in connections:
+            each.close()
+        assert [status for status, _ in replies] == [207] * 8
+        assert [orjson.loads(body)["failed"] for _, body in replies] == [0] * 8
+        assert running.process.wait(timeout=STOP_SECONDS) == 0
         with pytest.raises(requests.ConnectionError):
-            requests.get(running.address + "/livez", timeout=5)
+            requests.get(running.address + "/livez", timeout=30)
 
 
 def test_an_oversize_body_is_refused_before_it_is_sent(live: Live) -> None:
@@ -126,11 +121,10 @@ def test_an_oversize_body_is_refused_before_it_is_sent(live: Live) -> None:
         b"POST /v1/settle HTTP/1.1\r\nHost: a\r\nContent-Type: application/json\r\n"
         b"Content-Length: 9999999999\r\n\r\n"
     )
-    begun = time.monotonic()
-    told = raw(live, head + b'{"a":1}', seconds=5.0)
+    # The body never comes: a server that waited for it would say nothing.
+    told = raw(live, head + b'{"a":1}', seconds=20.0)
     assert b" 413 " in told.split(b"\r\n")[0]
     assert PROBLEM.encode() in told
-    assert time.monotonic() - begun < 6.0
     still_answers(live)
 
 
@@ -189,18 +183,18 @@ BODIES: Final[dict[str, tuple[Callable[[], bytes], int]]] = {
 @pytest.mark.parametrize("name", BODIES)
 def test_a_hostile_body_gets_a_plain_problem(live: Live, name: str) -> None:
     make, status = BODIES[name]
-    begun = time.monotonic()
+    begun = live.processor_seconds()
     reply = requests.post(
         live.address + ("/v1/batch" if "batch" in name else "/v1/settle"),
         data=make(),
         headers={"Content-Type": "application/json"},
-        timeout=20,
+        timeout=60,
     )
     assert reply.status_code == status, reply.text[:300]
     assert reply.headers["Content-Type"] == PROBLEM
-    # The reply to a large fault stays small.
+    # The reply to a large fault stays small, and its cost too: the worst takes 0.1 s here.
     assert len(reply.content) < 30_000
-    assert time.monotonic() - begun < 10.0
+    assert live.processor_seconds() - begun < 2.0
     still_answers(live)
 
 
@@ -238,10 +232,13 @@ def test_clients_that_never_finish_leave_the_others_their_answers(live: Live) ->
                 b"POST /v1/settle HTTP/1.1\r\nHost: a\r\nContent-Type: application/json\r\n"
                 b"Content-Length: 500\r\n\r\n{"
             )
+        times = []
         for _ in range(20):
             begun = time.monotonic()
             still_answers(live)
-            assert time.monotonic() - begun < 5.0
+            times.append(time.monotonic() - begun)
+        # An answer takes milliseconds; one that waited for these clients would take minutes.
+        assert statistics.median(times) < 5.0
     finally:
         for connection in half:
             connection.close()
