@@ -13,7 +13,7 @@ from marshmallow import ValidationError, validates_schema
 
 from api.quantities import Length, Mass, Moisture, Plain, Quantity, Temperature
 from api.replies.text import duration
-from api.schema import Choice, Flag, Shape
+from api.schema import Choice, Flag, Shape, way
 from api.shapes import MOISTURE, THICKNESS
 from model import reading, settle
 from model.basis import Note
@@ -27,13 +27,28 @@ RESISTANCE: Final = (1.0, 1e15)
 SPECIFIC_GRAVITY: Final = (0.1, 1.4)  # settings of a surface meter, balsa to lignum vitae
 
 
+_BOTH: Final = ("kind", "depth", "place", "compensated")
+_PIN: Final = (*_BOTH, "temperature", "scale", "a", "b", "intercept", "rate")
+
+
+def meters(*more: str, weighed: bool = False) -> dict[str, Any]:
+    """JSON Schema of the ways to tell a reading; `more` are members of any of them."""
+    pins, surface = {"kind": ("pin",)}, {"kind": ("surface",)}
+    ways = [
+        way("a pin meter", ["value"], (*_PIN, *more), **pins),
+        way("the resistance between pins", ["resistance"], (*_PIN, *more), **pins),
+        way("a surface meter", ["kind", "value"], (*_BOTH, "density_setting", *more), **surface),
+    ]
+    if weighed:
+        ways.append(way("a weight", ["weight"], (*_PIN, *more)))
+    together = {"intercept": ["rate"], "rate": ["intercept"]}
+    return {"oneOf": ways, "dependentRequired": together}
+
+
 class MeterShape(Shape):
     """One reading of a moisture meter."""
 
-    together: ClassVar[dict[str, Any]] = {
-        "oneOf": [{"required": ["value"]}, {"required": ["resistance"]}],
-        "dependentRequired": {"intercept": ["rate"], "rate": ["intercept"]},
-    }
+    together: ClassVar[dict[str, Any]] = meters()
 
     kind = Choice("kind of meter", ("pin", "surface"), load_default="pin")
     value = Moisture("what the meter showed", low=0.0, high=MOISTURE[1])
@@ -85,6 +100,7 @@ class MeterShape(Shape):
             ]
             if wrong:
                 raise ValidationError(f"{', '.join(wrong)} given for a surface meter: leave out")
+            data.pop("scale", None)  # the default of pin meters
         elif "density_setting" in original:
             raise ValidationError("density_setting given for a pin meter: leave it out")
 
@@ -119,6 +135,10 @@ def build_meter(asked: dict[str, Any], thickness: float) -> Pin | Surface:
 class OvenDryShape(Shape):
     """A piece weighed wet and oven-dry."""
 
+    together: ClassVar[dict[str, Any]] = {
+        "dependentRequired": {"depth_from": ["depth_to"], "depth_to": ["depth_from"]}
+    }
+
     wet = Mass("its mass as taken", low=1e-5, high=100.0, required=True)
     dry = Mass("its mass oven-dry", low=1e-5, high=100.0, required=True)
     step = Mass("smallest step of the scale", low=0.0, high=1.0, load_default=0.0)
@@ -132,7 +152,11 @@ class OvenDryShape(Shape):
     @validates_schema
     def _possible(self, data: Any, **kwargs: Any) -> None:
         if data["dry"] > data["wet"]:
-            raise ValidationError("heavier than wet: the oven takes water away", "dry")
+            raise ValidationError(
+                f"{data['dry']:.4g} kg given: heavier than wet, {data['wet']:.4g} kg, but the oven "
+                "takes water away; write the lesser mass as dry",
+                "dry",
+            )
         if data["wet"] > (1.0 + HIGHEST_MOISTURE / 100.0) * data["dry"]:
             raise ValidationError(
                 f"more than {HIGHEST_MOISTURE:g} % of the dry mass would be water: no wood holds "

@@ -9,8 +9,8 @@ from typing import Any, Final
 
 from marshmallow import ValidationError, validates_schema
 
-from api.quantities import Area, Length, SecondMoment, Stress
-from api.schema import Choice, Either, Part, Shape, Whole, at_most_one, one_of
+from api.quantities import Area, Length, SecondMoment, Stress, shown
+from api.schema import Choice, Either, Part, Shape, Whole, one_of, way
 from api.shapes import SpeciesFigures, SpeciesName, build_species
 from model import bars, fixings, stiffening, strength
 from model.bars import Bar
@@ -87,10 +87,39 @@ def build_fastener(asked: dict[str, Any]) -> Fastener:
     return Fastener(**asked)
 
 
+WALLED: Final = ("angle", "channel", "tee")
+_OF: Final = ("slot", "material", "species", "modulus")
+_METALS: Final = ("steel", "aluminium")
+
+
+def _bars(*more: str) -> dict[str, Any]:
+    """JSON Schema of the ways to tell a bar; `more` are members of any of them."""
+    sizes, legs = ("section", "width", "height"), "legs"
+    away = {legs: ("away",)}
+    unnamed = {"required": ["section"], "not": {"required": ["material"]}}
+    return {
+        "oneOf": [
+            way("channel", (*sizes, "wall"), (*_OF, legs, *more), section=("channel",)),
+            way("angle or tee", (*sizes, "wall"), (*_OF, legs, *more), section=("angle", "tee"),
+                **away),
+            way("flat or timber", sizes, (*_OF, legs, *more), section=("flat", "timber"), **away),
+            way("figures of its own", ("second_moment", "modulus", "area"),
+                ("centroid", "slot", legs, *more), **away),
+        ],
+        # Of wood, its stiffness must be known.
+        "anyOf": [
+            {"required": ["species"]},
+            {"required": ["modulus"]},
+            {"required": ["material"], "properties": {"material": {"enum": list(_METALS)}}},
+            unnamed | {"properties": {"section": {"enum": ["flat", *WALLED]}}},
+        ],
+    }  # fmt: skip
+
+
 class BarShape(Shape):
     """A bar across the grain: a section with its sizes, or its figures."""
 
-    together = at_most_one("section", "second_moment")
+    together = _bars()
 
     section = Choice("its section; a channel lies with its web on the slab", SECTIONS)
     width = Length("width against the slab", low=0.003, high=0.5)
@@ -124,18 +153,25 @@ class BarShape(Shape):
     def _one_way(self, data: Any, original: Any, **kwargs: Any) -> None:
         one_of(original, ("section", "second_moment"), "the bar")
         if "second_moment" in original:
-            missing = [name for name in ("modulus", "area") if name not in original]
-            extra = [name for name in ("width", "height", "wall") if name in original]
-            if missing:
-                raise ValidationError(f"second_moment given without {' and '.join(missing)}")
-            if extra:
-                raise ValidationError(f"{', '.join(extra)} given beside second_moment: leave out")
-            return
-        thin = original.get("section") in ("angle", "channel", "tee")
-        wanted = ("width", "height", "wall") if thin else ("width", "height")
+            told, wanted = "second_moment", ["modulus", "area"]
+            idle = ["width", "height", "wall", "material", "species"]
+        else:
+            told, wanted = f"a section {shown(original['section'])}", ["width", "height"]
+            idle = ["area", "centroid"]
+            (wanted if original["section"] in WALLED else idle).append("wall")
         missing = [name for name in wanted if name not in original]
+        extra = [name for name in idle if name in original]
         if missing:
-            raise ValidationError(f"a {original['section']} needs {' and '.join(missing)} too")
+            raise ValidationError(f"{told} needs {' and '.join(missing)} too: write them beside it")
+        if extra:
+            raise ValidationError(f"{told} has no use for {', '.join(extra)}: leave out")
+
+    @validates_schema
+    def _cuts_possible(self, data: Any, **kwargs: Any) -> None:
+        if data.get("legs") == "into" and data.get("section") != "channel":
+            raise ValidationError("into given: a channel alone has legs to let in", "legs")
+        if data.get("slot") and (data.get("section") == "timber" or "second_moment" in data):
+            raise ValidationError("slots are reckoned in a metal section alone; leave out", "slot")
 
     @validates_schema
     def _walls_fit(self, data: Any, **kwargs: Any) -> None:
@@ -150,7 +186,10 @@ class BarShape(Shape):
     def _wood_named(self, data: Any, **kwargs: Any) -> None:
         wooden = data.get("material", "wood" if data.get("section") == "timber" else "steel")
         if wooden == "wood" and "section" in data and not {"species", "modulus"} & data.keys():
-            raise ValidationError("a wooden bar needs its species, or its modulus", "species")
+            raise ValidationError(
+                "missing: a wooden bar needs its species, such as white oak, or its modulus",
+                "species",
+            )
 
 
 def _section(asked: dict[str, Any], modulus: float) -> Bar:
@@ -185,7 +224,10 @@ def build_bar(asked: dict[str, Any]) -> Bar:
 class StiffenersShape(BarShape):
     """Bars across the underside, where they lie and how they are fixed."""
 
-    together = at_most_one("section", "second_moment")
+    together = {
+        **_bars("count", "along", "fixings", "fastener", "recess"),
+        "not": {"required": ["count", "along"]},
+    }
 
     count = Whole("number of bars, evenly spaced; or give along", low=1, high=stiffening.MOST_BARS)
     along = Length(

@@ -8,6 +8,7 @@ answer tagged with its dimension, so that the reply converts it and names its un
 
 from __future__ import annotations
 
+import math
 import re
 import unicodedata
 from collections.abc import Callable, Iterator, Sequence
@@ -49,6 +50,7 @@ class Dimension:
     """What kind of figure it is: its units, the reply's unit in each system, how to write it.
 
     `bare` says that a number without unit has one meaning only, so that `units` is not needed.
+    `other_forms` are for fields whose range the first one is not in.
     """
 
     name: str
@@ -57,6 +59,7 @@ class Dimension:
     us: str
     forms: str
     bare: bool = False
+    other_forms: tuple[str, ...] = ()
 
     @cached_property
     def spellings(self) -> dict[str, Unit]:
@@ -111,6 +114,7 @@ LENGTH = Dimension(
     "mm",
     "in",
     "865mm or 34 1/2 in",
+    other_forms=("50mm or 2in", "4.8mm or 3/16 in"),
 )
 ELEVATION = Dimension(
     "height above the sea",
@@ -159,6 +163,7 @@ MASS = Dimension(
     "kg",
     "lb",
     "12kg or 26lb",
+    other_forms=("0.5kg or 1.1lb",),
 )
 PRESSURE = Dimension(
     "vapour pressure",
@@ -205,6 +210,7 @@ STRESS = Dimension(
     "MPa",
     "psi",
     "9.5MPa or 1380psi",
+    other_forms=("12GPa or 1740ksi",),
 )
 SECOND_MOMENT = Dimension(
     "second moment of area",
@@ -248,7 +254,7 @@ SPEED = Dimension(
     "ft/min",
     "0.5m/s or 100ft/min",
 )
-PERCENT = Dimension("percent", (Unit("%", 1.0, None),), "%", "%", "45 or 45%", bare=True)
+PERCENT = Dimension("percent", (Unit("%", 1.0, None),), "%", "%", "45 or 45%", True, ("8 or 8%",))
 DAYS = Dimension(
     "time in days",
     (
@@ -278,7 +284,9 @@ HUMIDITY_RATIO = Dimension(
 PER_PERCENT = Dimension(
     "share for 1 % of moisture", (Unit("1/%", 1.0, None, decimals=5),), "1/%", "1/%", "0.0034", True
 )
-PLAIN = Dimension("number", (Unit("1", 1.0, None, decimals=4),), "1", "1", "1.5", bare=True)
+PLAIN = Dimension(
+    "number", (Unit("1", 1.0, None, decimals=4),), "1", "1", "1.5", True, ("0.6", "-0.05")
+)
 
 DIMENSIONS: Final = (
     LENGTH,
@@ -430,17 +438,33 @@ class QuantityField(fields.Field[Any]):
         self.lists = lists or series is not None
         self.lengths = series or (1, limits.LIST_LENGTH)
         self.alone = series is None
-        # Room for the last bit of a conversion at a limit: 118.11 in is 2.999994 m, 3 m is 3 m.
-        self._slack = 1e-9 * max(abs(low), abs(high))
+        # Room for the last bits of a conversion at each limit, none at 0: 10 ft is 3.048 m either
+        # way, and a resistance of 1 to 1e15 ohm has no room below 0.
+        self._lowest = low - 1e-9 * abs(low)
+        self._highest = high + 1e-9 * abs(high)
         options.setdefault("allow_none", False)
         super().__init__(**options)
         self.error_messages["required"] = f"missing: {meaning}; write {self.form}"
         self.error_messages["null"] = f"null given; write {self.form} or leave the name out"
 
+    @cached_property
+    def forms(self) -> str:
+        """How to write one figure: a form of the dimension that lies within the limits."""
+        known = (self.dimension.forms, *self.dimension.other_forms)
+        return next((forms for forms in known if self._fits(forms)), known[0])
+
+    def _fits(self, forms: str) -> bool:
+        for form in re.split(r", | or ", forms):
+            figure, spelling = split(form)
+            unit = self.dimension.find(spelling) or self.dimension.of_system["metric"]
+            if not self.low <= (figure - unit.zero) * unit.factor <= self.high:
+                return False
+        return True
+
     @property
     def form(self) -> str:
         """How to write it, for messages."""
-        one = self.dimension.forms
+        one = self.forms
         if not self.lists:
             return one
         shortest, longest = self.lengths
@@ -479,7 +503,8 @@ class QuantityField(fields.Field[Any]):
             raise ValidationError(f"{shown(value)} given: not a figure; write {self.form}")
         si = (figure - unit.zero) * unit.factor
         self.check(value, si, explicit)
-        return si
+        # 213.15 K is -60 degC but for the last bit, which the model would refuse.
+        return min(max(si, self.low), self.high)
 
     def _read_text(self, text: str) -> tuple[float, Unit, bool]:
         try:
@@ -495,7 +520,7 @@ class QuantityField(fields.Field[Any]):
             why = f"is a unit of {other}" if other else "is no unit known here"
             raise ValidationError(
                 f"{shown(text)} given: {shown(spelling)} {why}; {self.meaning} takes {known}: "
-                f"write {self.dimension.forms}"
+                f"write {self.forms}"
             )
         if unit.system is not None:
             current_reading().seen.add(unit.system)
@@ -509,7 +534,7 @@ class QuantityField(fields.Field[Any]):
         if units is None:
             metric, us = (dimension.of_system[system].symbol for system in SYSTEMS)
             raise ValidationError(
-                f"{shown(value)} given without a unit; write the unit with it ({dimension.forms}) "
+                f"{shown(value)} given without a unit; write the unit with it ({self.forms}) "
                 f"or add units=metric ({metric}) or units=us ({us})"
             )
         return dimension.of_system[units]
@@ -517,9 +542,9 @@ class QuantityField(fields.Field[Any]):
     def check(self, value: object, si: float, explicit: bool) -> None:
         """Refuse a figure outside the limits; `explicit` says that its unit was written."""
         # Written so that NaN and the infinities fail it too.
-        if not self.low - self._slack <= si <= self.high + self._slack:
+        if not self._lowest <= si <= self._highest:
             raise ValidationError(
-                f"{shown(value)} given: outside {self.limits}; write {self.dimension.forms}"
+                f"{shown(value)} given: outside {self.limits}; write {self.forms}"
             )
 
     def _read_list(self, values: Sequence[Any]) -> np.ndarray[Any, np.dtype[np.float64]]:
@@ -530,12 +555,12 @@ class QuantityField(fields.Field[Any]):
             unit = self._unit_of_bare(values[0])
             array = (np.array(values, dtype=np.float64) - unit.zero) * unit.factor
             if bool(np.all(self.acceptable(array))):
-                return array
+                return np.clip(array, self.low, self.high)
         return self._read_each(values)
 
     def acceptable(self, si: np.ndarray[Any, np.dtype[np.float64]]) -> Any:
         """Which bare figures of a list are good."""
-        return (si >= self.low - self._slack) & (si <= self.high + self._slack)
+        return (si >= self._lowest) & (si <= self._highest)
 
     def _read_each(self, values: Sequence[Any]) -> np.ndarray[Any, np.dtype[np.float64]]:
         read: list[float] = []
@@ -555,17 +580,18 @@ class QuantityField(fields.Field[Any]):
         """The figure as understood, in the reply's units."""
         return self.dimension.write(value, system)
 
+    def bare_schemas(self) -> list[dict[str, Any]]:
+        """JSON Schemas of the numbers without unit that may be written here."""
+        units = [self.dimension.of_system[system] for system in SYSTEMS]
+        # Eleven digits outwards: nothing allowed is left out, and `check` has room for the last.
+        lowest = min(_inward(self.low / unit.factor + unit.zero, -1, 11) for unit in units)
+        highest = max(_inward(self.high / unit.factor + unit.zero, 1, 11) for unit in units)
+        return [{"type": "number", "minimum": lowest, "maximum": highest}]
+
     def json_schema(self) -> dict[str, Any]:
         """JSON Schema of what may be written here."""
-        bounds = [
-            each
-            for unit in {self.dimension.of_system[system] for system in SYSTEMS}
-            for each in (self.low / unit.factor + unit.zero, self.high / unit.factor + unit.zero)
-        ]
-        one: list[dict[str, Any]] = [
-            {"type": "number", "minimum": _tidy(min(bounds)), "maximum": _tidy(max(bounds))},
-            {"$ref": f"#/components/schemas/{self.dimension.component}"},
-        ]
+        text = {"$ref": f"#/components/schemas/{self.dimension.component}"}
+        one: list[dict[str, Any]] = [*self.bare_schemas(), text]
         if self.lists:
             array = {
                 "type": "array",
@@ -577,15 +603,36 @@ class QuantityField(fields.Field[Any]):
         return {"anyOf": one, "description": f"{self.meaning}; {self.limits}"}
 
 
-def _tidy(value: float) -> float:
-    return float(f"{value:.6g}")
+def _inward(bound: float, way: int, digits: int) -> float:
+    """A bound in some digits, rounded up where `way` is 1, down where it is -1.
+
+    >>> _inward(0.393700787, 1, 4), _inward(118.110236, -1, 4), _inward(17.7777, -1, 2)
+    (0.3938, 118.1, 17.0)
+    """
+    tidy = float(f"{bound:.{digits}g}")
+    if way * (tidy - bound) < -1e-14 * abs(bound):
+        step = 10.0 ** (math.floor(math.log10(abs(bound))) + 1 - digits)
+        tidy = float(f"{tidy + way * step:.{digits}g}")
+    return tidy
 
 
 def _range_in(unit: Unit, low: float, high: float) -> str:
-    # Four digits, and 12000 rather than 1.2e+04.
-    ends = (float(f"{bound / unit.factor + unit.zero:.4g}") for bound in (low, high))
-    told = " to ".join(f"{end:g}" for end in ends)
+    lowest = _told(low / unit.factor + unit.zero, 1)
+    highest = _told(high / unit.factor + unit.zero, -1)
+    told = f"{lowest} to {highest}"
     return told if unit.symbol == UNITLESS else f"{told} {unit.symbol}"
+
+
+def _told(bound: float, way: int) -> str:
+    """A limit in words: as it is if six digits say it, else in four that are allowed.
+
+    >>> _told(3000.0, -1), _told(118.110236, -1), _told(36525.0, -1), _told(5801509.5, -1)
+    ('3000', '118.1', '36525', '5,801,000')
+    """
+    exact = float(f"{bound:.6g}")
+    if abs(exact - bound) > 1e-9 * abs(bound):
+        exact = _inward(bound, way, 4)
+    return f"{exact:,.0f}" if 1e5 <= abs(exact) < 1e9 else f"{exact:.6g}"
 
 
 def _dimension_of(spelling: str) -> str | None:
@@ -597,7 +644,7 @@ def _dimension_of(spelling: str) -> str | None:
 
 def pattern(dimension: Dimension) -> str:
     """Regular expression (ECMA) of the text forms of a dimension's figures."""
-    figure = r"((\d+[ -]+)?\d+/[1-9]\d*|\d+(\.\d*)?|\.\d+)"
+    figure = r"((\d+[ -]+)?\d+/[1-9]\d*|(\d+(\.\d*)?|\.\d+)([eE][+-]?\d{1,2})?)"
     spellings = [text for unit in dimension.units for text in (unit.symbol, *unit.spellings)]
     known = sorted((text for text in spellings if text != UNITLESS), key=len, reverse=True)
     units = "|".join(re.escape(text).replace("\\ ", " ") for text in known)
@@ -721,19 +768,21 @@ class Percent(QuantityField):
         """Which bare figures of a list are good: in range and not a fraction of 1."""
         return super().acceptable(si) & ((si == 0.0) | (si > 1.0))
 
-    def json_schema(self) -> dict[str, Any]:
-        """JSON Schema of a percent: 0 or above 1."""
-        schema = super().json_schema()
-        if self.low <= 0.0:
-            schema["anyOf"][0:1] = [
-                {"type": "number", "const": 0},
-                {"type": "number", "minimum": 1.01, "maximum": self.high},
-            ]
-        return schema
+    def bare_schemas(self) -> list[dict[str, Any]]:
+        """JSON Schemas of a percent: 0 or above 1, less is written with its sign."""
+        if self.low > 1.0:
+            return super().bare_schemas()
+        above = {"type": "number", "exclusiveMinimum": 1, "maximum": self.high}
+        return [{"type": "number", "const": 0}, above] if self.low <= 0.0 else [above]
 
 
 class Moisture(Percent):
     """A moisture content in percent of oven-dry mass."""
+
+    @cached_property
+    def forms(self) -> str:
+        """A moisture that wood has, not one that air has."""
+        return next(forms for forms in ("12 or 12%", "28 or 28%", "0 or 0%") if self._fits(forms))
 
 
 class RelativeHumidity(Percent):

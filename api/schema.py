@@ -30,10 +30,12 @@ Messages = dict[Any, Any]
 class Shape(Schema):
     """An object of named members; an unknown name is refused with the nearest known one.
 
-    `together` tells the OpenAPI document, in JSON Schema, which members go together.
+    `together` tells the OpenAPI document, in JSON Schema, which members go together; `told_as` is
+    how messages say to write it, where the names of all its members would say less.
     """
 
     together: ClassVar[Mapping[str, Any]] = {}
+    told_as: ClassVar[str] = ""
 
     error_messages = {"unknown": _UNKNOWN}
 
@@ -52,6 +54,11 @@ class Shape(Schema):
         """Names of its members, as a caller writes them."""
         return [field.data_key or name for name, field in self.load_fields.items()]
 
+    @property
+    def form(self) -> str:
+        """How to write it, for messages."""
+        return self.told_as or f"an object with {', '.join(self.names)}"
+
 
 def nearest(name: str, known: Sequence[str]) -> str:
     """Message for an unknown name: the near ones first, else all of them."""
@@ -64,6 +71,23 @@ def nearest(name: str, known: Sequence[str]) -> str:
 def exactly_one(*names: str) -> dict[str, Any]:
     """JSON Schema: one of these members and no other of them."""
     return {"oneOf": [{"required": [name]} for name in names]}
+
+
+def way(
+    title: str, required: Sequence[str], optional: Sequence[str] = (), **fixed: Sequence[Any]
+) -> dict[str, Any]:
+    """JSON Schema of one way to tell something: its members and no others.
+
+    `fixed` are the values that members have in this way.
+    """
+    schema: dict[str, Any] = {
+        "title": title,
+        "required": list(required),
+        "propertyNames": {"enum": [*required, *optional]},
+    }
+    if fixed:
+        schema["properties"] = {name: {"enum": list(values)} for name, values in fixed.items()}
+    return schema
 
 
 def at_most_one(*names: str) -> dict[str, Any]:
@@ -95,9 +119,9 @@ class PlainField(fields.Field[Any]):
         self.error_messages["required"] = f"missing: {meaning}; write {self.form}"
         self.error_messages["null"] = f"null given; write {self.form} or leave the name out"
 
-    def wrong(self, value: object) -> ValidationError:
-        """The refusal of a value."""
-        return ValidationError(f"{shown(value)} given: {self.meaning}; write {self.form}")
+    def wrong(self, value: object, more: str = "") -> ValidationError:
+        """The refusal of a value; `more` is added to the right form."""
+        return ValidationError(f"{shown(value)} given: {self.meaning}; write {self.form}{more}")
 
     def echo(self, value: Any, system: System) -> Any:
         """The value as understood."""
@@ -142,7 +166,7 @@ class Whole(PlainField):
         whole = isinstance(value, int) and not isinstance(value, bool)
         if whole and self.low <= value <= self.high:
             return int(value)
-        raise self.wrong(value)
+        raise self.wrong(value, ", without quotes" if isinstance(value, str) else "")
 
     def json_schema(self) -> dict[str, Any]:
         """An integer."""
@@ -164,7 +188,7 @@ class Flag(PlainField):
             return bool(value == "true")
         if isinstance(value, bool):
             return value
-        raise self.wrong(value)
+        raise self.wrong(value, ", without quotes" if isinstance(value, str) else "")
 
     def json_schema(self) -> dict[str, Any]:
         """A boolean."""
@@ -202,7 +226,9 @@ class Date(PlainField):
             try:
                 return datetime.date.fromisoformat(value)
             except ValueError:
-                pass
+                raise ValidationError(
+                    f"{shown(value)} given: the calendar has no such day; write {self.form}"
+                ) from None
         raise self.wrong(value)
 
     def echo(self, value: Any, system: System) -> Any:
@@ -224,15 +250,15 @@ class Part(fields.Nested):
         self.meaning = meaning
         options.setdefault("allow_none", False)
         super().__init__(shape, **options)
-        self.error_messages["required"] = f"missing: {meaning}"
-        self.error_messages["null"] = "null given; leave the name out instead"
+        form = shape().form
+        self.error_messages["required"] = f"missing: {meaning}; write {form}"
+        self.error_messages["null"] = f"null given; write {form} or leave the name out"
 
     def _deserialize(
         self, value: Any, attr: str | None, data: Any, partial: Any = None, **kwargs: Any
     ) -> Any:
         if not isinstance(value, Mapping):
-            names = ", ".join(self.shape.names)
-            raise ValidationError(f"{shown(value)} given: write an object with {names}")
+            raise ValidationError(f"{shown(value)} given: write {self.shape.form}")
         return super()._deserialize(value, attr, data, partial, **kwargs)
 
     @property
@@ -256,7 +282,7 @@ class Either(fields.Field[Any]):
         self.shape = shape()
         options.setdefault("allow_none", False)
         super().__init__(**options)
-        self.form = f"{one.form}, or an object with {', '.join(self.shape.names)}"
+        self.form = f"{one.form}, or {self.shape.form}"
         self.error_messages["required"] = f"missing: {meaning}; write {self.form}"
         self.error_messages["null"] = f"null given; write {self.form} or leave the name out"
 
@@ -266,6 +292,8 @@ class Either(fields.Field[Any]):
                 return self.shape.load(value)
             except ValidationError as error:
                 raise ValidationError(error.messages) from error
+        if isinstance(value, list | bool):
+            raise ValidationError(f"{shown(value)} given: {self.meaning}; write {self.form}")
         return self.one.deserialize(value, attr, data)
 
     def echo(self, value: Any, system: System) -> Any:
@@ -302,9 +330,11 @@ class Rows(fields.Field[Any]):
         if not isinstance(value, list):
             raise ValidationError(f"{shown(value)} given: {self.meaning}; write {self.form}")
         if not self.shortest <= len(value) <= self.longest:
-            raise ValidationError(f"{len(value):,} given: {self.meaning}; write {self.form}")
+            raise ValidationError(
+                f"a list of {len(value):,} given: {self.meaning}; write {self.form}"
+            )
         wrong = {
-            index: [f"{shown(row)} given: write an object with {', '.join(self.shape.names)}"]
+            index: [f"{shown(row)} given: write {self.shape.form}"]
             for index, row in enumerate(value)
             if not isinstance(row, Mapping)
         }

@@ -44,8 +44,8 @@ from api.schema import (
     Shape,
     Whole,
     at_most_one,
-    exactly_one,
     one_of,
+    way,
 )
 from api.sharing import once
 from model import climate, finishes, room, shape, slab, species, spread
@@ -66,7 +66,7 @@ ROOM_TEMPERATURE: Final = (-60.0, 80.0)
 class SpeciesName(Name):
     """A wood by id, common or scientific name."""
 
-    form = "the name of a wood, such as American elm, or an object with its own figures"
+    form = "the name of a wood, such as American elm"
 
     def _deserialize(self, value: Any, attr: str | None, data: Any, **kwargs: Any) -> Any:
         text = super()._deserialize(value, attr, data, **kwargs)
@@ -91,6 +91,8 @@ def _no_such(what: str, candidates: tuple[str, ...]) -> str:
 
 class SpeciesFigures(Shape):
     """A wood by its own figures."""
+
+    told_as = "an object with its own radial, tangential and specific_gravity"
 
     name = Name("what to call it", load_default="wood of given figures")
     radial = Percent(
@@ -139,7 +141,7 @@ class PithShape(Shape):
     below = Length(
         "distance of the pith under the face away from the bark (the lower face when the bark side "
         "is up); negative inside the slab",
-        low=-THICKNESS[1] / 2,
+        low=-0.149,  # m; above it is the middle of the thickest slab
         high=5.0,
         required=True,
     )
@@ -219,9 +221,9 @@ class DepthShape(Shape):
 class MoistureShape(Shape):
     """Moisture that differs through the thickness."""
 
-    together = {"oneOf": [{"required": ["shell", "core"]}, {"required": ["depths"]}]} | at_most_one(
-        "shell", "depths"
-    )
+    together = {
+        "oneOf": [way("shell and core", ["shell", "core"]), way("by depth", ["depths"])],
+    }
 
     shell = Moisture("moisture content at both faces", low=MOISTURE[0], high=MOISTURE[1])
     core = Moisture("moisture content in the middle", low=MOISTURE[0], high=MOISTURE[1])
@@ -271,10 +273,7 @@ def build_moisture(asked: Any, thickness: float, name: str = "moisture") -> slab
 class FinishName(Name):
     """What is on a face: a finish or cover by id or name, `wet`, or `bare`."""
 
-    form = (
-        "a finish such as bare, oiled, spar-varnish, covered, closed or wet, or an object with "
-        "finish and coats, sd or perms"
-    )
+    form = "a finish such as bare, oiled, spar-varnish, covered, closed or wet"
 
     def _deserialize(self, value: Any, attr: str | None, data: Any, **kwargs: Any) -> Any:
         text = super()._deserialize(value, attr, data, **kwargs)
@@ -296,7 +295,13 @@ class FinishName(Name):
 class FaceShape(Shape):
     """What is on a face, in full."""
 
-    together = {**exactly_one("finish", "sd", "perms"), "dependentRequired": {"coats": ["finish"]}}
+    together = {
+        "oneOf": [
+            way("a finish or cover", ["finish"], ["coats", "air_speed"]),
+            way("sd", ["sd"], ["air_speed"]),
+            way("perms", ["perms"], ["air_speed"]),
+        ]
+    }
 
     finish = FinishName("the finish or cover by id or name")
     coats = Whole("number of coats", low=1, high=10)
@@ -320,7 +325,9 @@ class FaceShape(Shape):
         try:
             data["finish"] = finishes.find(finish.id, data["coats"])
         except finishes.UnknownCoats as unknown:
-            raise ValidationError(f"{data['coats']} given: {unknown}", "coats") from None
+            raise ValidationError(
+                f"{data['coats']} given: {unknown}; write one of those, or leave coats out", "coats"
+            ) from None
 
 
 _BARE: Final = finishes.find("bare")
@@ -427,7 +434,7 @@ class Times(PlainField):
         if not isinstance(value, list):
             raise self.wrong(value)
         if not 2 <= len(value) <= limits.LOG_LENGTH:
-            raise ValidationError(f"{len(value):,} times given; write {self.form}")
+            raise ValidationError(f"a list of {len(value):,} given; write {self.form}")
         read: list[datetime.datetime] = []
         wrong: dict[int, list[str]] = {}
         for index, text in enumerate(value):
@@ -535,39 +542,23 @@ _WAYS: Final = (
 
 
 _ALL_WAYS: Final = (
-    ("climate",),
-    ("latitude", "longitude", "elevation"),
-    ("outdoor",),
-    ("months",),
-    ("temperature", "relative_humidity"),
-    ("log",),
+    way("a listed place", ["climate"], _LIVING),
+    way("a place by its coordinates", ["latitude", "longitude"], ["elevation", *_LIVING]),
+    way("a place by its outdoor months", ["outdoor"], _LIVING),
+    way("twelve months of the room's own air", ["months"]),
+    way("steady air", ["temperature", "relative_humidity"]),
+    way("the record of a logger", ["log"]),
 )
-
-
-def _only(*names: str) -> dict[str, Any]:
-    """JSON Schema: told in this way, and in no part in another."""
-    others = [name for way in _ALL_WAYS if names[0] not in way for name in way]
-    if names[0] not in {"climate", "latitude", "outdoor"}:
-        others += _LIVING
-    return {
-        "required": list(names),
-        "not": {"anyOf": [{"required": [name]} for name in others]},
-    }
 
 
 class RoomShape(Shape):
     """The air that the wood lives in, told in one of four ways."""
 
-    together = {
-        "oneOf": [
-            _only("climate"),
-            _only("latitude", "longitude"),
-            _only("outdoor"),
-            _only("months"),
-            _only("temperature", "relative_humidity"),
-            _only("log"),
-        ]
-    }
+    together = {"oneOf": list(_ALL_WAYS)}
+    told_as = (
+        "an object with climate (or latitude and longitude, or outdoor), heat_to and the like; or "
+        "with months; or with temperature and relative_humidity; or with log"
+    )
 
     climate = ClimateName("climate of the place, by id or name")
     latitude = Plain("latitude of the place in degrees, north positive", low=-90.0, high=90.0)

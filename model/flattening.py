@@ -598,7 +598,8 @@ def _rip(case: Case) -> tuple[Treatment, Course, Course]:
 
 def _soak_through(case: Case, drying: Room) -> tuple[Treatment, Course, Course]:
     """Bring the whole thickness to 14 %, then dry it clamped."""
-    warmth, _ = drying.air.at(case.today)
+    # The smooth year through twelve months may dip beyond the coldest month allowed.
+    warmth = np.clip(drying.air.at(case.today)[0], *air.VALID_TEMPERATURE)
     humid = float(humidity_of_moisture(warmth, DAMP))
     damp = constant(float(warmth), humid)
     first = Stay(damp.air, drying_days(case, [], damp), BARE, name="dampened")

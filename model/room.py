@@ -479,7 +479,12 @@ def _beyond_sorption(temperature: Floats) -> tuple[Note, ...]:
         Note(
             "sorption-extrapolated",
             f"Air of {' to '.join(ends)} goes beyond the sorption curve, {moist.degrees(low)} to "
-            f"{moist.degrees(high)}: the equilibrium there is extrapolated.",
+            f"{moist.degrees(high)}: the equilibrium there is extrapolated"
+            + (
+                f", below {moist.degrees(sorption.COLDEST)} as at it."
+                if temperature.min() < sorption.COLDEST
+                else "."
+            ),
             source="Wood Handbook FPL-GTR-190 eq. 4-5 (memory)",
         ),
     )

@@ -17,6 +17,10 @@ Branch = Literal["mean", "drying", "wetting"]
 Treatment = Literal["none", "light", "strong"]
 
 VALID_TEMPERATURE: Final = (-10.0, 60.0)  # degC; the table has -1 to 54 (judgement beyond)
+# Below it the curve of this temperature is used: the fitted polynomials bend down from about -20,
+# the moisture stops rising with humidity at -55 and is negative at -60 degC (measured).  No data on
+# wood so cold is in the sources.  (judgement)
+COLDEST: Final = -20.0  # degC
 VALID_HUMIDITY: Final = (0.0, 95.0)  # %; the fit is poor above (printed table ends at 95)
 HIGHEST_HUMIDITY: Final = 98.0  # %; beyond it the curve is not used at all (judgement)
 
@@ -30,8 +34,11 @@ _RATIO = np.array([0.773, 0.788, 0.802, 0.817, 0.834, 0.843, 0.855, 0.884, 0.928
 
 
 def coefficients(temperature: ArrayLike) -> tuple[Floats, Floats, Floats, Floats]:
-    """W, K, K1 and K2 of the mean curve at a temperature [degC] (FPL-GTR-190 eq. 4-5, memory)."""
-    t = np.asarray(temperature, dtype=np.float64)
+    """W, K, K1 and K2 of the mean curve at a temperature [degC] (FPL-GTR-190 eq. 4-5, memory).
+
+    Below `COLDEST` they are those of it.
+    """
+    t = np.maximum(np.asarray(temperature, dtype=np.float64), COLDEST)
     w = 349.0 + t * (1.29 + 0.0135 * t)
     k = 0.805 + t * (0.000736 - 0.00000273 * t)
     k1 = 6.27 - t * (0.00938 + 0.000303 * t)

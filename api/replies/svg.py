@@ -6,8 +6,8 @@ matplotlib is imported only when a chart is asked for: it takes 1-2 s the first 
 from __future__ import annotations
 
 import io
-import threading
 import re
+import threading
 from collections.abc import Sequence
 from dataclasses import dataclass
 from html import escape

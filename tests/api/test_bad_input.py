@@ -34,7 +34,7 @@ WRONG: list[tuple[str, Any, str, tuple[str, ...]]] = [
     ("/slab/width", 34, "", ("34 given without a unit", "865mm", "units=metric", "units=us")),
     ("/slab/width", -3, "", ("without a unit",)),
     ("/slab/width", "-34in", "", ("`-34in`", "10 to 3000 mm")),
-    ("/slab/width", "90000mm", "", ("10 to 3000 mm or 0.3937 to 118.1 in",)),
+    ("/slab/width", "90000mm", "", ("10 to 3000 mm or 0.3938 to 118.1 in",)),
     ("/slab/width", None, "", ("null given",)),
     ("/slab/width", True, "", ("True given",)),
     ("/slab/width", [1, 2], "", ("not a figure",)),
@@ -147,6 +147,72 @@ def test_a_query_names_the_dotted_parameter(client: FlaskClient) -> None:
     assert "/slab.species.radial" in pointers
 
 
+METER = {"slab": TABLE["slab"], "readings": [{"resistance": 1e6}]}
+
+
+@pytest.mark.parametrize("resistance", [0, -5, 0.999])
+def test_a_wide_range_has_no_room_below_its_lower_limit(
+    client: FlaskClient, resistance: float
+) -> None:
+    body = {**METER, "readings": [{"resistance": resistance}]}
+    (fault,) = client.post("/v1/reading", json=body).get_json()["errors"]
+    assert fault["pointer"] == "/readings/0/resistance"
+    assert "outside 1 to 1e+15" in fault["detail"]
+
+
+def test_a_surface_reading_as_understood_can_be_asked_again(client: FlaskClient) -> None:
+    body = {**METER, "readings": [{"kind": "surface", "value": 9}]}
+    first = client.post("/v1/reading", json=body).get_json()
+    second = client.post("/v1/reading", json=first["asked"])
+    assert second.status_code == 200, second.text
+    assert second.get_json()["answer"] == first["answer"]
+
+
+@pytest.mark.parametrize(
+    ("bar", "pointer", "words"),
+    [
+        ({"section": "channel", "width": "2in", "height": "1in"}, "/bar", "needs wall too"),
+        ({"section": "flat", "width": "2in", "height": "1in", "wall": "1/8in"}, "/bar",
+         "has no use for wall"),
+        ({"section": "flat", "width": "2in", "height": "1in", "area": "240mm2"}, "/bar",
+         "has no use for area"),
+        ({"section": "flat", "width": "2in", "height": "1in", "legs": "into"}, "/bar/legs",
+         "a channel alone"),
+        ({"section": "timber", "width": "2in", "height": "2in"}, "/bar/species", "white oak"),
+        ({"section": "timber", "width": "2in", "height": "2in", "species": "teak", "slot": "1in"},
+         "/bar/slot", "metal section"),
+        ({"second_moment": "0.3in4"}, "/bar", "needs modulus and area too"),
+        ({"second_moment": "0.3in4", "modulus": "200GPa", "area": "1in2", "species": "teak"},
+         "/bar", "has no use for species"),
+    ],
+)  # fmt: skip
+def test_a_bar_is_told_whole_and_without_what_it_has_no_use_for(
+    client: FlaskClient, bar: dict[str, Any], pointer: str, words: str
+) -> None:
+    body = {
+        "slab": TABLE["slab"],
+        "moisture": 9,
+        "room": TABLE["room"],
+        "points": ["3in"],
+        "fastener": {"kind": "nail", "diameter": "1/8in", "thread": "1in"},
+        "bar": bar,
+    }
+    (fault,) = client.post("/v1/fixings", json=body).get_json()["errors"]
+    assert fault["pointer"] == pointer
+    assert words in fault["detail"]
+
+
+def test_a_figure_in_quotes_a_day_that_is_none_and_a_list_are_told_as_such(
+    client: FlaskClient,
+) -> None:
+    body = {**TABLE, "seed": "1", "arrives": "2026-09-31", "moisture": [8, 9]}
+    faults = client.post("/v1/settle", json=body).get_json()["errors"]
+    told = {fault["pointer"]: fault["detail"] for fault in faults}
+    assert told["/seed"].endswith("without quotes")
+    assert "no such day" in told["/arrives"]
+    assert "write 12 or 12%, or an object with shell" in told["/moisture"]
+
+
 def test_depths_must_rise_and_lie_in_the_slab(client: FlaskClient) -> None:
     rows = [{"depth": "1in", "moisture": 12}, {"depth": "1in", "moisture": 11},
             {"depth": "3in", "moisture": 10}]  # fmt: skip
@@ -194,7 +260,7 @@ def test_a_huge_list_of_wrong_numbers_answers_shortly(client: FlaskClient) -> No
 @pytest.mark.parametrize(
     ("query", "words"),
     [
-        ("temperature=20C&dew_point=25C", "more than air of 20 °C holds"),
+        ("temperature=20C&dew_point=25C", "more than air of 20 °C (68 °F) holds"),
         ("temperature=20C&wet_bulb=-10C", "drier than any air"),
         ("temperature=20C", "give one of relative_humidity"),
         ("temperature=20C&dew_point=5C&relative_humidity=50", "give one of them"),

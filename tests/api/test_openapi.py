@@ -125,6 +125,34 @@ def test_the_example_of_a_reply_is_the_true_answer(
         ("Face", {"finish": "x", "coats": 2}, {"sd": 1, "coats": 2}),
         ("Face", {"sd": 1}, {"sd": 1, "perms": 1}),
         ("Outdoor", {"temperature": [1] * 12, "vapour_pressure": [500] * 12}, {}),
+        (
+            "Outdoor",
+            {"temperature": [1] * 12, "relative_humidity": [50] * 12},
+            {"temperature": [1] * 12, "relative_humidity": 50},
+        ),
+        (
+            "Bar",
+            {"section": "channel", "width": 50, "height": 25, "wall": 3},
+            {"section": "channel", "width": 50, "height": 25},
+        ),
+        (
+            "Bar",
+            {"section": "timber", "width": 50, "height": 25, "species": "x"},
+            {"section": "timber", "width": 50, "height": 25},
+        ),
+        (
+            "Stiffeners",
+            {"second_moment": 1e4, "modulus": 2e5, "area": 100, "count": 2},
+            {"second_moment": 1e4, "modulus": 2e5, "area": 100, "wall": 2},
+        ),
+        ("Meter", {"kind": "surface", "value": 9}, {"kind": "surface", "resistance": 9}),
+        ("OvenDry", {"wet": 2, "dry": 1}, {"wet": 2, "dry": 1, "depth_to": 3}),
+        (
+            "Dated",
+            {"date": "2026-01-01", "weight": "3kg"},
+            {"date": "2026-01-01", "value": 9, "place": "end"},
+        ),
+        ("Plan", {"wet_face": "round", "hours": 8}, {"hours": 8}),
     ],
 )
 def test_rules_between_members_are_told(

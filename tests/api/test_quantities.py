@@ -146,7 +146,7 @@ def test_what_is_no_figure_is_refused(value: Any) -> None:
 def test_a_figure_outside_its_limits_is_told_both_in_metric_and_us() -> None:
     text = refusal(q.Length("thickness", low=0.003, high=0.3), "2ft")
     assert "`2ft` given" in text
-    assert "3 to 300 mm or 0.1181 to 11.81 in" in text
+    assert "3 to 300 mm or 0.1182 to 11.81 in" in text
 
 
 def test_limits_themselves_are_allowed_in_either_system() -> None:

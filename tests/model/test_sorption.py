@@ -107,3 +107,11 @@ def test_the_inverse_keeps_shapes_and_does_not_mix_its_entries() -> None:
             alone = float(sorption.humidity_of_moisture(warmth, held))
             assert float(together[row, column]) == pytest.approx(alone, abs=1e-9)
     assert sorption.humidity_of_moisture(20.0, np.empty(0)).shape == (0,)
+
+
+def test_damper_air_never_dries_wood_in_any_cold_that_a_room_may_have() -> None:
+    # The polynomials as published give -94 % in air of -60 degC and 98 % relative humidity.
+    temperature = np.linspace(-70.0, 80.0, 151)[:, None]
+    moisture = sorption.equilibrium_moisture(temperature, np.linspace(0.0, 98.0, 197))
+    assert moisture.min() >= 0.0
+    assert np.diff(moisture, axis=1).min() > 0.0
