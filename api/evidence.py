@@ -40,7 +40,7 @@ def meters(*more: str, weighed: bool = False) -> dict[str, Any]:
         way("a surface meter", ["kind", "value"], (*_BOTH, "density_setting", *more), **surface),
     ]
     if weighed:
-        ways.append(way("a weight", ["weight"], (*_PIN, *more)))
+        ways.append(way("a weight", ["weight"], ("step", *more)))
     together = {"intercept": ["rate"], "rate": ["intercept"]}
     return {"oneOf": ways, "dependentRequired": together}
 

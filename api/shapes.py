@@ -675,17 +675,18 @@ def draw_samples(asked: dict[str, Any]) -> spread.Samples:
     return spread.draw(draws, asked["seed"])
 
 
-def cup_members(signed: spread.Figure) -> dict[str, Any]:
+def cup_members(signed: spread.Figure, width: float = 0.0) -> dict[str, Any]:
     """A signed cup [m] as its amount, positive in the direction of its shape in words.
 
-    A low end below zero is a cup the other way round.
+    A low end below zero is a cup the other way round.  With the width [m] that it is measured over,
+    it is `flat` where a straight-edge shows none.
     """
     if signed.value < 0.0:
         flipped = [None if end is None else -end for end in (signed.high, signed.low)]
         amount = spread.Figure(-signed.value, *flipped)
     else:
         amount = signed
-    return {"amount": length(amount), "shape": shape.words(signed.value)}
+    return {"amount": length(amount), "shape": shape.words(signed.value, width)}
 
 
 CUP_SCHEMA: Final[dict[str, Any]] = {

@@ -11,7 +11,6 @@ import numpy as np
 from marshmallow import ValidationError, validates_schema
 from numpy.typing import NDArray
 
-from api.cups import cup_over
 from api.holding import (
     CLAMPS,
     CupShape,
@@ -562,8 +561,8 @@ def _stay_members(followed: Followed, number: int, one: Summary) -> dict[str, An
         "mean": percent(one.mean),
         "width": length(one.width),
         "thickness": length(one.thickness),
-        "cup": cup_over(one.cup, width),
-        "largest_cup": {**cup_over(one.largest_cup, width), "day": days(one.largest_cup_day)},
+        "cup": cup_members(one.cup, width),
+        "largest_cup": {**cup_members(one.largest_cup, width), "day": days(one.largest_cup_day)},
         "largest_index": {
             "index": plain(one.largest_index),
             "face": one.largest_index_face,
@@ -665,7 +664,7 @@ def _text(answered: Answered) -> Page:
                 ["moisture", f"{last.mean.value:.1f} %", text.spread(last.mean, PERCENT, system)],
                 _told("width", last.width, system),
                 _told("thickness", last.thickness, system),
-                _told(f"cup, {cup_over(last.cup, wide)['shape']}", _amount(last.cup), system),
+                _told(f"cup, {cup_members(last.cup, wide)['shape']}", _amount(last.cup), system),
             ],
             title="At the end of the course",
             heads=["", "", "likely"] if last.mean.low is not None else (),
@@ -694,14 +693,14 @@ def _decision(followed: Followed, system: System) -> str:
     told += f" ({band})" if band else ""
     told += f", {text.short_length(last.width.value, system)} wide"
     wide = followed.course.slab.width
-    members = cup_over(last.cup, wide)
+    members = cup_members(last.cup, wide)
     if members["shape"] == "flat":
         told += " and flat."
     else:
         amount = text.short_length(_amount(last.cup).value, system)
         told += f", and cupped {amount}, {members['shape']}."
     most = max(followed.stays, key=lambda one: abs(one.largest_cup.value))
-    largest = cup_over(most.largest_cup, wide)
+    largest = cup_members(most.largest_cup, wide)
     if (
         abs(most.largest_cup.value) > 1.1 * abs(last.cup.value) + 1e-4
         and largest["shape"] != "flat"
@@ -726,7 +725,7 @@ def _stay_row(one: Summary, wide: float, system: System) -> list[str]:
     """One stay in a line of 80 columns."""
 
     def cup(signed: Figure) -> str:
-        lies = cup_over(signed, wide)["shape"]
+        lies = cup_members(signed, wide)["shape"]
         words = {"edges up": " up", "edges down": " down", "flat": ""}[lies]
         return text.short_length(abs(signed.value), system) + words if words else "flat"
 

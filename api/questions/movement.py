@@ -6,7 +6,6 @@ from typing import Any, Final
 
 from marshmallow import ValidationError, validates_schema
 
-from api.cups import cup_over
 from api.quantities import (
     LENGTH,
     RelativeHumidity,
@@ -28,6 +27,7 @@ from api.shapes import (
     SlabShape,
     build_moisture,
     build_slab,
+    cup_members,
     draw_samples,
 )
 from model import movement, sorption
@@ -86,7 +86,7 @@ def _answer(asked: Asked) -> Reply:
     }
     if moved.length is not None:
         answer["length"] = length(_sizes(moved.length))
-    answer["cup"] = cup_over(moved.cup, slab.width)
+    answer["cup"] = cup_members(moved.cup, slab.width)
     answer["moisture"] = percent({"from": moved.moisture_before, "to": moved.moisture_after})
     answer["handbook"] = {
         name: {
@@ -99,7 +99,7 @@ def _answer(asked: Asked) -> Reply:
         answer["rings"] = {
             "flat_change": length(moved.rings.flat_change),
             "change": length(moved.rings.change),
-            "cup": cup_over(Figure(moved.rings.cup), slab.width),
+            "cup": cup_members(Figure(moved.rings.cup), slab.width),
             "check_opening": length(moved.rings.check_opening),
         }
     return Reply(answer, moved, moved.notes, basis=cite(*moved.formulas))
@@ -123,7 +123,7 @@ def _text(answered: Answered) -> Page:
         f"From {moved.moisture_before.value:.1f} % to {moved.moisture_after.value:.1f} % moisture "
         f"the slab {_moves(change, system)} in width"
     )
-    cup = cup_over(moved.cup, moved.width.before)
+    cup = cup_members(moved.cup, moved.width.before)
     if cup["shape"] != "flat":
         amount: Figure = cup["amount"].value
         told = text.short_length(amount.value, system)

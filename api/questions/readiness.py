@@ -55,7 +55,7 @@ class DatedShape(MeterShape):
     """One dated reading of a meter, or a weight of the whole slab."""
 
     together: ClassVar[dict[str, Any]] = {
-        **meters("date", "step", weighed=True),
+        **meters("date", weighed=True),
         "not": {"required": ["place"], "properties": {"place": {"enum": ["edge", "end"]}}},
     }
 
@@ -68,9 +68,17 @@ class DatedShape(MeterShape):
         if len(given) != 1:
             told = f"{' and '.join(given)} given" if given else "missing"
             raise ValidationError(f"value, resistance or weight: {told}; give one of them")
+        idle = sorted(set(original) - {"weight", "step", "date"}) if "weight" in original else []
+        if idle:
+            raise ValidationError(f"a weight has no use for {', '.join(idle)}: leave out")
+        if "step" in original and "weight" not in original:
+            raise ValidationError("the step of a scale given without weight: leave out", "step")
 
     @validates_schema
     def _of_the_body(self, data: Any, **kwargs: Any) -> None:
+        if "weight" in data:
+            for name in ("kind", "place", "compensated", "scale"):  # defaults of meters
+                data.pop(name, None)
         if data.get("place") in ("edge", "end"):
             raise ValidationError(
                 f"`{data['place']}` given: that zone follows the air in weeks and says nothing of "

@@ -7,7 +7,6 @@ from typing import Any, Final
 import numpy as np
 from marshmallow import ValidationError
 
-from api.cups import cup_over
 from api.quantities import DAYS, LENGTH, PERCENT, System, days, length, mass, percent
 from api.question import Answered, Asked, Example, Question, Reply
 from api.replies import text
@@ -22,6 +21,7 @@ from api.shapes import (
     build_moisture,
     build_room,
     build_slab,
+    cup_members,
     draw_samples,
     faces_cautions,
     faces_field,
@@ -138,7 +138,7 @@ def _size(size: settle.Size) -> dict[str, Any]:
 
 
 def _cup(cup: settle.Cup, width: float) -> dict[str, Any]:
-    told = cup_over(cup.amount, width)
+    told = cup_members(cup.amount, width)
     if cup.day is not None:
         told["day"] = days(cup.day)
     if cup.month is not None:
@@ -307,7 +307,7 @@ def _cup_rows(settled: settle.Settled, system: System) -> list[list[str]]:
 
 
 def _told_cup(signed: Figure, width: float, system: System) -> list[str]:
-    members = cup_over(signed, width)
+    members = cup_members(signed, width)
     amount: Figure = members["amount"].value
     return [
         text.length(amount.value, system),

@@ -158,6 +158,21 @@ def test_weights_speak_with_a_dry_weight(client: FlaskClient) -> None:
     assert found["present"]["mean"]["value"] == pytest.approx(12.2, abs=0.15)
 
 
+def test_a_weight_with_members_of_a_meter_is_refused_and_one_alone_can_be_asked_again(
+    client: FlaskClient,
+) -> None:
+    weights = [
+        {"date": date, "weight": weight, "step": 0.02}
+        for date, weight in (("2026-01-05", 37.6), ("2026-01-25", 37.3), ("2026-02-14", 37.0))
+    ]
+    asked = ask(client, body(readings=weights, dry_weight=33))["asked"]
+    assert ask(client, asked)["asked"] == asked
+    pinned = [*weights[:2], {**weights[2], "temperature": 25, "a": 1.1}]
+    assert pointers(client, body(readings=pinned, dry_weight=33)) == {"/readings/2"}
+    stepped = [*rows(("2026-01-05", 14.0)), {"date": "2026-01-25", "value": 13.0, "step": 0.02}]
+    assert pointers(client, body(readings=stepped)) == {"/readings/1/step"}
+
+
 def test_out_of_range_readings_are_left_out_and_said(client: FlaskClient) -> None:
     readings = [*SLAB["readings"], {"date": "2026-03-01", "value": 5.0}]
     found = ask(client, body(readings=readings))
