@@ -60,7 +60,7 @@ SOLVED: Final = 0.05  # % M; last change of an iteration, whose next would be ab
 MOST_ITERATIONS: Final = 10  # of a stage, before the step is shortened; usual are 2 to 4
 NODES: Final = 25
 TOLERANCE: Final = 0.1  # % M; error of a step's first-order result, see `run`
-LONGEST_STEP: Final = 20.0  # days; a year's course still gets 18 points
+LONGEST_STEP: Final = 16.0  # days; a year gets 23, by which its seasons are followed (see settle)
 FIRST_STEP: Final = 0.01  # days
 MOST_STEPS: Final = 10_000  # in one course, tried ones included; usual are 20 to 200 (judgement)
 MOST_FIGURES: Final = 10_000_000  # in one course, 80 MB: 3,100 steps of 129 samples (judgement)
@@ -455,8 +455,10 @@ def run(
 
     Notes
     -----
-    Error target: 0.02 % M on the mean over any course (measured by tests against an independent
-    solution).  The mean changes by exactly what the faces let in, to rounding.
+    Error target: 0.02 % M on the mean over any course.  Of 60 random slabs of 20 to 100 mm, for a
+    year in rooms of Duluth, Phoenix and Bergen, nine in ten kept it and the worst missed by 0.046
+    (against steps of a day; tests compare with an independent solution).  The mean changes by
+    exactly what the faces let in, to rounding.
     """
     samples, nodes = wood.transport_factor.size, mesh.depth.size
     state = np.array(np.broadcast_to(np.asarray(moisture, dtype=np.float64), (samples, nodes)))
