@@ -7,7 +7,9 @@ reads as text; everything else (units, faults, forms, the OpenAPI document) happ
 
 from __future__ import annotations
 
+import threading
 from collections.abc import Callable, Mapping, Sequence
+from contextlib import nullcontext
 from dataclasses import dataclass
 from hashlib import blake2b
 from typing import Any, Final
@@ -35,6 +37,8 @@ from model.spread import Figure
 # Seconds that a reply may be used again without asking: a question has one answer until the model
 # or its data change, and an hour of yesterday's answers after that harms nobody.  (judgement)
 FRESH: Final = 3600
+# Two long computations in one process take more than twice the time of one, and twice the memory.
+_TURN: Final = threading.Lock()
 _JSON: Final = orjson.OPT_SERIALIZE_NUMPY | orjson.OPT_APPEND_NEWLINE
 Asked = dict[str, Any]
 
@@ -97,6 +101,8 @@ class Question:
     answered : JSON Schema of `answer`'s members.
     text, table, chart : the reply in other forms; a form left out is not offered.
     examples : at least one.
+    follows : whether it follows moisture through the wood, which takes tens of milliseconds and
+        more, and megabytes; a process answers such questions one at a time.
     """
 
     name: str
@@ -109,6 +115,7 @@ class Question:
     examples: Sequence[Example]
     table: Callable[[Answered], Table] | None = None
     chart: Callable[[Answered], Chart] | None = None
+    follows: bool = False
 
     @property
     def forms(self) -> tuple[str, ...]:
@@ -136,7 +143,8 @@ class Question:
         asked, how = understood.asked, understood.how
         with reading(how):
             try:
-                with effort.within(limits.ANSWER_SECONDS):
+                turn = _TURN if self.follows else nullcontext()
+                with turn, effort.within(limits.ANSWER_SECONDS):
                     reply = self.answer(asked)
             except ValidationError as error:
                 raise invalid(error, query=how.query) from error

@@ -129,7 +129,7 @@ class PlainField(fields.Field[Any]):
 
     def json_schema(self) -> dict[str, Any]:
         """JSON Schema of what may be written here."""
-        raise NotImplementedError
+        raise TypeError(f"{type(self).__name__} does not tell its JSON Schema")
 
 
 class Choice(PlainField):

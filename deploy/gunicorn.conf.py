@@ -26,7 +26,7 @@ bind = os.environ.get("STILLWOOD_BIND") or "127.0.0.1:8321"
 # From the environment and not from the machine: a container sees the cores of its host.
 workers = _count_of_workers()
 # Threads, so that a browser's idle spare connection or a slow client holds one thread for at most
-# 5 s and never the whole worker; the computing itself is one at a time per worker.
+# 5 s and never the whole worker; long questions are answered one at a time per worker.
 worker_class = "gthread"
 threads = 4
 worker_connections = 512

@@ -446,6 +446,7 @@ QUESTION = Question(
     },
     text=_text,
     table=_table,
+    follows=True,
     examples=(
         Example(
             "The library table in a heated shop in Duluth, down to 7 %",

@@ -920,6 +920,7 @@ QUESTION = Question(
     text=_text,
     table=_table,
     chart=_chart,
+    follows=True,
     examples=(
         Example(
             "The library table: dressed in the shop, then its first year in the reading room",

@@ -817,6 +817,7 @@ QUESTION = Question(
     },
     text=_text,
     table=_table,
+    follows=True,
     examples=(
         Example(
             "A table that lay on a bench: how it was, and why it is hollow",

@@ -545,6 +545,7 @@ QUESTION = Question(
     },
     text=_text,
     table=_table,
+    follows=True,
     examples=(
         Example(
             "Threaded inserts under the library table, fitted in late September",

@@ -627,6 +627,7 @@ QUESTION = Question(
     text=_text,
     table=_table,
     chart=_chart,
+    follows=True,
     examples=(
         Example(
             "The library table came out of the shop 3/8 in hollow on top: what to do",

@@ -577,6 +577,7 @@ QUESTION = Question(
     },
     text=_text,
     table=_table,
+    follows=True,
     examples=(
         Example(
             "The library table in its shop, five readings in",

@@ -477,6 +477,7 @@ QUESTION = Question(
     text=_text,
     table=_table,
     chart=_chart,
+    follows=True,
     examples=(
         Example(
             "The library reading table",

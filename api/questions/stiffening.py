@@ -728,6 +728,7 @@ QUESTION = Question(
     text=_text,
     table=_table,
     chart=_chart,
+    follows=True,
     examples=(
         Example(
             "Steel channels let into the library table, to keep it within 1/8 in",
