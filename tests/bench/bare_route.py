@@ -29,6 +29,7 @@ def serving() -> Iterator[tuple[str, int]]:
     """Address of the bare route on one worker, and the process that leads it."""
     port = free_port()
     environment = dict(os.environ, STILLWOOD_BIND=f"127.0.0.1:{port}", STILLWOOD_WORKERS="1")
+    environment["GUNICORN_CMD_ARGS"] = "--max-requests 0"
     command = [sys.executable, "-m", "gunicorn", "-c", "deploy/gunicorn.conf.py"]
     process = subprocess.Popen(
         [*command, "tests.bench.bare_route:app"],
