@@ -314,8 +314,8 @@ def ring_notes(slab: Slab) -> list[Note]:
             f"{shape.ASSUMED_PITH:g} of the width under the heart-side face (0.12 to 1 in the "
             "spread). Width follows the ring angle alone, which is the most a flat-sawn slab "
             f"moves: with that pith {100.0 * share:.0f} % of its width moves as along the rings, "
-            f"the rest as across them. The {slab.bark_side} is taken as the bark side (bark_side): "
-            "the other way up, the cup by the rings turns round."
+            f"the rest as across them. The bark side (bark_side) is the {slab.bark_side} here; the "
+            "other way up, the cup by the rings turns round."
         )
         told.append(Note("assumed-pith", text, "/slab/pith", "judgement"))
     return told

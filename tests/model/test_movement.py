@@ -141,7 +141,7 @@ def test_a_wet_core_does_not_hide_that_the_shell_will_lengthen() -> None:
 
 def test_which_way_is_up_is_told_where_it_was_not_asked() -> None:
     told = movement.movement(reading_table(bark_side="bottom"), 12.0, 8.0).notes
-    assert any("The bottom is taken as the bark side" in note.message for note in told)
+    assert any("The bark side (bark_side) is the bottom here" in note.message for note in told)
 
 
 def test_an_assumed_pith_and_an_assumed_flat_grain_are_told() -> None:
