@@ -175,11 +175,14 @@ def temperature_that_holds(vapour_pressure: ArrayLike, moisture: ArrayLike) -> F
     high = np.full_like(low, sorption.VALID_TEMPERATURE[1])
 
     def miss(temperature: Floats) -> Floats:
-        humidity = air.relative_humidity(temperature, pressure)
+        humidity = np.minimum(
+            air.relative_humidity(temperature, pressure), sorption.HIGHEST_HUMIDITY
+        )
         over: Floats = sorption.equilibrium_moisture(temperature, humidity) - target
         return over
 
-    possible = (miss(low) >= 0.0) & (miss(high) <= 0.0)
+    # So much vapour that the warmest air is damper than the sorption curve goes leaves no bracket.
+    possible = (low <= high) & (miss(low) >= 0.0) & (miss(high) <= 0.0)
     for _ in range(46):
         middle = 0.5 * (low + high)
         too_damp = miss(middle) > 0.0

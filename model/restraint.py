@@ -172,9 +172,10 @@ def cup_along(
     ratio = np.asarray(bar, dtype=np.float64) / (
         2.0 * length * np.asarray(bending, dtype=np.float64)
     )
-    sinh, cosh = np.sinh(half), np.cosh(half)
-    whole = sinh + ratio * cosh
-    return np.asarray(sinh / whole), np.asarray(1.0 - ratio / whole)
+    # In tanh and 1/cosh, which bars ever so far apart do not overflow.
+    tanh, sech = np.tanh(half), 1.0 / np.cosh(np.minimum(half, 700.0))
+    whole = tanh + ratio
+    return np.asarray(tanh / whole), np.asarray(1.0 - ratio * sech / whole)
 
 
 def axial_slip(diameter: float, length: float) -> float:

@@ -160,3 +160,11 @@ def test_cautions_speak_of_heaters_carbon_monoxide_and_heavy_slabs() -> None:
     text = " ".join(conditioning.answer(stock(), shop(), 8.0, 0.0, spread=False).cautions)
     for word in ("code", "licensed", "carbon-monoxide", "heavy"):
         assert word in text
+
+
+def test_air_damper_than_the_curve_goes_at_the_warmest_is_held_by_no_heating() -> None:
+    # 60 degC saturated holds 19.9 kPa (ASHRAE Fundamentals ch. 1, memory).
+    with np.errstate(all="raise"):
+        found = conditioning.temperature_that_holds([600.0, 19_800.0, 30_000.0], 8.0)
+    assert np.isfinite(found[0])
+    assert np.isnan(found[1:]).all()

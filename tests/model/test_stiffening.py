@@ -249,3 +249,11 @@ def test_impossible_layouts_are_refused() -> None:
         held(bars.flat(0.04, 0.006), slab=replace(SLAB, length=None))
     with pytest.raises(ValueError, match="goes through"):
         held(bars.flat(0.04, 0.06), recess=0.06)
+
+
+def test_bars_ever_so_far_apart_leave_the_middle_on_its_own() -> None:
+    with np.errstate(all="raise"):
+        near, between = restraint.cup_along(10417.0, 2473.0, np.array([1.0, 100.0, 1e4]), 0.02)
+    assert between[1:] == pytest.approx([1.0, 1.0], abs=1e-12)
+    assert near[1:] == pytest.approx([near[2]] * 2, rel=1e-12)
+    assert np.all((near > 0.0) & (near < between))
