@@ -245,7 +245,7 @@ def years(
         chain.add(mesh.mean(state), runs[-1].mean[-1])
         state = runs[-1].moisture[-1]
         if chain.closed:
-            return Years(_joined(runs), runs[-1], chain.left, chain.miss)
+            return Years(_joined(runs), runs[-1], _share_left(runs[-1], runs[-1]), chain.miss)
         wet = state.max() > wood.fibre_saturation
         if len(runs) >= (WET_YEARS if wet else FOLLOWED_YEARS):
             break
@@ -257,7 +257,18 @@ def years(
         if chain.closed:
             break
         state = np.clip(latest.moisture[-1] + chain.ahead[:, None], 0.5, wood.fibre_saturation)
-    return Years(_joined(runs), latest, chain.left, chain.miss)
+    return Years(_joined(runs), latest, _share_left(runs[-1], latest), chain.miss)
+
+
+def _share_left(year: transport.Run, settled: transport.Run) -> Floats:
+    """Share of the miss from the periodic year that a year of the slab's own leaves (samples,) [-].
+
+    Both years begin on the same day of the year.
+    """
+    before, after = (np.abs(year.mean[end] - settled.mean[-1]) for end in (0, -1))
+    known = before > KNOWN_CHANGE
+    result: Floats = np.clip(after / np.where(known, before, 1.0), 0.0, SLOWEST_LEFT)
+    return np.where(known, result, 0.5)
 
 
 class _Chain:
