@@ -18,7 +18,7 @@ from api import (
     settings,
 )
 from api.questions import QUESTIONS, batch
-from model import climate
+from model.surroundings import weather_files
 
 
 def create_app(chosen: settings.Settings | None = None) -> Flask:
@@ -28,7 +28,7 @@ def create_app(chosen: settings.Settings | None = None) -> Flask:
     app.config["MAX_CONTENT_LENGTH"] = limits.BODY_BYTES
     app.extensions["stillwood"] = chosen
     try:
-        places.offer(climate.load_epw(chosen.epw_folder) if chosen.epw_folder else ())
+        places.offer(weather_files.load_epw(chosen.epw_folder) if chosen.epw_folder else ())
     except ValueError as error:
         raise settings.BadSetting(f"STILLWOOD_EPW_FOLDER: {error}") from error
     places.climates().find("Duluth")  # builds the index of names before the first request

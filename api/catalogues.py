@@ -28,8 +28,10 @@ from api.replies.csv import write as write_csv
 from api.replies.text import Page, Rows
 from api.replies.text import write as write_text
 from api.schema import Name, QuestionShape, Whole, members
-from model import MODEL_VERSION, basis, climate, finishes, species
-from model.gazetteer import fold
+from model import MODEL_VERSION, basis
+from model.properties import finishes, species
+from model.surroundings import climate
+from model.surroundings.gazetteer import fold
 
 FORMS: Final = ("json", "text", "csv")
 Row = dict[str, Any]

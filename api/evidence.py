@@ -15,10 +15,11 @@ from api.quantities import Length, Mass, Moisture, Plain, Quantity, Temperature
 from api.replies.text import duration
 from api.schema import Choice, Flag, Shape, way
 from api.shapes import MOISTURE, THICKNESS
-from model import reading, settle
+from model.answers import reading
+from model.answers.reading import OvenDry, Pin, SampleBoard, Surface
 from model.basis import Note
-from model.reading import OvenDry, Pin, SampleBoard, Surface
-from model.slab import HIGHEST_MOISTURE, Slab
+from model.behaviour import year
+from model.behaviour.slab import HIGHEST_MOISTURE, Slab
 from model.spread import Figure, draw
 
 PLACES: Final = ("top", "bottom", "edge", "end")
@@ -221,7 +222,7 @@ def too_deep(depth: float, thickness: float) -> str | None:
 
 def diffusion_at_20(slab: Slab) -> float:
     """Diffusion coefficient across the grain at 10 % and 20 degC of the species' middle [m2/s]."""
-    return float(settle.wood_of(slab, draw(0)).diffusion(20.0)[0])
+    return float(year.wood_of(slab, draw(0)).diffusion(20.0)[0])
 
 
 def refuse_wet(faces: dict[str, Any], name: str = "faces") -> None:

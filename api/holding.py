@@ -12,11 +12,13 @@ from marshmallow import ValidationError, validates_schema
 from api.quantities import Area, Length, SecondMoment, Stress, shown
 from api.schema import Choice, Either, Part, Shape, Whole, one_of, way
 from api.shapes import SpeciesFigures, SpeciesName, build_species
-from model import bars, fixings, stiffening, strength
-from model.bars import Bar
-from model.fixings import Fastener
-from model.slab import Slab
-from model.stiffening import Stiffeners
+from model.answers import fixings, stiffening
+from model.answers.fixings import Fastener
+from model.answers.stiffening import Stiffeners
+from model.behaviour import bars
+from model.behaviour.bars import Bar
+from model.behaviour.slab import Slab
+from model.properties import strength
 
 MOST_POINTS: Final = 40  # fixings told of at once (judgement)
 SECTIONS: Final = ("flat", "angle", "channel", "tee", "timber")

@@ -24,7 +24,8 @@ from api.quantities import DIMENSIONS, UNITLESS
 from api.question import Question
 from api.questions import QUESTIONS
 from api.service import curl, listing, plain
-from model import MODEL_VERSION, finishes, species
+from model import MODEL_VERSION
+from model.properties import finishes, species
 
 _HERE: Final = Path(__file__).parent
 _WEB: Final = _HERE / "web"

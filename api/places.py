@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from hashlib import blake2b
 
 from api.sharing import canonical
-from model import climate
+from model.surroundings import climate
 
 _offered: list[climate.Climates] = []
 _stamp: list[str] = []

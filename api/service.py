@@ -13,7 +13,8 @@ from flask import Blueprint, Response
 from api.problems import TYPES, Refused
 from api.question import Question
 from api.replies.text import WIDTH, wrapped
-from model import MODEL_VERSION, sorption
+from model import MODEL_VERSION
+from model.properties import sorption
 
 # 70 degF and 50 % RH hold 9.2 %, Wood Handbook FPL-GTR-190 Table 4-2 (printed), by its rounding.
 _KNOWN: Final = (21.1, 50.0, 9.2, 0.06)

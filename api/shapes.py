@@ -48,8 +48,11 @@ from api.schema import (
     way,
 )
 from api.sharing import once
-from model import climate, finishes, room, shape, slab, species, spread
+from model import spread
 from model.basis import Note
+from model.behaviour import shape, slab
+from model.properties import finishes, species
+from model.surroundings import climate, house, room
 
 # Sizes of a slab [m]: veneer to beam (judgement).
 WIDTH: Final = (0.01, 3.0)
@@ -565,11 +568,11 @@ class RoomShape(Shape):
     longitude = Plain("longitude of the place in degrees, east positive", low=-180.0, high=180.0)
     elevation = Elevation("height of the place above the sea", low=-450.0, high=6000.0)
     outdoor = Part(OutdoorShape, "outdoor months of a place that is not listed")
-    kind = Choice("what it is; a room when left out", room.KINDS)
+    kind = Choice("what it is; a room when left out", house.KINDS)
     heat_to = Temperature("temperature that heating keeps", low=-20.0, high=60.0)
     cool_to = Temperature("temperature that cooling keeps", low=-20.0, high=60.0)
     occupied = Choice(
-        "how much moisture people bring; normally when left out", tuple(room.VAPOUR_EXCESS)
+        "how much moisture people bring; normally when left out", tuple(house.VAPOUR_EXCESS)
     )
     humidify_to = RelativeHumidity(
         "relative humidity that a humidifier keeps", low=2.0, high=room.HIGHEST_HUMIDITY
@@ -578,7 +581,7 @@ class RoomShape(Shape):
         "relative humidity that a dehumidifier keeps", low=2.0, high=room.HIGHEST_HUMIDITY
     )
     method = Choice(
-        "how the humidity of a room is found; vapour_excess when left out", room.METHODS
+        "how the humidity of a room is found; vapour_excess when left out", house.METHODS
     )
     generation = Mass("water given off in a day, for moisture_balance", low=0.0, high=1000.0)
     air_changes = Plain("air changes an hour, for moisture_balance", low=0.01, high=100.0)
@@ -657,7 +660,7 @@ def _build_room(asked: dict[str, Any]) -> room.Room:
     if "temperature" in asked:
         return room.constant(asked["temperature"], asked["relative_humidity"])
     living = {name: asked[name] for name in _LIVING if name in asked}
-    return room.from_climate(_build_outdoor(asked), **living)
+    return house.from_climate(_build_outdoor(asked), **living)
 
 
 def _build_outdoor(asked: dict[str, Any]) -> climate.Outdoor:

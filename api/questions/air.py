@@ -19,8 +19,8 @@ from api.quantities import (
 from api.question import Answered, Asked, Example, Question, Reply
 from api.replies.text import Page, Rows, amount
 from api.schema import QuestionShape, exactly_one, one_of
-from model import air, sorption
 from model.basis import Note, cite
+from model.properties import air, sorption
 
 GIVEN: Final = ("relative_humidity", "dew_point", "wet_bulb", "vapour_pressure")
 LOWEST: Final = -40.0  # degC; psychrometer formulas are checked from -20 (tests/reference)

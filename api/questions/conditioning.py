@@ -60,11 +60,12 @@ from api.shapes import (
     room_field,
     slab_cautions,
 )
-from model import conditioning, settle, transport
+from model.answers import conditioning
+from model.answers.conditioning import Answer, Month, Stock
 from model.basis import Note, cite
-from model.conditioning import Answer, Month, Stock
-from model.room import day_of
-from model.slab import Slab, profile
+from model.behaviour import transport, year
+from model.behaviour.slab import Slab, profile
+from model.surroundings.calendar import day_of
 
 ENERGY: Final = Dimension(
     "heat", (Unit("kWh", 3.6e6, None, decimals=2),), "kWh", "kWh", "12 kWh", bare=True
@@ -153,7 +154,7 @@ def _answer(asked: Asked) -> Reply:
         hottest=asked["hottest"],
     )
     samples = draw_samples(asked)
-    stock = Stock(mesh, nodes, settle.wood_of(slab, samples), build_faces(asked["faces"]), dry_mass)
+    stock = Stock(mesh, nodes, year.wood_of(slab, samples), build_faces(asked["faces"]), dry_mass)
     found = conditioning.answer(
         stock, shop, asked["target"], day_of(asked["starts"]), asked["spread"] == "sampled"
     )

@@ -73,14 +73,17 @@ from api.shapes import (
     moisture_field,
     slab_cautions,
 )
-from model import bars, course, section, species, stiffening
+from model.answers import stiffening
 from model.basis import Note, cite
-from model.course import Course, Stay, Summary
-from model.movement import ring_notes
-from model.room import Room, day_of
-from model.section import FLAT, FREE, Hold
-from model.slab import Slab, profile
+from model.behaviour import bars, course, section
+from model.behaviour.course import Course, Stay, Summary
+from model.behaviour.rings import ring_notes
+from model.behaviour.section import FLAT, FREE, Hold
+from model.behaviour.slab import Slab, profile
+from model.properties import species
 from model.spread import Figure, figure
+from model.surroundings.calendar import day_of
+from model.surroundings.room import Room
 
 Floats = NDArray[np.float64]
 

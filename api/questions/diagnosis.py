@@ -51,17 +51,20 @@ from api.shapes import (
     moisture_field,
     slab_cautions,
 )
-from model import course, diagnosis
+from model.answers import diagnosis
+from model.answers.diagnosis import Answer, Cause, History, Option, Sighting, Strip
 from model.basis import Note, cite
-from model.course import Stay
-from model.diagnosis import Answer, Cause, History, Option, Sighting, Strip
-from model.finishes import Face, Faces
-from model.keys import Key
-from model.movement import ring_notes
-from model.room import Air, Room, day_of
-from model.section import FLAT, FREE
-from model.slab import Depths, ShellCore, Slab
+from model.behaviour import course
+from model.behaviour.course import Stay
+from model.behaviour.keys import Key
+from model.behaviour.rings import ring_notes
+from model.behaviour.section import FLAT, FREE
+from model.behaviour.slab import Depths, ShellCore, Slab
+from model.properties.finishes import Face, Faces
 from model.spread import Figure
+from model.surroundings.air_series import Air
+from model.surroundings.calendar import day_of
+from model.surroundings.room import Room
 
 LONGEST: Final = 7310.0  # days; twenty years
 MOST_STAYS: Final = 20

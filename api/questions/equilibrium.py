@@ -12,8 +12,8 @@ from api.question import Answered, Asked, Example, Question, Reply
 from api.replies.csv import Column, Table
 from api.replies.text import Page, Rows, amount
 from api.schema import Choice, QuestionShape, exactly_one, one_of
-from model import sorption
 from model.basis import Note, cite
+from model.properties import sorption
 
 BRANCHES: Final = ("mean", "drying", "wetting")
 ROWS_OF_TEXT: Final = 40  # rows of a list that a terminal shows; CSV has them all

@@ -50,12 +50,13 @@ from api.shapes import (
     room_field,
     slab_cautions,
 )
-from model import fixings, settle
+from model.answers import fixings
+from model.answers.fixings import Fixings, Solid
 from model.basis import Note, cite
-from model.fixings import Fixings, Solid
-from model.room import day_of
-from model.slab import profile
+from model.behaviour import year
+from model.behaviour.slab import profile
 from model.spread import Figure, Samples, figure
+from model.surroundings.calendar import day_of
 
 
 class RangeShape(Shape):
@@ -159,7 +160,7 @@ def _range_of(asked: Asked, moisture: Any, samples: Samples) -> tuple[Any, Any, 
     room = build_room(asked["room"])
     slab = build_slab(asked["slab"])
     arrives = day_of(asked["arrives"]) if "arrives" in asked else 0.0
-    course = settle.years(slab, moisture, build_faces(asked["faces"]), room, arrives, samples)
+    course = year.years(slab, moisture, build_faces(asked["faces"]), room, arrives, samples)
     means = np.concatenate((course.followed.mean, course.periodic.mean))
     return means.min(axis=0), means.max(axis=0), [*room.notes, *notes]
 

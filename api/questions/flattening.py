@@ -61,12 +61,14 @@ from api.shapes import (
     room_field,
     slab_cautions,
 )
-from model import flattening, spread
+from model import spread
+from model.answers import flattening
+from model.answers.flattening import Case, Clamping, Flattening, Plan, Treatment
 from model.basis import Note, cite
-from model.flattening import Case, Clamping, Flattening, Plan, Treatment
-from model.room import Room, day_of
-from model.slab import profile
+from model.behaviour.slab import profile
 from model.spread import figure
+from model.surroundings.calendar import day_of
+from model.surroundings.room import Room
 
 # Six courses of years a question: half the usual draws keep it under two seconds (measured).
 DRAWS: Final = 64

@@ -30,8 +30,9 @@ from api.shapes import (
     cup_members,
     draw_samples,
 )
-from model import movement, sorption
+from model.answers import movement
 from model.basis import cite
+from model.properties import sorption
 from model.spread import Figure
 
 

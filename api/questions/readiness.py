@@ -38,12 +38,15 @@ from api.shapes import (
     room_field,
     slab_cautions,
 )
-from model import readiness, reading, sorption
+from model.answers import readiness, reading
+from model.answers.readiness import Answer, Case, Observation, Target
 from model.basis import Note, cite
-from model.readiness import Answer, Case, Observation, Target
-from model.room import YEAR, Air, Room, day_of
-from model.slab import HIGHEST_MOISTURE, Slab
+from model.behaviour.slab import HIGHEST_MOISTURE, Slab
+from model.properties import sorption
 from model.spread import DEFAULT_DRAWS, Figure
+from model.surroundings.air_series import Air
+from model.surroundings.calendar import YEAR, day_of
+from model.surroundings.room import Room
 
 LONGEST: Final = 7310  # days from the first reading to the day of the answer; twenty years
 MOST: Final = 500  # readings; the contract of version 1

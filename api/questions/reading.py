@@ -27,10 +27,10 @@ from api.replies.text import Page, Rows
 from api.schema import FIGURE_SCHEMA, Part, SpreadShape
 from api.schema import Rows as RowsField
 from api.shapes import SlabShape, build_slab
-from model import reading
+from model.answers import reading
+from model.answers.reading import Answer, Corrected
 from model.basis import Note, cite
-from model.reading import Answer, Corrected
-from model.slab import Slab
+from model.behaviour.slab import Slab
 from model.spread import TO_DECILE, Figure
 
 MOST: Final = 500  # readings of each kind; the contract of readiness

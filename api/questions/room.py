@@ -20,10 +20,10 @@ from api.replies.svg import Chart, Line, Panel
 from api.replies.text import Page, Rows, amount, month
 from api.schema import MONTH_SCHEMA, QuestionShape
 from api.shapes import build_room, room_field
-from model import sorption
 from model.basis import Note, cite
-from model.climate import Outdoor
-from model.room import Extreme, Room
+from model.properties import sorption
+from model.surroundings.climate import Outdoor
+from model.surroundings.room import Extreme, Room
 
 Floats = NDArray[np.float64]
 

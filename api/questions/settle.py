@@ -31,13 +31,15 @@ from api.shapes import (
     slab_cautions,
 )
 from api.sharing import once
-from model import settle, species
+from model.answers import settle
 from model.basis import cite
-from model.finishes import Faces
-from model.movement import ring_notes
-from model.room import day_of
-from model.slab import profile
+from model.behaviour import year
+from model.behaviour.rings import ring_notes
+from model.behaviour.slab import profile
+from model.properties import species
+from model.properties.finishes import Faces
 from model.spread import Figure
+from model.surroundings.calendar import day_of
 
 
 class SettleShape(SpreadShape):
@@ -67,7 +69,7 @@ def _answer(asked: Asked) -> Reply:
     course = once(
         "years",
         [slab.species, slab.thickness, *(asked[name] for name in _OF_YEARS)],
-        lambda: settle.years(slab, *inputs, samples),
+        lambda: year.years(slab, *inputs, samples),
     )
     settled = settle.settle(slab, *inputs, samples, course)
     now = float(np.mean(profile(moisture, np.linspace(0.0, slab.thickness, 41), slab.thickness)))

@@ -62,14 +62,16 @@ from api.shapes import (
     room_field,
     slab_cautions,
 )
-from model import keys, settle, stiffening
+from model.answers import stiffening
+from model.answers.fixings import Solid
+from model.answers.stiffening import Stiffened, Stiffeners
 from model.basis import Note, cite
-from model.fixings import Solid
-from model.keys import Key, Keys
-from model.room import Room, day_of
-from model.slab import Slab, profile
+from model.behaviour import keys, year
+from model.behaviour.keys import Key, Keys
+from model.behaviour.slab import Slab, profile
 from model.spread import Figure, Samples, figure
-from model.stiffening import Stiffened, Stiffeners
+from model.surroundings.calendar import day_of
+from model.surroundings.room import Room
 
 
 class KeysShape(KeyShape):
@@ -213,7 +215,7 @@ def _tied(asked: Asked, slab: Slab, key: Key, room: Room, samples: Samples, now:
     given = asked["keys"]
     moisture = build_moisture(asked["moisture"], slab.thickness)
     faces = build_faces(asked["faces"])
-    course = settle.years(slab, moisture, faces, room, _day(asked), samples)
+    course = year.years(slab, moisture, faces, room, _day(asked), samples)
     driest = np.minimum(course.followed.mean.min(axis=0), course.periodic.mean.min(axis=0))
     check = given.get("check_length", given["count"] * keys.USUAL_SPACING)
     return keys.tie(slab, key, given["count"], check, now, driest, samples)

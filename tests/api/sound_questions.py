@@ -18,7 +18,7 @@ from api.quantities import QuantityField, Unit
 from api.questions import QUESTIONS
 from api.schema import Choice, Date, Either, Flag, Name, Part, Rows, Shape, Whole
 from api.shapes import ClimateName, FinishName, SpeciesName, Times
-from model import finishes, species
+from model.properties import finishes, species
 
 Object = dict[str, Any]
 SHAPES: Final = {question.name: question.shape for question in QUESTIONS}

@@ -12,7 +12,8 @@ from flask.testing import FlaskClient
 from api import limits, shapes
 from api.questions import BY_NAME, QUESTIONS, batch
 from api.sharing import HELD, once, sharing
-from model import settle
+from model.answers import settle
+from model.behaviour import year
 from tests.api.conftest import TABLE
 
 AIR = {"question": "equilibrium", "body": {"temperature": "70F", "relative_humidity": 50}}
@@ -149,7 +150,7 @@ def test_equal_questions_equal_rooms_and_equal_years_are_computed_once(
     client: FlaskClient, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     made: list[str] = []
-    build, run = shapes._build_room, settle.years
+    build, run = shapes._build_room, year.years
 
     def building(asked: Any) -> Any:
         made.append("room")

@@ -17,7 +17,7 @@ from api.question import Question
 from api.questions import BY_NAME, QUESTIONS
 from api.service import flattened
 from api.settings import Settings
-from model import climate
+from model.surroundings import climate
 from tests.api.conftest import TABLE
 
 ASK = "/v1/equilibrium?temperature=70F&relative_humidity=50"

@@ -8,7 +8,7 @@ import psychrolib
 import pytest
 from flask.testing import FlaskClient
 
-from model import sorption
+from model.properties import sorption
 from tests.api.asking import Asking
 
 SHOP: dict[str, Any] = {

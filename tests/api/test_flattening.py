@@ -7,7 +7,8 @@ from typing import Any
 import pytest
 from flask.testing import FlaskClient
 
-from model import bars, species
+from model.behaviour import bars
+from model.properties import species
 from tests.api.asking import Asking
 
 OAK: dict[str, Any] = {

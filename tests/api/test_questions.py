@@ -424,7 +424,7 @@ def test_format_wins_over_accept_and_both_choose_the_form(client: FlaskClient) -
 def test_a_question_too_big_for_one_answer_is_refused_and_says_so(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
-    monkeypatch.setattr("model.transport.MOST_STEPS", 5)
+    monkeypatch.setattr("model.behaviour.transport.MOST_STEPS", 5)
     reply = (
         create_app(Settings())
         .test_client()

@@ -20,7 +20,8 @@ from api import catalogues, places, settings
 from api.app import create_app
 from api.catalogues import CATALOGUES, Catalogue
 from api.questions import QUESTIONS
-from model import climate, finishes, species
+from model.properties import finishes, species
+from model.surroundings import climate
 
 
 def test_it_lives_and_computes_a_known_answer(client: FlaskClient) -> None:
@@ -32,7 +33,9 @@ def test_it_is_not_ready_when_the_known_answer_comes_out_wrong(
     client: FlaskClient, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     for wrong in (9.0, float("nan")):
-        monkeypatch.setattr("model.sorption.equilibrium_moisture", lambda *air, wrong=wrong: wrong)
+        monkeypatch.setattr(
+            "model.properties.sorption.equilibrium_moisture", lambda *air, wrong=wrong: wrong
+        )
         reply = client.get("/readyz")
         assert reply.status_code == 503
         assert reply.headers["Retry-After"] == "30"

@@ -24,7 +24,11 @@ from numpy.typing import NDArray
 from api.app import create_app
 from api.settings import Settings
 from deploy.demo import DEMO_PATH
-from model import finishes, room, settle, sorption, spread, transport
+from model import spread
+from model.behaviour import transport
+from model.behaviour.year import STEP_ERROR
+from model.properties import finishes, sorption
+from model.surroundings import air_series, calendar, room
 from tests.bench import bare_route
 from tests.bench.yardsticks import QuickSlab
 from tests.reference.general_pde import SlabInLibrary
@@ -165,7 +169,7 @@ def bench_settle() -> None:
     line("settle, 75 mm white oak varnished, 128 draws", f"{1e3 * slow:.1f} ms", "aimed at 180 ms")
 
 
-DAYS: Final = [0.0, 10.0, 30.0, 90.0, 180.0, room.YEAR]  # on which the error is taken
+DAYS: Final = [0.0, 10.0, 30.0, 90.0, 180.0, calendar.YEAR]  # on which the error is taken
 ERRORS: Final = (1e-2, 5e-3, 3e-3, 2e-3, 1e-3, 5e-4, 3e-4, 1e-4)  # tried from the loosest on
 
 
@@ -202,8 +206,8 @@ def bench_solver() -> None:
     def year(factors: Floats, sorption_factors: Floats, stops: list[float]) -> transport.Run:
         wood = transport.Wood(1.6 * factors, 0.03, 0.60, 30.0, sorption_factors)
         return transport.run(
-            wood, mesh, 12.0, inside.air, bare, 0.0, room.YEAR,
-            tolerance=settle.STEP_ERROR, stops=stops,
+            wood, mesh, 12.0, inside.air, bare, 0.0, calendar.YEAR,
+            tolerance=STEP_ERROR, stops=stops,
         )  # fmt: skip
 
     one = np.ones(1)
@@ -243,13 +247,13 @@ def bench_solver() -> None:
         )
 
 
-def plain_means(air: room.Air, error: float) -> Floats:
+def plain_means(air: air_series.Air, error: float) -> Floats:
     """The yardstick of the tests on as many unknowns: a Jacobian of three bands by differences."""
     plain = SlabEquation(0.05, 1.6, 0.03, 0.60, air.at, cells=transport.NODES)
     return plain.mean(plain.solve(12.0, DAYS, error=error))
 
 
-def library_means(air: room.Air, error: float) -> Floats:
+def library_means(air: air_series.Air, error: float) -> Floats:
     """The library's own implicit solver on the fewest even cells that miss by as little (60)."""
     even = SlabEquation(0.05, 1.6, 0.03, 0.60, air.at, cells=60, graded=False)
     return SlabInLibrary(even).means(12.0, DAYS, error)

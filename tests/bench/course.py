@@ -14,10 +14,13 @@ from typing import Final
 
 import numpy as np
 
-from model import course, room, species, spread
-from model.course import Stay
-from model.finishes import Faces, face
-from model.slab import Slab
+from model import spread
+from model.behaviour import course
+from model.behaviour.course import Stay
+from model.behaviour.slab import Slab
+from model.properties import species
+from model.properties.finishes import Faces, face
+from model.surroundings import room
 from tests.reference.test_course_by_ode import DAYS, Slow, by_the_model
 
 REPEATS: Final = 5

@@ -10,13 +10,16 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from model import course, diagnosis, section, shape, species, spread, transport
-from model.course import Course, Stay
-from model.diagnosis import CAUSES, Cause, History, Sighting, Strip
-from model.finishes import Face, Faces
-from model.room import Air
-from model.slab import Slab
+from model import spread
+from model.answers import diagnosis
+from model.answers.diagnosis import CAUSES, Cause, History, Sighting, Strip
+from model.behaviour import course, section, shape, shrinkage, transport
+from model.behaviour.course import Course, Stay
+from model.behaviour.slab import Slab
+from model.properties import species
+from model.properties.finishes import Face, Faces
 from model.spread import Samples
+from model.surroundings.air_series import Air
 
 WOODS = ("American elm", "northern red oak", "black walnut", "sugar maple", "black cherry")
 NODES = 27  # the fit uses 21
@@ -67,7 +70,7 @@ class _World:
         mesh = transport.grid(self.slab.thickness, NODES)
         before = self.begin @ mesh.weight
         along, over = (
-            shape.strain(total, wood.shrinkage_starts, before, run.mean[-1])
+            shrinkage.strain(total, wood.shrinkage_starts, before, run.mean[-1])
             for total in (
                 wood.tangential * self.samples.tangential,
                 wood.radial * self.samples.radial,

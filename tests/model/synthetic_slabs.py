@@ -11,12 +11,16 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from model import course, readiness, sorption, species, spread, transport
-from model.finishes import Face, Faces
-from model.readiness import Case, Observation, Target
-from model.reading import MEAN_DEPTH
-from model.room import Air, constant
-from model.slab import Slab
+from model import spread
+from model.answers import readiness
+from model.answers.readiness import Case, Observation, Target
+from model.answers.reading import MEAN_DEPTH
+from model.behaviour import course, transport
+from model.behaviour.slab import Slab
+from model.properties import sorption, species
+from model.properties.finishes import Face, Faces
+from model.surroundings.air_series import Air
+from model.surroundings.room import constant
 
 OPEN = Faces(Face(0.0), Face(0.0))
 WOODS = (

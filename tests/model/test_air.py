@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from model import air
+from model.properties import air
 
 temperatures = st.floats(-20.0, 60.0)  # degC
 humidities = st.floats(1.0, 100.0)  # %

@@ -11,8 +11,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from model import air, climate, gazetteer
-from model.climate import Ambiguous, BadWeatherFile, Station, TooFar, UnknownName
+from model.properties import air
+from model.surroundings import climate, gazetteer, weather_files
+from model.surroundings.climate import Ambiguous, Station, TooFar, UnknownName
+from model.surroundings.weather_files import BadWeatherFile
 
 STATIONS = 3010  # the table's README
 
@@ -361,7 +363,7 @@ def hours() -> list[str]:
 def test_a_weather_file_becomes_monthly_means_of_its_hours(
     tmp_path: Path, hours: list[str]
 ) -> None:
-    (station,) = climate.load_epw(write(tmp_path, hours))
+    (station,) = weather_files.load_epw(write(tmp_path, hours))
     assert (station.id, station.name, station.country, station.region) == (
         "epw-lakeview",
         "Lakeview",
@@ -385,7 +387,7 @@ def test_a_weather_file_becomes_monthly_means_of_its_hours(
 def test_a_weather_file_is_found_beside_the_listed_stations(
     tmp_path: Path, hours: list[str]
 ) -> None:
-    everything = climate.listed().including(climate.load_epw(write(tmp_path, hours)))
+    everything = climate.listed().including(weather_files.load_epw(write(tmp_path, hours)))
     assert len(everything.stations) == STATIONS + 1
     for text in ("Lakeview", "lakeview, minnesota", "epw-lakeview"):
         assert everything.find(text).stations[0].station.id == "epw-lakeview"
@@ -393,7 +395,7 @@ def test_a_weather_file_is_found_beside_the_listed_stations(
 
 
 def test_a_leap_year_counts_its_extra_day(tmp_path: Path) -> None:
-    (station,) = climate.load_epw(write(tmp_path, weather_lines(leap=True)))
+    (station,) = weather_files.load_epw(write(tmp_path, weather_lines(leap=True)))
     assert "8784 hours" in station.notes[0].message
     assert station.relative_humidity[1] == pytest.approx(65.5)
 
@@ -409,7 +411,7 @@ def test_hours_not_measured_are_left_out_and_told(tmp_path: Path, hours: list[st
     lines = list(hours)
     for line in range(8, 8 + 48):
         lines[line] = missing(lines[line], 6)
-    (station,) = climate.load_epw(write(tmp_path, lines))
+    (station,) = weather_files.load_epw(write(tmp_path, lines))
     assert "48 hours not measured" in station.notes[1].message
     assert "8712 hours" in station.notes[0].message
     assert station.temperature[0] == pytest.approx(-10.0, abs=0.01)
@@ -419,7 +421,7 @@ def test_humidity_not_measured_is_taken_from_the_dew_point(
     tmp_path: Path, hours: list[str]
 ) -> None:
     lines = [*hours[:8], *(missing(line, 8) for line in hours[8:])]
-    (station,) = climate.load_epw(write(tmp_path, lines))
+    (station,) = weather_files.load_epw(write(tmp_path, lines))
     assert len(station.notes) == 1
     day = np.round(-10.0 + 5.0 * np.cos(np.pi * np.arange(1, 25) / 12), 2)
     dew = np.round(-10.0 + 5.0 * np.cos(np.pi * np.arange(1, 25) / 12) - 6.0, 2)
@@ -455,27 +457,27 @@ def test_a_bad_weather_file_is_refused_by_name_and_line(
     lines = list(hours)
     lines[line - 1] = new
     with pytest.raises(BadWeatherFile, match=f"^lakeview.epw, line {line}: .*{fault}") as caught:
-        climate.load_epw(write(tmp_path, lines))
+        weather_files.load_epw(write(tmp_path, lines))
     assert caught.value.line == line
     assert isinstance(caught.value, ValueError)
 
 
 def test_a_weather_file_of_half_a_year_is_refused(tmp_path: Path, hours: list[str]) -> None:
     with pytest.raises(BadWeatherFile, match="month 7 has"):
-        climate.load_epw(write(tmp_path, hours[: 8 + 24 * 190]))
+        weather_files.load_epw(write(tmp_path, hours[: 8 + 24 * 190]))
 
 
 def test_an_empty_file_is_refused_and_an_empty_folder_is_not(tmp_path: Path) -> None:
-    assert climate.load_epw(tmp_path) == ()
+    assert weather_files.load_epw(tmp_path) == ()
     (tmp_path / "empty.epw").touch()
     with pytest.raises(BadWeatherFile, match=r"^empty.epw, line 1"):
-        climate.load_epw(tmp_path)
+        weather_files.load_epw(tmp_path)
     with pytest.raises(ValueError, match="no folder"):
-        climate.load_epw(tmp_path / "none")
+        weather_files.load_epw(tmp_path / "none")
 
 
 def test_two_files_of_one_name_are_refused(tmp_path: Path, hours: list[str]) -> None:
     write(tmp_path, hours, "lakeview.epw")
     write(tmp_path, hours, "Lakeview.EPW")
     with pytest.raises(ValueError, match="same name"):
-        climate.load_epw(tmp_path)
+        weather_files.load_epw(tmp_path)

@@ -3,10 +3,13 @@
 import numpy as np
 import pytest
 
-from model import conditioning, settle, species, spread, transport
-from model.conditioning import Shop, Stock
-from model.finishes import Face, Faces
-from model.slab import Slab
+from model import spread
+from model.answers import conditioning
+from model.answers.conditioning import Shop, Stock
+from model.behaviour import transport, year
+from model.behaviour.slab import Slab
+from model.properties import species
+from model.properties.finishes import Face, Faces
 
 # A cold inland place made up for these tests: outdoor temperature [degC] and humidity [%] a month.
 OUTDOORS = np.array([-12.0, -9.0, -3.0, 5.0, 12.0, 17.0, 20.0, 19.0, 14.0, 8.0, 0.0, -8.0])
@@ -21,7 +24,7 @@ def shop(temperature: float = 18.0, hottest: float = 35.0, vapour: float = 1.0) 
 
 def stock(moisture: float = 12.0, draws: int = 0, mass: float | None = 50.0) -> Stock:
     mesh = transport.grid(0.05)
-    wood = settle.wood_of(ELM, spread.draw(draws))
+    wood = year.wood_of(ELM, spread.draw(draws))
     return Stock(mesh, np.full(mesh.depth.size, moisture), wood, OPEN, mass)
 
 
@@ -69,7 +72,7 @@ def test_twice_the_thickness_takes_about_four_times_as_long() -> None:
     assert plan is not None
     for thickness in (0.025, 0.05):
         mesh = transport.grid(thickness)
-        wood = settle.wood_of(ELM, spread.draw(0))
+        wood = year.wood_of(ELM, spread.draw(0))
         one = Stock(mesh, np.full(mesh.depth.size, 14.0), wood, OPEN, 50.0)
         found = conditioning.follow(one, plan, shop(20.0), 8.0, 0.0).days_within_1
         assert found is not None

@@ -12,16 +12,18 @@ from hypothesis import given
 from hypothesis import strategies as st
 from numpy.typing import NDArray
 
-from model import course, room, section, spread, transport
-from model.course import Course, Stay
-from model.finishes import Face, Faces, face
-from model.movement import movement
-from model.room import Air
-from model.section import FLAT, Hold
-from model.slab import BarkSide, ShellCore, Slab
-from model.sorption import humidity_of_moisture
-from model.species import find, from_figures
+from model import spread
+from model.answers.movement import movement
+from model.behaviour import course, section, transport
+from model.behaviour.course import Course, Stay
+from model.behaviour.section import FLAT, Hold
+from model.behaviour.slab import BarkSide, ShellCore, Slab
+from model.properties.finishes import Face, Faces, face
+from model.properties.sorption import humidity_of_moisture
+from model.properties.species import find, from_figures
 from model.spread import Samples
+from model.surroundings import calendar, room
+from model.surroundings.air_series import Air
 
 Floats = NDArray[np.float64]
 
@@ -159,7 +161,7 @@ def test_the_mesh_moves_a_wetted_slabs_cup_by_less_than_half_a_millimetre() -> N
 def test_three_years_of_seasons_bring_the_warp_back_under_the_limited_law_only() -> None:
     dry, damp = air_at(8.0), air_at(14.0)
     plan = [Stay(damp, 42.0, STICKERED), Stay(dry, 60.0, STICKERED, FLAT)]
-    seasons = [Stay(yearly(10.0), 3.0 * room.YEAR, STICKERED), Stay(dry, 250.0, STICKERED)]
+    seasons = [Stay(yearly(10.0), 3.0 * calendar.YEAR, STICKERED), Stay(dry, 250.0, STICKERED)]
     before, _ = left_of_ten(plan)
     after, _ = left_of_ten(plan + seasons, settle=False)
     expected = np.array(FLATTENING["moisten through and clamp, then three years"])

@@ -6,12 +6,15 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from model import course, diagnosis, keys, section, shape, species, spread, transport
-from model.course import Stay
-from model.diagnosis import CAUSES, History, Sighting, Strip
-from model.finishes import Face, Faces
-from model.room import constant
-from model.slab import Slab
+from model import spread
+from model.answers import diagnosis
+from model.answers.diagnosis import CAUSES, History, Sighting, Strip
+from model.behaviour import course, keys, section, shape, shrinkage, transport
+from model.behaviour.course import Stay
+from model.behaviour.slab import Slab
+from model.properties import species
+from model.properties.finishes import Face, Faces
+from model.surroundings.room import constant
 from tests.model.synthetic_histories import history
 
 BARE, SHUT = Face(0.0), Face(30.0, name="closed")
@@ -60,7 +63,7 @@ def test_the_whole_engine_agrees_with_the_hand_for_a_slab_that_lost_4_percent() 
 
 def test_moisture_before_undoes_the_shrinkage_formula() -> None:
     for first, last, total, starts in ((18.0, 7.0, 9.5, 30.0), (12.0, 6.0, 5.0, 22.0)):
-        ratio = 1.0 + float(shape.strain(total, starts, first, last))
+        ratio = 1.0 + float(shrinkage.strain(total, starts, first, last))
         assert float(diagnosis.moisture_before(ratio, last, total, starts)) == pytest.approx(first)
 
 
@@ -118,8 +121,8 @@ def test_alike_faces_and_no_planing_leave_the_cup_to_the_rings() -> None:
     assert found.main == "rings"
     # Dry wood is hollow on the bark side, which is up: the exact mapping gives its size.
     amount = next(one.amount.value for one in found.shares if one.cause == "rings")
-    e_T = float(shape.strain(8.9, 30.0, found.before.value, found.now.value))
-    e_R = float(shape.strain(4.6, 30.0, found.before.value, found.now.value))
+    e_T = float(shrinkage.strain(8.9, 30.0, found.before.value, found.now.value))
+    e_R = float(shrinkage.strain(4.6, 30.0, found.before.value, found.now.value))
     # the fit may move both shrinkages within their 15 %
     assert amount == pytest.approx(float(shape.ring_cup(slab, e_T, e_R)), rel=0.35)
 

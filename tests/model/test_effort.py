@@ -7,9 +7,10 @@ import time
 import numpy as np
 import pytest
 
-from model import effort, transport
-from model.finishes import Face, Faces
-from model.room import Air
+from model import effort
+from model.behaviour import transport
+from model.properties.finishes import Face, Faces
+from model.surroundings.air_series import Air
 
 
 def compute(seconds: float) -> None:

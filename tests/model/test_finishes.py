@@ -8,8 +8,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from model import finishes
-from model.finishes import Face, Faces, UnknownCoats, UnknownName
+from model.properties import finishes
+from model.properties.finishes import Face, Faces, UnknownCoats, UnknownName
 
 ALL = finishes.all_finishes()
 

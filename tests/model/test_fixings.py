@@ -7,9 +7,12 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from model import bars, fixings, restraint, shape, species, spread
-from model.fixings import Fastener, Fixings
-from model.slab import Slab
+from model import spread
+from model.answers import fixings
+from model.answers.fixings import Fastener, Fixings
+from model.behaviour import bars, restraint, shrinkage
+from model.behaviour.slab import Slab
+from model.properties import species
 
 ELM = species.find("American elm")
 OAK = species.find("northern red oak")
@@ -84,7 +87,7 @@ def test_a_slab_fitted_at_its_dampest_needs_only_inward_room(now: float, drop: f
 def test_a_slab_fitted_damper_than_it_will_ever_be_moves_only_inward() -> None:
     made = planned(15.0, 6.0, 9.0)
     assert float(made.strain_out[0]) == 0.0
-    expected = -float(shape.strain(OAK.tangential, 30.0, 15.0, 6.0))
+    expected = -float(shrinkage.strain(OAK.tangential, 30.0, 15.0, 6.0))
     assert float(made.strain_in[0]) == pytest.approx(expected, rel=1e-12)
 
 

@@ -8,14 +8,18 @@ from dataclasses import fields, replace
 import numpy as np
 import pytest
 
-from model import bars, course, finishes, flattening, room, species, spread, stiffening
-from model.course import Stay
-from model.finishes import Faces
-from model.flattening import Case, Flattening, Plan
-from model.section import FLAT
-from model.slab import Depths, Slab
-from model.sorption import humidity_of_moisture
+from model import spread
+from model.answers import flattening, stiffening
+from model.answers.flattening import Case, Flattening, Plan
+from model.behaviour import bars, course
+from model.behaviour.course import Stay
+from model.behaviour.section import FLAT
+from model.behaviour.slab import Depths, Slab
+from model.properties import finishes, species
+from model.properties.finishes import Faces
+from model.properties.sorption import humidity_of_moisture
 from model.spread import Figure, Samples
+from model.surroundings import calendar, room
 
 # The wood of the note's table: movement .35 % per % M, about 1,000 MPa across, G .60.
 WOOD = species.from_figures(4.0, 9.4, 0.58, transport_group="light diffuse-porous")
@@ -107,7 +111,7 @@ def test_dampened_through_and_dried_clamped_keeps_most_of_it_until_the_seasons_c
     made = left(soaked, clamped(120.0), lie(60.0))
     assert made[0] > made[1] > made[2]
     np.testing.assert_allclose(made, [3.0, 1.1, 0.2, 1.9], atol=TABLE)
-    years = Stay(YEARLY.air, 3.0 * room.YEAR, BARE)
+    years = Stay(YEARLY.air, 3.0 * calendar.YEAR, BARE)
     later = left(soaked, clamped(120.0), years, lie(60.0))
     np.testing.assert_allclose(later[:3], made[:3], atol=1.0)  # the plain law: set stays
     assert later[3] > 5.0  # the limited law: most of the cup is back

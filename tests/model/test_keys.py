@@ -7,9 +7,11 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from model import keys, shape, species, spread
-from model.keys import Key
-from model.slab import Slab
+from model import spread
+from model.behaviour import keys, shrinkage
+from model.behaviour.keys import Key
+from model.behaviour.slab import Slab
+from model.properties import species
 
 OAK = species.find("northern red oak")
 WALNUT = species.find("black walnut")
@@ -71,8 +73,8 @@ def test_the_number_needed_bears_the_demand_or_is_refused() -> None:
 
 def test_the_opening_is_the_arc_that_is_missing_round_the_pith() -> None:
     # 2 pi r (e_R - e_T) at the face farther from the pith (derived): 50 mm less 20 mm of them.
-    along = float(shape.strain(OAK.tangential, 30.0, 12.0, 6.0))
-    over = float(shape.strain(OAK.radial, 30.0, 12.0, 6.0))
+    along = float(shrinkage.strain(OAK.tangential, 30.0, 12.0, 6.0))
+    over = float(shrinkage.strain(OAK.radial, 30.0, 12.0, 6.0))
     made = keys.tie(slab(), key(), 2, 0.6, 12.0, 6.0, CENTRAL)
     across = 2 * np.pi * 0.03 * (over - along)
     assert float(made.opening[0]) == pytest.approx(across, rel=1e-9)

@@ -8,10 +8,13 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from model import basis, movement, shape, species, spread
-from model.movement import InAir, Movement
-from model.slab import Depths, ShellCore, Slab
-from model.sorption import equilibrium_moisture
+from model import basis, spread
+from model.answers import movement
+from model.answers.movement import InAir, Movement
+from model.behaviour import shape, shrinkage
+from model.behaviour.slab import Depths, ShellCore, Slab
+from model.properties import species
+from model.properties.sorption import equilibrium_moisture
 
 ELM = species.find("american elm")
 INCH = 0.0254
@@ -66,7 +69,7 @@ def test_bark_side_up_and_drying_goes_edges_up() -> None:
 
 def test_quarter_sawn_moves_by_the_radial_shrinkage_and_stays_flat() -> None:
     answer = movement.movement(reading_table(ring_angle=90.0), 12.5, 7.0)
-    strain = float(shape.strain(4.2, 30.0, 12.5, 7.0))
+    strain = float(shrinkage.strain(4.2, 30.0, 12.5, 7.0))
     assert answer.width.change.value == pytest.approx(answer.width.before * strain, rel=1e-12)
     assert answer.shape == "flat"
     assert "assumed-pith" not in codes(answer)
@@ -88,7 +91,7 @@ def test_a_pith_inside_the_slab_warns_of_a_check_and_its_opening() -> None:
     slab = reading_table(ring_angle=None, pith_below=-0.01)
     answer = movement.movement(slab, 12.5, 7.0)
     assert answer.rings is not None
-    strains = [float(shape.strain(total, 30.0, 12.5, 7.0)) for total in (9.5, 4.2)]
+    strains = [float(shrinkage.strain(total, 30.0, 12.5, 7.0)) for total in (9.5, 4.2)]
     assert answer.rings.check_opening == pytest.approx(
         float(shape.radial_check_opening(0.01, *strains)), rel=1e-12
     )

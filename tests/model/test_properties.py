@@ -15,10 +15,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 from numpy.typing import NDArray
 
-from model import shape, transport
-from model.finishes import Face, Faces
-from model.room import YEAR
-from model.sorption import equilibrium_moisture
+from model.behaviour import shape, shrinkage, transport
+from model.properties.finishes import Face, Faces
+from model.properties.sorption import equilibrium_moisture
+from model.surroundings.calendar import YEAR
 
 Floats = NDArray[np.float64]
 
@@ -157,7 +157,7 @@ def test_equal_faces_keep_a_slab_symmetric_and_flat(case: Case) -> None:
     run = replace(case, bottom=case.top).run()
     # Rounding of a tridiagonal solve, which runs from one face to the other.
     assert run.moisture == pytest.approx(run.moisture[..., ::-1], abs=1e-9)
-    strain = shape.strain(9.5, 30.0, case.moisture, run.moisture)
+    strain = shrinkage.strain(9.5, 30.0, case.moisture, run.moisture)
     bend = shape.gradient_curvature(strain, run.grid.depth, case.thickness)
     assert np.abs(bend).max() * case.thickness < 1e-10  # no cup from the gradient
 

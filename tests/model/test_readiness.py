@@ -5,11 +5,14 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from model import readiness, sorption, species, spread
-from model.finishes import Face, Faces
-from model.readiness import Case, Observation, Target
-from model.room import YEAR, constant, from_months
-from model.slab import Slab
+from model import spread
+from model.answers import readiness
+from model.answers.readiness import Case, Observation, Target
+from model.behaviour.slab import Slab
+from model.properties import sorption, species
+from model.properties.finishes import Face, Faces
+from model.surroundings.calendar import YEAR
+from model.surroundings.room import constant, from_months
 from tests.model.synthetic_slabs import OPEN, answered, synthetic
 
 ELM = Slab(species.find("American elm"), 0.6, 0.05, 2.4, ring_angle=0.0)

@@ -5,8 +5,8 @@ from itertools import pairwise
 import numpy as np
 import pytest
 
-from model import reading
-from model.reading import OvenDry, Pin, SampleBoard, Surface
+from model.answers import reading
+from model.answers.reading import OvenDry, Pin, SampleBoard, Surface
 
 THICKNESS = 0.05  # m
 GRAVITY = 0.5  # American elm

@@ -13,8 +13,10 @@ from hypothesis import strategies as st
 from numpy.typing import NDArray
 from scipy.interpolate import CubicSpline
 
-from model import air, basis, climate, room, sorption
-from model.climate import Outdoor, outdoor_from_months
+from model import basis
+from model.properties import air, sorption
+from model.surroundings import air_series, calendar, climate, house, room
+from model.surroundings.climate import Outdoor, outdoor_from_months
 
 Floats = NDArray[np.float64]
 
@@ -37,7 +39,7 @@ outdoors = st.builds(
 )
 
 
-def month_means(air_of_room: room.Air) -> tuple[Floats, Floats]:
+def month_means(air_of_room: air_series.Air) -> tuple[Floats, Floats]:
     """Exact monthly means of a yearly table, straight between its points."""
     found = []
     for values in (air_of_room.temperature, air_of_room.relative_humidity):
@@ -47,33 +49,35 @@ def month_means(air_of_room: room.Air) -> tuple[Floats, Floats]:
 
 
 def test_day_zero_is_new_year_and_months_are_equal() -> None:
-    assert room.day_of(datetime.date(2023, 1, 1)) == 0.0
-    assert room.day_of(datetime.date(2024, 10, 1)) == pytest.approx(0.75 * room.YEAR, abs=1e-12)
+    assert calendar.day_of(datetime.date(2023, 1, 1)) == 0.0
+    assert calendar.day_of(datetime.date(2024, 10, 1)) == pytest.approx(
+        0.75 * calendar.YEAR, abs=1e-12
+    )
     noon = datetime.datetime(2023, 12, 31, 12, 0, 0)
-    assert room.YEAR - room.day_of(noon) == pytest.approx(room.MONTH / 62.0)
-    assert room.day_of(datetime.date(9999, 12, 31)) < room.YEAR
+    assert calendar.YEAR - calendar.day_of(noon) == pytest.approx(calendar.MONTH / 62.0)
+    assert calendar.day_of(datetime.date(9999, 12, 31)) < calendar.YEAR
 
 
 @given(st.dates())
 def test_a_date_lies_in_its_own_month(date: datetime.date) -> None:
-    assert room.month_of(room.day_of(date)) == date.month
-    assert room.month_of(room.day_of(date) + 3 * room.YEAR) == date.month
+    assert calendar.month_of(calendar.day_of(date)) == date.month
+    assert calendar.month_of(calendar.day_of(date) + 3 * calendar.YEAR) == date.month
 
 
 @given(st.floats(-2e4, 2e4))
 def test_one_day_and_many_days_give_the_same_air(day: float) -> None:
-    yearly = room.from_climate(COLD, heat_to=20.0).air
+    yearly = house.from_climate(COLD, heat_to=20.0).air
     temperature, humidity = yearly.at_days([day])
     # 1e-8: the remainder of a division by the year differs by rounding, times a slope under 1.
     assert yearly.at(day) == pytest.approx((temperature[0], humidity[0]), abs=1e-8)
 
 
 def test_the_year_closes_without_a_jump() -> None:
-    yearly = room.from_climate(COLD, heat_to=20.0).air
-    before, after = yearly.at(room.YEAR - 1e-9), yearly.at(0.0)
+    yearly = house.from_climate(COLD, heat_to=20.0).air
+    before, after = yearly.at(calendar.YEAR - 1e-9), yearly.at(0.0)
     assert before == pytest.approx(after, abs=1e-6)
-    assert yearly.at(room.YEAR) == after
-    assert yearly.at(np.nextafter(room.YEAR, 0.0)) == pytest.approx(after, abs=1e-9)
+    assert yearly.at(calendar.YEAR) == after
+    assert yearly.at(np.nextafter(calendar.YEAR, 0.0)) == pytest.approx(after, abs=1e-9)
     # Rounding puts a tiny negative day at the very end of the period.
     assert yearly.at(-1e-18) == pytest.approx(after, abs=1e-9)
 
@@ -101,7 +105,7 @@ def test_humidity_stays_within_limits_and_a_moved_mean_is_told(percent: list[flo
 def test_every_listed_climate_keeps_its_monthly_means() -> None:
     for station in climate.listed().stations[::25]:
         outdoor = climate.find(station.id)
-        made = room.from_climate(outdoor, kind="outdoors_covered")
+        made = house.from_climate(outdoor, kind="outdoors_covered")
         humidity = month_means(made.air)[1]
         assert humidity == pytest.approx(made.relative_humidity, rel=1e-6), station.id
 
@@ -113,15 +117,15 @@ def test_the_course_is_the_slope_of_a_spline_through_the_running_total() -> None
     total = np.concatenate(([0.0], np.cumsum(means - means.mean())))
     total[-1] = 0.0
     slope = CubicSpline(np.arange(13.0), total, bc_type="periodic").derivative()
-    place = np.arange(12 * room.POINTS_A_MONTH) / room.POINTS_A_MONTH
+    place = np.arange(12 * air_series.POINTS_A_MONTH) / air_series.POINTS_A_MONTH
     spline = slope(place) + means.mean()
     # Ours keeps the mean of straight pieces, scipy's that of the parabola: 1/900 of the bulge,
     # which is under 5 K.
-    assert room.year_through(means) == pytest.approx(spline, abs=5.0 / 900.0)
+    assert air_series.year_through(means) == pytest.approx(spline, abs=5.0 / 900.0)
 
 
 def test_a_heated_room_stays_at_its_setting_all_winter() -> None:
-    made = room.from_climate(COLD, heat_to=21.0)
+    made = house.from_climate(COLD, heat_to=21.0)
     assert made.air.temperature.min() >= 21.0 - 1e-12
     # Whole months are held, not their means alone: January to March, October to December.
     held = made.temperature == 21.0
@@ -132,15 +136,15 @@ def test_a_heated_room_stays_at_its_setting_all_winter() -> None:
 
 @given(outdoors, st.floats(5.0, 25.0), st.floats(0.0, 10.0))
 def test_heating_lowers_the_humidity(outdoor: Outdoor, heat_to: float, more: float) -> None:
-    cooler = room.from_climate(outdoor, heat_to=heat_to)
-    warmer = room.from_climate(outdoor, heat_to=heat_to + more)
+    cooler = house.from_climate(outdoor, heat_to=heat_to)
+    warmer = house.from_climate(outdoor, heat_to=heat_to + more)
     assert np.all(warmer.relative_humidity <= cooler.relative_humidity + 1e-9)
 
 
 @given(outdoors, st.floats(10.0, 25.0))
 def test_more_vapour_never_lowers_the_equilibrium(outdoor: Outdoor, heat_to: float) -> None:
-    order: tuple[room.Occupied, ...] = ("no", "lightly", "normally", "crowded")
-    rooms = [room.from_climate(outdoor, heat_to=heat_to, occupied=one) for one in order]
+    order: tuple[house.Occupied, ...] = ("no", "lightly", "normally", "crowded")
+    rooms = [house.from_climate(outdoor, heat_to=heat_to, occupied=one) for one in order]
     for drier, damper in itertools.pairwise(rooms):
         assert np.all(damper.equilibrium >= drier.equilibrium - 1e-12)
 
@@ -149,8 +153,8 @@ def test_more_vapour_never_lowers_the_equilibrium(outdoor: Outdoor, heat_to: flo
 def test_a_humidifier_never_lowers_and_holds_its_setting(
     outdoor: Outdoor, humidify_to: float
 ) -> None:
-    without = room.from_climate(outdoor, heat_to=20.0)
-    held = room.from_climate(outdoor, heat_to=20.0, humidify_to=humidify_to)
+    without = house.from_climate(outdoor, heat_to=20.0)
+    held = house.from_climate(outdoor, heat_to=20.0, humidify_to=humidify_to)
     assert np.all(held.relative_humidity >= without.relative_humidity - 1e-12)
     assert held.relative_humidity.min() >= humidify_to
     assert held.humidity_spread <= without.humidity_spread + 1e-12
@@ -158,40 +162,40 @@ def test_a_humidifier_never_lowers_and_holds_its_setting(
 
 @given(outdoors, st.floats(30.0, 80.0))
 def test_a_dehumidifier_never_raises(outdoor: Outdoor, dehumidify_to: float) -> None:
-    without = room.from_climate(outdoor, heat_to=20.0)
-    held = room.from_climate(outdoor, heat_to=20.0, dehumidify_to=dehumidify_to)
+    without = house.from_climate(outdoor, heat_to=20.0)
+    held = house.from_climate(outdoor, heat_to=20.0, dehumidify_to=dehumidify_to)
     assert np.all(held.relative_humidity <= without.relative_humidity + 1e-12)
     assert held.relative_humidity.max() <= dehumidify_to
 
 
 def test_a_humidified_room_does_not_dip_below_its_setting_day_by_day() -> None:
-    made = room.from_climate(COLD, heat_to=20.0, humidify_to=40.0)
+    made = house.from_climate(COLD, heat_to=20.0, humidify_to=40.0)
     assert made.air.relative_humidity.min() >= 40.0 - 1e-9
 
 
 def test_a_heated_shop_holds_the_outdoor_vapour_and_no_more() -> None:
-    made = room.from_climate(COLD, kind="heated_shop", heat_to=29.0)
+    made = house.from_climate(COLD, kind="heated_shop", heat_to=29.0)
     vapour = air.vapour_pressure(made.temperature, made.relative_humidity)
     assert vapour == pytest.approx(COLD.vapour_pressure, rel=1e-12)
     assert made.method == "heated_shop"
 
 
 def test_a_shed_is_a_degree_warmer_with_the_outdoor_vapour() -> None:
-    made = room.from_climate(HOT, kind="shed")
+    made = house.from_climate(HOT, kind="shed")
     assert made.temperature == pytest.approx(HOT.temperature + 1.0)
     vapour = air.vapour_pressure(made.temperature, made.relative_humidity)
     assert vapour == pytest.approx(HOT.vapour_pressure, rel=1e-12)
 
 
 def test_under_cover_outdoors_the_air_is_the_outdoor_air_with_its_bias_told() -> None:
-    made = room.from_climate(HOT, kind="outdoors_covered")
+    made = house.from_climate(HOT, kind="outdoors_covered")
     assert made.temperature == pytest.approx(HOT.temperature)
     assert made.relative_humidity == pytest.approx(HOT.relative_humidity)
     assert "outdoor-mean-bias" in {note.code for note in made.notes}
 
 
 def test_cooling_dries_a_room_in_a_damp_summer() -> None:
-    cooled = room.from_climate(HOT, heat_to=20.0, cool_to=24.0)
+    cooled = house.from_climate(HOT, heat_to=20.0, cool_to=24.0)
     july = 6
     vapour = air.vapour_pressure(cooled.temperature, cooled.relative_humidity)
     ratio = air.humidity_ratio(vapour)
@@ -200,13 +204,13 @@ def test_cooling_dries_a_room_in_a_damp_summer() -> None:
     assert ratio[july] == pytest.approx(0.004 + 0.4 * outside[july], rel=1e-9)
     assert cooled.temperature[july] == 24.0
     assert "cooling-dries" in {note.code for note in cooled.notes}
-    machine = room.from_climate(HOT, heat_to=20.0, cool_to=24.0, dehumidify_to=50.0)
+    machine = house.from_climate(HOT, heat_to=20.0, cool_to=24.0, dehumidify_to=50.0)
     assert "cooling-dries" not in {note.code for note in machine.notes}
 
 
 def test_the_moisture_balance_adds_what_is_given_off() -> None:
     # 6 kg a day into 250 m3 changed 0.5 times an hour is 2 g/m3: by hand, 6/(24 x 125) kg/m3.
-    made = room.from_climate(
+    made = house.from_climate(
         COLD, heat_to=20.0, method="moisture_balance", generation=6.0, air_changes=0.5, volume=250.0
     )
     inside = air.vapour_pressure(made.temperature, made.relative_humidity)
@@ -228,9 +232,9 @@ def test_the_moisture_balance_adds_what_is_given_off() -> None:
     ],
 )
 def test_design_curves_go_through_their_printed_points(
-    method: room.Method, outside: float, humidity: float, temperature: float
+    method: house.Method, outside: float, humidity: float, temperature: float
 ) -> None:
-    made = room.from_climate(outdoor_from_months([outside] * 12, [70.0] * 12), method=method)
+    made = house.from_climate(outdoor_from_months([outside] * 12, [70.0] * 12), method=method)
     assert made.relative_humidity == pytest.approx(humidity)
     assert made.temperature == pytest.approx(temperature)
     assert "design-curve" in {note.code for note in made.notes}
@@ -239,7 +243,7 @@ def test_design_curves_go_through_their_printed_points(
 def test_condensation_is_limited_and_told() -> None:
     # A crowded, barely heated room in damp cold air: the rule itself gives more than saturation.
     damp = outdoor_from_months([2.0] * 12, [92.0] * 12)
-    made = room.from_climate(damp, heat_to=5.0, occupied="crowded")
+    made = house.from_climate(damp, heat_to=5.0, occupied="crowded")
     assert made.relative_humidity == pytest.approx(95.0)
     limited = [note for note in made.notes if note.code == "humidity-limited"]
     assert len(limited) == 1
@@ -247,11 +251,11 @@ def test_condensation_is_limited_and_told() -> None:
 
 
 def test_heating_not_given_is_assumed_and_told() -> None:
-    made = room.from_climate(COLD)
-    assert made.temperature.min() == room.DEFAULT_HEATING
+    made = house.from_climate(COLD)
+    assert made.temperature.min() == house.DEFAULT_HEATING
     assert "heating-assumed" in {note.code for note in made.notes}
     assert "heating-assumed" not in {
-        note.code for note in room.from_climate(COLD, heat_to=18).notes
+        note.code for note in house.from_climate(COLD, heat_to=18).notes
     }
 
 
@@ -279,7 +283,7 @@ def test_heating_not_given_is_assumed_and_told() -> None:
 )
 def test_a_way_of_living_that_contradicts_itself_is_refused(living: dict[str, object]) -> None:
     with pytest.raises(ValueError, match=r"\w"):
-        room.from_climate(COLD, **living)  # type: ignore[arg-type]
+        house.from_climate(COLD, **living)  # type: ignore[arg-type]
 
 
 def test_a_room_of_steady_air_answers_any_day() -> None:
@@ -341,9 +345,9 @@ def test_a_log_by_bisection_is_the_log_by_interpolation(
 def test_a_log_says_nothing_beyond_its_ends() -> None:
     logged = room.from_log(START, [0.0, 1.0], [20.0, 20.0], [40.0, 50.0])
     for day in (-0.01, 1.01):
-        with pytest.raises(room.OutsideLog, match="says nothing"):
+        with pytest.raises(air_series.OutsideLog, match="says nothing"):
             logged.air.at(day)
-        with pytest.raises(room.OutsideLog, match="says nothing"):
+        with pytest.raises(air_series.OutsideLog, match="says nothing"):
             logged.air.at_days([0.5, day])
     assert "log-ends" in {note.code for note in logged.notes}
 
@@ -383,24 +387,24 @@ def test_a_long_gap_and_wet_readings_of_a_log_are_told() -> None:
 
 
 def test_the_spread_of_a_room_grows_with_the_error_of_its_place() -> None:
-    named = room.from_climate(climate.find("Duluth"), heat_to=21.0)
-    near = room.from_climate(climate.near(46.84, -92.19, 432.0), heat_to=21.0)
-    assert named.humidity_spread == pytest.approx(room.BETWEEN_HOUSES)
+    named = house.from_climate(climate.find("Duluth"), heat_to=21.0)
+    near = house.from_climate(climate.near(46.84, -92.19, 432.0), heat_to=21.0)
+    assert named.humidity_spread == pytest.approx(house.BETWEEN_HOUSES)
     # Root of the sum of squares with 3.8 points at no distance (the table's README, fitted).
-    assert near.humidity_spread == pytest.approx(np.hypot(room.BETWEEN_HOUSES, 3.8), abs=0.01)
+    assert near.humidity_spread == pytest.approx(np.hypot(house.BETWEEN_HOUSES, 3.8), abs=0.01)
     assert room.constant(20.0, 50.0).humidity_spread == room.HELD
 
 
 def test_a_points_list_that_is_no_air_is_refused() -> None:
     with pytest.raises(ValueError, match="evenly"):
-        room.Air(np.array([0.0, 1.0, 3.0]), np.ones(3), np.ones(3), 4.0)
+        air_series.Air(np.array([0.0, 1.0, 3.0]), np.ones(3), np.ones(3), 4.0)
     with pytest.raises(ValueError, match="one length"):
-        room.Air(np.array([0.0, 1.0]), np.ones(3), np.ones(2))
+        air_series.Air(np.array([0.0, 1.0]), np.ones(3), np.ones(2))
 
 
 def test_heating_that_never_comes_on_is_not_spoken_of() -> None:
     # Singapore's coldest month stands at 27 degC (climates.csv): nothing heats to 20 there.
-    made = room.from_climate(climate.find("Singapore"), cool_to=24.0)
+    made = house.from_climate(climate.find("Singapore"), cool_to=24.0)
     assert "heating-assumed" not in {note.code for note in made.notes}
 
 
@@ -420,23 +424,23 @@ def test_the_mean_of_a_log_counts_each_month_by_its_time() -> None:
 
 
 def test_people_not_spoken_of_are_assumed_and_told() -> None:
-    assert "occupation-assumed" in {note.code for note in room.from_climate(COLD).notes}
+    assert "occupation-assumed" in {note.code for note in house.from_climate(COLD).notes}
     for living in ({"occupied": "no"}, {"kind": "heated_shop"}, {"method": "en_15026"}):
-        made = room.from_climate(COLD, **living)  # type: ignore[arg-type]
+        made = house.from_climate(COLD, **living)  # type: ignore[arg-type]
         assert "occupation-assumed" not in {note.code for note in made.notes}
 
 
 def test_temperatures_of_notes_are_told_in_both_scales() -> None:
-    assumed = next(n for n in room.from_climate(COLD).notes if n.code == "heating-assumed")
+    assumed = next(n for n in house.from_climate(COLD).notes if n.code == "heating-assumed")
     assert "20 °C (68 °F)" in assumed.message
 
 
 def test_cooling_dries_by_degrees_and_not_at_a_stroke() -> None:
     # A month a hair above the setting is hardly cooled: its air must be that of one a hair below,
     # not 4 g/kg + 0.4 of the outdoor ratio at once (a fall of 17 points in Buenos Aires).
-    free = float(HOT.temperature[6]) + room.FREE_GAIN
+    free = float(HOT.temperature[6]) + house.FREE_GAIN
     july = [
-        float(room.from_climate(HOT, heat_to=15.0, cool_to=free + apart).relative_humidity[6])
+        float(house.from_climate(HOT, heat_to=15.0, cool_to=free + apart).relative_humidity[6])
         for apart in (0.01, -0.01)
     ]
     assert july[0] == pytest.approx(july[1], abs=0.5)  # points, over 0.02 K
@@ -447,14 +451,14 @@ def test_a_lower_setting_of_the_cooling_never_brings_more_vapour(
     cool_to: float, lower: float
 ) -> None:
     settings = (cool_to, cool_to - lower)
-    rooms = [room.from_climate(HOT, heat_to=15.0, cool_to=setting) for setting in settings]
+    rooms = [house.from_climate(HOT, heat_to=15.0, cool_to=setting) for setting in settings]
     vapour = [air.vapour_pressure(one.temperature, one.relative_humidity) for one in rooms]
     assert np.all(vapour[1] <= vapour[0] + 1e-6)
 
 
 def test_a_balance_is_told_everything_it_lacks_at_once() -> None:
     with pytest.raises(ValueError, match=r"air_changes, at least 0.01 and volume, at least 1"):
-        room.from_climate(COLD, method="moisture_balance", generation=6.0)
+        house.from_climate(COLD, method="moisture_balance", generation=6.0)
 
 
 @pytest.mark.parametrize(
@@ -475,7 +479,7 @@ def test_a_balance_is_told_everything_it_lacks_at_once() -> None:
     ],
 )
 def test_a_room_names_the_formulas_it_leans_on(living: dict[str, Any], formula: str) -> None:
-    made = room.from_climate(HOT, **living)
+    made = house.from_climate(HOT, **living)
     assert formula in made.formulas
     assert basis.cite(*made.formulas)
     assert "room-vapour-excess" not in room.constant(20.0, 45.0).formulas

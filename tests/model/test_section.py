@@ -11,9 +11,9 @@ from hypothesis import strategies as st
 from numpy.typing import ArrayLike, NDArray
 from scipy.integrate import solve_ivp
 
-from model import section, transport
-from model.section import FLAT, FREE, Hold, Timber
-from model.transport import Grid
+from model.behaviour import section, transport
+from model.behaviour.section import FLAT, FREE, Hold, Timber
+from model.behaviour.transport import Grid
 
 Floats = NDArray[np.float64]
 

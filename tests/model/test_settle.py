@@ -7,10 +7,14 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from model import climate, finishes, room, settle, shape, sorption, species, spread, transport
-from model.slab import ShellCore, Slab
+from model import spread
+from model.answers import settle
+from model.behaviour import shape, transport, year
+from model.behaviour.slab import ShellCore, Slab
+from model.properties import finishes, sorption, species
+from model.surroundings import calendar, climate, house, room
 
-SEPTEMBER = room.day_of(datetime.date(2026, 9, 25))
+SEPTEMBER = calendar.day_of(datetime.date(2026, 9, 25))
 BARE = finishes.Faces(finishes.face(), finishes.face())
 VARNISHED = finishes.face("urethane-varnish-3")
 OILED = finishes.Faces(finishes.face("hardwax-oil"), finishes.face())
@@ -40,12 +44,12 @@ def test_the_year_found_repeats_itself_when_run_again() -> None:
     slab = Slab(species.find("white oak"), 0.6, 0.075, ring_angle=0.0)
     varnished = finishes.face("urethane-varnish-3")
     faces = finishes.Faces(varnished, varnished)
-    course = settle.years(slab, 16.0, faces, SEASONS, 0.0, samples)
-    wood = settle.wood_of(slab, samples)
+    course = year.years(slab, 16.0, faces, SEASONS, 0.0, samples)
+    wood = year.wood_of(slab, samples)
     state = course.periodic.moisture[-1]
     begin = float(course.periodic.days[-1])
     for _ in range(20):  # twenty years on, finer steps: what is left of the start is gone
-        end = begin + room.YEAR
+        end = begin + calendar.YEAR
         once = transport.run(
             wood, course.periodic.grid, state, SEASONS.air, faces, begin, end, tolerance=0.05
         )
@@ -69,9 +73,9 @@ def test_the_settled_year_does_not_depend_on_how_wet_the_slab_came(
     slab = Slab(species.find(wood), 0.5, thickness, ring_angle=0.0)
     duluth = climate.find("Duluth")
     year = (
-        room.from_climate(duluth, kind="outdoors_covered")
+        house.from_climate(duluth, kind="outdoors_covered")
         if home == "outdoors"
-        else room.from_climate(duluth, heat_to=21.0)
+        else house.from_climate(duluth, heat_to=21.0)
     )
     green, dry = (
         settle.settle(slab, moisture, faces, year, SEPTEMBER, spread.draw(128))
@@ -98,9 +102,9 @@ def test_years_beyond_those_followed_are_as_long_as_following_them_says(sd: floa
     slab = Slab(species.find("white oak"), 0.6, 0.05, ring_angle=0.0)
     samples = spread.draw(0)
     answer = settle.settle(slab, 12.0, faces, SEASONS, SEPTEMBER, samples)
-    end = SEPTEMBER + 40.0 * room.YEAR
+    end = SEPTEMBER + 40.0 * calendar.YEAR
     run = transport.run(
-        settle.wood_of(slab, samples),
+        year.wood_of(slab, samples),
         transport.grid(0.05),
         12.0,
         SEASONS.air,
@@ -109,9 +113,9 @@ def test_years_beyond_those_followed_are_as_long_as_following_them_says(sd: floa
         end,
     )
     # In the last of forty years it is settled; the seasons move such a slab by 0.2 % M at most.
-    settled = run.at(np.linspace(end - room.YEAR, end, 50), run.mean).mean()
+    settled = run.at(np.linspace(end - calendar.YEAR, end, 50), run.mean).mean()
     within = run.days[np.flatnonzero(np.abs(run.mean[:, 0] - settled) > 1.0)[-1] + 1] - SEPTEMBER
-    assert within > settle.FOLLOWED_YEARS * room.YEAR
+    assert within > year.FOLLOWED_YEARS * calendar.YEAR
     # The miss is taken to fade at a steady rate, which a sorption curve that bends does not do.
     assert answer.days_within_1.value == pytest.approx(within, rel=0.15)
 
@@ -126,15 +130,15 @@ def test_fitted_at_its_narrowest_it_needs_the_room_of_the_whole_year() -> None:
 def test_days_within_agree_with_following_the_slab_for_years() -> None:
     samples = spread.draw(0)
     answer = settle.settle(elm(), 12.5, OILED, SEASONS, SEPTEMBER, samples)
-    wood = settle.wood_of(elm(), samples)
+    wood = year.wood_of(elm(), samples)
     mesh = transport.grid(0.0508, 41)
     run = transport.run(
-        wood, mesh, 12.5, SEASONS.air, OILED, SEPTEMBER, SEPTEMBER + 5 * room.YEAR,
+        wood, mesh, 12.5, SEASONS.air, OILED, SEPTEMBER, SEPTEMBER + 5 * calendar.YEAR,
         tolerance=0.01, longest_step=5.0,
     )  # fmt: skip
-    days = SEPTEMBER + np.arange(0.0, 2 * room.YEAR)
+    days = SEPTEMBER + np.arange(0.0, 2 * calendar.YEAR)
     mean = mesh.mean(run.at(days))[:, 0]
-    last_year = mesh.mean(run.at(days % room.YEAR + 4 * room.YEAR))[:, 0]
+    last_year = mesh.mean(run.at(days % calendar.YEAR + 4 * calendar.YEAR))[:, 0]
     for limit, told in ((1.0, answer.days_within_1), (0.5, answer.days_within_half)):
         last = np.flatnonzero(np.abs(mean - last_year) > limit)[-1]
         # The mean falls by about 0.02 % M a day there: its error target is worth a day or two.
@@ -176,7 +180,7 @@ def test_extremes_of_the_slab_come_after_those_of_the_room() -> None:
     thick = settle.settle(elm(0.0762), 8.0, BARE, SEASONS, SEPTEMBER)
     assert 0.0 <= thin.driest.lag_days.value < thick.driest.lag_days.value
     # No lag beyond a quarter of a year is possible for one slow storage behind a resistance.
-    assert thick.driest.lag_days.value < room.YEAR / 4.0
+    assert thick.driest.lag_days.value < calendar.YEAR / 4.0
 
 
 def test_equal_faces_never_cup_by_gradient() -> None:

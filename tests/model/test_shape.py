@@ -10,9 +10,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 from numpy.typing import NDArray
 
-from model import shape, species
-from model.slab import BarkSide, ShellCore, Slab, profile
-from model.transport import grid
+from model.behaviour import rings, shape, shrinkage
+from model.behaviour.slab import BarkSide, ShellCore, Slab, profile
+from model.behaviour.transport import grid
+from model.properties import species
 
 ELM = species.find("american elm")
 WOODS = st.sampled_from(species.all_species())
@@ -38,25 +39,25 @@ NODES = np.linspace(0.0, 0.05, 21)
 
 def test_a_34_inch_elm_slab_loses_five_eighths_of_an_inch_by_hand() -> None:
     # 12.5 to 7 %: 34 in x (7 - 12.5)/(100 x 30/9.5 - 30 + 12.5) = 34 x -5.5/298.289 = -0.6269 in
-    inches = 34.0 * float(shape.strain(9.5, 30.0, 12.5, 7.0))
+    inches = 34.0 * float(shrinkage.strain(9.5, 30.0, 12.5, 7.0))
     assert inches == pytest.approx(-0.6269, abs=5e-5)  # the hand figure's last digit
     assert round(32.0 * inches) == -20  # 5/8 in
 
 
 def test_its_thickness_loses_a_sixty_fourth_by_hand() -> None:
     # 2 in x -5.5/(100 x 30/4.2 - 30 + 12.5) = 2 x -5.5/696.786 = -0.01579 in
-    inches = 2.0 * float(shape.strain(4.2, 30.0, 12.5, 7.0))
+    inches = 2.0 * float(shrinkage.strain(4.2, 30.0, 12.5, 7.0))
     assert inches == pytest.approx(-0.01579, abs=5e-6)  # the hand figure's last digit
 
 
 def test_green_to_oven_dry_is_the_total_shrinkage() -> None:
-    assert float(shape.strain(9.5, 30.0, 80.0, 0.0)) == pytest.approx(-0.095, rel=1e-12)
-    assert float(shape.strain(5.0, 22.0, 22.0, 0.0)) == pytest.approx(-0.05, rel=1e-12)
+    assert float(shrinkage.strain(9.5, 30.0, 80.0, 0.0)) == pytest.approx(-0.095, rel=1e-12)
+    assert float(shrinkage.strain(5.0, 22.0, 22.0, 0.0)) == pytest.approx(-0.05, rel=1e-12)
 
 
 def test_above_fibre_saturation_nothing_moves() -> None:
-    assert float(shape.strain(9.5, 30.0, 80.0, 30.0)) == 0.0
-    assert float(shape.strain(9.5, 30.0, 31.0, 200.0)) == 0.0
+    assert float(shrinkage.strain(9.5, 30.0, 80.0, 30.0)) == 0.0
+    assert float(shrinkage.strain(9.5, 30.0, 31.0, 200.0)) == 0.0
 
 
 @given(WOODS, MOISTURE, MOISTURE)
@@ -64,8 +65,8 @@ def test_there_and_back_again_is_where_it_was(
     wood: species.Species, first: float, second: float
 ) -> None:
     for total in (wood.radial, wood.tangential):
-        out = 1.0 + shape.strain(total, wood.shrinkage_starts, first, second)
-        back = 1.0 + shape.strain(total, wood.shrinkage_starts, second, first)
+        out = 1.0 + shrinkage.strain(total, wood.shrinkage_starts, first, second)
+        back = 1.0 + shrinkage.strain(total, wood.shrinkage_starts, second, first)
         assert float(out * back) == pytest.approx(1.0, abs=1e-12)  # rounding
 
 
@@ -74,7 +75,7 @@ def test_a_way_in_two_legs_is_the_way_in_one(
     wood: species.Species, first: float, second: float, third: float
 ) -> None:
     def leg(start: float, end: float) -> float:
-        return 1.0 + float(shape.strain(wood.tangential, wood.shrinkage_starts, start, end))
+        return 1.0 + float(shrinkage.strain(wood.tangential, wood.shrinkage_starts, start, end))
 
     assert leg(first, second) * leg(second, third) == pytest.approx(leg(first, third), abs=1e-12)
 
@@ -82,8 +83,8 @@ def test_a_way_in_two_legs_is_the_way_in_one(
 @given(WOODS, st.floats(0.0, 28.0), st.floats(0.01, 2.0))
 def test_wetter_is_never_narrower(wood: species.Species, moisture: float, more: float) -> None:
     start = wood.shrinkage_starts
-    less = float(shape.strain(wood.tangential, start, 12.0, moisture))
-    now = float(shape.strain(wood.tangential, start, 12.0, moisture + more))
+    less = float(shrinkage.strain(wood.tangential, start, 12.0, moisture))
+    now = float(shrinkage.strain(wood.tangential, start, 12.0, moisture + more))
     assert now > less if moisture + more <= start else now >= less
 
 
@@ -92,7 +93,7 @@ def test_width_grows_with_moisture_however_the_rings_lie(
     first: float, second: float, below: float, offset: float
 ) -> None:
     slab = slab_of(below=below, offset=offset)
-    geometry = shape.rings(slab)
+    geometry = rings.rings(slab)
     low, high = sorted((first, second))
     widths = [
         float(shape.width_of(slab, geometry, shape.strains(slab, even(12.0), even(one), NODES)))
@@ -115,7 +116,7 @@ def test_width_and_thickness_share_the_two_shrinkages_at_every_angle(angle: floa
     slab = Slab(ELM, 0.3, 0.05, ring_angle=angle)
     width, thickness = shape.across(slab, 4.2, 9.5)
     assert float(width + thickness) == pytest.approx(13.7, rel=1e-12)
-    assert float(shape.at_angle(9.5, 4.2, angle)) == pytest.approx(float(width), rel=1e-12)
+    assert float(shrinkage.at_angle(9.5, 4.2, angle)) == pytest.approx(float(width), rel=1e-12)
 
 
 def test_a_far_pith_is_plain_flat_sawn() -> None:
@@ -127,10 +128,10 @@ def test_a_far_pith_is_plain_flat_sawn() -> None:
 
 def test_rings_skew_a_rift_sawn_section_most() -> None:
     # 2 (e_T - e_R) sin 45 cos 45 = -0.01 rad by hand
-    assert float(shape.out_of_square(-0.02, -0.01, 45.0)) == pytest.approx(
+    assert float(shrinkage.out_of_square(-0.02, -0.01, 45.0)) == pytest.approx(
         math.degrees(-0.01), rel=1e-12
     )
-    assert float(shape.out_of_square(-0.02, -0.01, 90.0)) == pytest.approx(0.0, abs=1e-12)
+    assert float(shrinkage.out_of_square(-0.02, -0.01, 90.0)) == pytest.approx(0.0, abs=1e-12)
 
 
 # Cup by the rings.
@@ -235,15 +236,15 @@ def test_a_quarter_sawn_slab_does_not_cup_by_the_rings() -> None:
 
 def test_an_unknown_pith_is_drawn_between_a_ninth_and_one_width() -> None:
     slab = Slab(ELM, 0.6, 0.05, ring_angle=0.0)
-    drawn = shape.pith_distance(slab, [0.5, 0.0, 1.0])
+    drawn = rings.pith_distance(slab, [0.5, 0.0, 1.0])
     assert drawn == pytest.approx([0.21, 0.6 * 0.1225, 0.6], rel=1e-12)
-    assert shape.pith_distance(slab_of(below=0.3), [0.5, 0.1]).tolist() == [0.3, 0.3]
+    assert rings.pith_distance(slab_of(below=0.3), [0.5, 0.1]).tolist() == [0.3, 0.3]
 
 
 def test_an_unknown_ring_angle_is_drawn_near_flat() -> None:
-    assert shape.ring_angle(Slab(ELM, 0.6, 0.05), [0.5, 0.0, 1.0]).tolist() == [0.0, 30.0, 30.0]
+    assert rings.ring_angle(Slab(ELM, 0.6, 0.05), [0.5, 0.0, 1.0]).tolist() == [0.0, 30.0, 30.0]
     known = Slab(ELM, 0.6, 0.05, ring_angle=45.0)
-    assert shape.ring_angle(known, [0.5, 0.0]).tolist() == [45.0, 45.0]
+    assert rings.ring_angle(known, [0.5, 0.0]).tolist() == [45.0, 45.0]
 
 
 # Cup by a gradient.
@@ -293,7 +294,7 @@ def test_a_gradient_cup_by_hand() -> None:
 def test_a_gradient_bends_between_its_tangential_and_radial_worth(
     below: float, offset: float
 ) -> None:
-    geometry = shape.rings(slab_of(below=below, offset=offset))
+    geometry = rings.rings(slab_of(below=below, offset=offset))
     whole = 0.6**2 / 8.0
     assert float(geometry.bend_tangential + geometry.bend_radial) == pytest.approx(whole)
     assert 0.0 < float(geometry.bend_tangential) < whole
@@ -305,7 +306,7 @@ def test_the_ring_share_in_bending_is_the_integral_along_the_width() -> None:
     y = np.linspace(-0.3, 0.3, 200_001)
     inside = (0.3 - np.abs(y)) * 0.105**2 / (0.105**2 + (y - 0.13) ** 2)
     summed = 0.5 * np.trapezoid(inside, y)
-    assert float(shape.rings(slab).bend_tangential) == pytest.approx(float(summed), rel=1e-7)
+    assert float(rings.rings(slab).bend_tangential) == pytest.approx(float(summed), rel=1e-7)
 
 
 def test_a_wet_core_above_fibre_saturation_bends_only_by_what_shrinks() -> None:
@@ -367,7 +368,7 @@ def test_the_mean_strain_agrees_with_the_mean_of_the_transport_grid() -> None:
     slab = slab_of()
     after = 8.0 + 4.0 * np.sin(60.0 * mesh.depth)
     change = shape.strains(slab, np.full_like(after, 12.0), after, mesh.depth)
-    by_mean = shape.strain(ELM.tangential, 30.0, 12.0, mesh.mean(after))
+    by_mean = shrinkage.strain(ELM.tangential, 30.0, 12.0, mesh.mean(after))
     assert float(change.mean_tangential) == pytest.approx(float(by_mean), abs=1e-14)
 
 
@@ -402,12 +403,6 @@ def test_what_is_flat_grows_with_the_width(cup: float, width: float, told: str) 
 def test_a_cup_and_its_curvature_are_one(cup: float) -> None:
     curvature = float(shape.ring_curvature(slab_of(), cup))
     assert curvature * 0.6**2 / 8.0 == pytest.approx(cup, abs=1e-15)
-
-
-def test_twist_by_hand() -> None:
-    # 2.44 m, 3 degrees of spiral, 0.2 m from the pith, 1.84 % shrinkage:
-    # 2 x 2.44 x -0.0184 x 3/(0.2 x 0.9816) = -1.372 degrees
-    assert float(shape.twist(2.44, -0.0184, 3.0, 0.2)) == pytest.approx(-1.372, abs=5e-4)
 
 
 def test_bow_by_hand() -> None:

@@ -9,8 +9,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from model import species
-from model.slab import Depths, ShellCore, Slab, profile
+from model.behaviour.slab import Depths, ShellCore, Slab, profile
+from model.properties import species
 
 ELM = species.find("american elm")
 

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from model import sorption
+from model.properties import sorption
 
 BRANCHES: tuple[sorption.Branch, ...] = ("mean", "drying", "wetting")
 

@@ -7,8 +7,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from model import basis, species
-from model.species import UnknownName
+from model import basis
+from model.properties import species
+from model.properties.species import UnknownName
 
 ALL = species.all_species()
 

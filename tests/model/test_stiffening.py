@@ -9,11 +9,15 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from model import bars, finishes, restraint, room, species, spread, stiffening
-from model.finishes import Faces
-from model.fixings import Fastener
-from model.slab import Slab
-from model.stiffening import Stiffened, Stiffeners
+from model import spread
+from model.answers import stiffening
+from model.answers.fixings import Fastener
+from model.answers.stiffening import Stiffened, Stiffeners
+from model.behaviour import bars, restraint
+from model.behaviour.slab import Slab
+from model.properties import finishes, species
+from model.properties.finishes import Faces
+from model.surroundings import room
 
 OAK = species.find("northern red oak")
 CENTRAL = spread.draw(0)

@@ -5,10 +5,12 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from model import course, section, settle, species, spread, strength, transport
-from model.finishes import Face, Faces
-from model.room import constant
-from model.slab import Slab
+from model import spread
+from model.behaviour import course, section, transport, year
+from model.behaviour.slab import Slab
+from model.properties import species, strength
+from model.properties.finishes import Face, Faces
+from model.surroundings.room import constant
 
 BARE = Faces(Face(0.0), Face(0.0))
 
@@ -22,7 +24,7 @@ def index(
     mesh = transport.grid(slab.thickness)
     start = np.full((samples.count, mesh.depth.size), moisture)
     air = constant(temperature, humidity).air
-    run = transport.run(settle.wood_of(slab, samples), mesh, start, air, BARE, 0.0, days)
+    run = transport.run(year.wood_of(slab, samples), mesh, start, air, BARE, 0.0, days)
     timber = course.timber_of(slab, samples, run.mean[0])
     history = section.sweep(timber, mesh, run.moisture, section.unstressed(run.moisture[0]))
     tension = np.maximum(history.tension_top, history.tension_bottom).max(axis=0)

@@ -8,9 +8,12 @@ from dataclasses import dataclass
 import numpy as np
 import pytest
 
-from model import sorption, spread, transport
-from model.finishes import Face, Faces
-from model.room import YEAR, constant
+from model import spread
+from model.behaviour import transport
+from model.properties import sorption
+from model.properties.finishes import Face, Faces
+from model.surroundings.calendar import YEAR
+from model.surroundings.room import constant
 
 BARE = Faces(Face(0.0), Face(0.0))
 ROOM = constant(20.0, 40.0).air

@@ -11,7 +11,7 @@ import psychrolib
 import pytest
 from numpy.typing import NDArray
 
-from model import air
+from model.properties import air
 
 Floats = NDArray[np.float64]
 

@@ -4,7 +4,8 @@ import numpy as np
 import psychrolib
 import pytest
 
-from model import air, conditioning, sorption
+from model.answers import conditioning
+from model.properties import air, sorption
 
 psychrolib.SetUnitSystem(psychrolib.SI)
 PRESSURE = 101_325.0  # Pa

@@ -14,11 +14,13 @@ import pytest
 from numpy.typing import NDArray
 from scipy.integrate import solve_ivp
 
-from model import course, room, section, spread
-from model.course import Stay
-from model.finishes import Face, Faces
-from model.slab import Slab
-from model.species import elastic, from_figures
+from model import spread
+from model.behaviour import course, section
+from model.behaviour.course import Stay
+from model.behaviour.slab import Slab
+from model.properties.finishes import Face, Faces
+from model.properties.species import elastic, from_figures
+from model.surroundings import air_series, calendar
 from tests.reference.slab_equation import SlabEquation
 
 Floats = NDArray[np.float64]
@@ -33,7 +35,7 @@ START = 12.0
 
 def weather(day: float) -> tuple[float, float]:
     """A year of 20 degC, 40 % RH give or take 15."""
-    return 20.0, 40.0 - 15.0 * math.cos(2.0 * math.pi * (day + 30.0) / room.YEAR)
+    return 20.0, 40.0 - 15.0 * math.cos(2.0 * math.pi * (day + 30.0) / calendar.YEAR)
 
 
 class Slow:
@@ -108,9 +110,9 @@ class Slow:
 
 def by_the_model(creep: float, limit: float, held_until: float, days: Floats) -> Floats:
     """The same course by the model."""
-    angle = np.arange(3650) / 3650.0 * room.YEAR
-    air = room.Air(
-        angle, np.full(3650, 20.0), np.array([weather(day)[1] for day in angle]), room.YEAR
+    angle = np.arange(3650) / 3650.0 * calendar.YEAR
+    air = air_series.Air(
+        angle, np.full(3650, 20.0), np.array([weather(day)[1] for day in angle]), calendar.YEAR
     )
     one = spread.draw(0)
     columns = {name: getattr(one, name) for name in one.__slots__}

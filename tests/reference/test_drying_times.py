@@ -12,10 +12,15 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from model import climate, sorption, transport
-from model.finishes import Face, Faces
-from model.room import YEAR, Air, constant, from_climate
-from model.species import find
+from model.behaviour import transport
+from model.properties import sorption
+from model.properties.finishes import Face, Faces
+from model.properties.species import find
+from model.surroundings import climate
+from model.surroundings.air_series import Air
+from model.surroundings.calendar import YEAR
+from model.surroundings.house import from_climate
+from model.surroundings.room import constant
 
 Floats = NDArray[np.float64]
 

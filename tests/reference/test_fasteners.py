@@ -5,8 +5,9 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from model import bars, fixings, restraint
-from model.fixings import INCH, POUND_PER_INCH
+from model.answers import fixings
+from model.answers.fixings import INCH, POUND_PER_INCH
+from model.behaviour import bars, restraint
 
 POUND = 4.4482216  # N
 

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from model import reading
+from model.answers import reading
 
 
 @pytest.mark.parametrize(

@@ -12,7 +12,8 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from model import air, climate, sorption
+from model.properties import air, sorption
+from model.surroundings import climate
 
 Floats = NDArray[np.float64]
 LONGEST = 500.0  # km; the README's bands reach here, the answers only to 250

@@ -16,9 +16,10 @@ import skfem
 from numpy.typing import NDArray
 from skfem.helpers import sym_grad
 
-from model import shape, species
-from model.slab import Slab
-from model.transport import grid
+from model.behaviour import rings, shape, shrinkage
+from model.behaviour.slab import Slab
+from model.behaviour.transport import grid
+from model.properties import species
 
 Floats = NDArray[np.float64]
 OAK = species.find("white oak")
@@ -37,7 +38,7 @@ def after(slab: Slab, tangential: float, radial: float) -> tuple[float, float]:
     """Cup and loss of width in mm from even strains."""
     none = np.asarray(0.0)
     change = shape.Strains(np.asarray(tangential), np.asarray(radial), none, none)
-    geometry = shape.rings(slab)
+    geometry = rings.rings(slab)
     lost = slab.width - float(shape.width_of(slab, geometry, change))
     return 1000.0 * float(shape.cup_of(geometry, change)), 1000.0 * lost
 
@@ -65,7 +66,7 @@ def test_the_closed_formula_agrees_within_one_percent(distance: float) -> None:
 @pytest.mark.parametrize("distance", [0.1, 0.4])
 def test_the_averaged_ring_angle_gives_the_width_within_one_percent(distance: float) -> None:
     slab = with_line_at(distance)
-    share = float(shape.rings(slab).tangential_share)
+    share = float(rings.rings(slab).tangential_share)
     averaged = -1000.0 * WIDTH * (RADIAL + (TANGENTIAL - RADIAL) * share)
     assert averaged == pytest.approx(after(slab, TANGENTIAL, RADIAL)[1], rel=0.01)
 
@@ -131,8 +132,8 @@ def finite_elements(
     @skfem.LinearForm
     def swelling(v: Any, place: Any) -> Any:
         wet = moisture(0.5 * slab.thickness - place.x[1])
-        radial = shape.strain(wood.radial, wood.shrinkage_starts, before, wet)
-        tangential = shape.strain(wood.tangential, wood.shrinkage_starts, before, wet)
+        radial = shrinkage.strain(wood.radial, wood.shrinkage_starts, before, wet)
+        tangential = shrinkage.strain(wood.tangential, wood.shrinkage_starts, before, wet)
         return work([radial, tangential, 0.0 * radial], turned(v, place))
 
     def freedom(x: float, direction: int) -> int:
@@ -165,7 +166,7 @@ def test_even_drying_is_the_same_in_finite_elements(
     cup, wide = finite_elements(slab, lambda depth: np.full_like(depth, 10.0), 12.0)
     even = np.full_like(mesh.depth, 12.0)
     change = shape.strains(slab, even, even - 2.0, mesh.depth)
-    geometry = shape.rings(slab)
+    geometry = rings.rings(slab)
     assert float(shape.cup_of(geometry, change)) == pytest.approx(cup, rel=3e-3)
     lost = wide - width
     assert float(shape.width_of(slab, geometry, change)) - width == pytest.approx(lost, rel=3e-3)

@@ -9,7 +9,8 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from model import air, climate, room
+from model.properties import air
+from model.surroundings import climate, house, room
 
 Floats = NDArray[np.float64]
 DATA = Path(__file__).parent / "data"
@@ -32,7 +33,7 @@ def measured_misses(excess: Floats | None = None) -> Floats:
     indoors = air.concentration(inside, air.vapour_pressure(inside, measured))
     outdoors = indoors - column("vapour_excess_mean_g_m3") / 1000.0
     pressure = outdoors * air.WATER_GAS_CONSTANT * (outside + air.ZERO_CELSIUS)
-    added = room.vapour_excess(outside) if excess is None else excess
+    added = house.vapour_excess(outside) if excess is None else excess
     ruled: Floats = air.relative_humidity(inside, pressure + added)
     return ruled - measured
 
@@ -55,7 +56,7 @@ def test_the_default_room_is_known_to_be_dry_in_severe_cold() -> None:
     cold = column("outdoor_mean_c") < -10.0
     assert misses[cold] == pytest.approx(-9.0, abs=1.0)
     assert np.abs(misses[~cold]).max() < 4.5
-    made = room.from_climate(climate.find("Winnipeg"), heat_to=21.0)
+    made = house.from_climate(climate.find("Winnipeg"), heat_to=21.0)
     assert "very-cold-months" in {note.code for note in made.notes}
 
 
@@ -63,27 +64,27 @@ def test_neither_less_nor_more_moisture_fits_the_measured_houses_as_well() -> No
     days = column("sensor_days")
     default = np.average(measured_misses() ** 2, weights=days)
     for occupied in ("lightly", "crowded"):
-        other = measured_misses(room.vapour_excess(column("outdoor_mean_c"), occupied))
+        other = measured_misses(house.vapour_excess(column("outdoor_mean_c"), occupied))
         assert np.average(other**2, weights=days) > 2.0 * default
 
 
 def test_the_spread_of_houses_is_the_measured_one() -> None:
     half_band = 0.5 * (column("rh_p90_pct") - column("rh_p10_pct"))
     # 1.2816 standard deviations reach the 10th percentile; 7.9 points measured on average.
-    assert half_band.mean() == pytest.approx(1.2816 * room.BETWEEN_HOUSES, abs=0.1)
+    assert half_band.mean() == pytest.approx(1.2816 * house.BETWEEN_HOUSES, abs=0.1)
 
 
 @pytest.mark.parametrize(
     ("method", "above"), [("en_15026", 4), ("en_15026_high", 14), ("iso_13788", 9)]
 )
 def test_design_curves_are_damper_than_measured_houses_by_what_their_note_says(
-    method: room.Method, above: int
+    method: house.Method, above: int
 ) -> None:
-    offset, low, high = room.DESIGN_CURVES[method]
+    offset, low, high = house.DESIGN_CURVES[method]
     curve = np.clip(offset + column("outdoor_mean_c"), low, high)
     assert float(np.mean(curve - column("rh_mean_pct"))) == pytest.approx(above, abs=0.6)
     outdoor = climate.find("Helsinki")
-    notes = room.from_climate(outdoor, method=method).notes
+    notes = house.from_climate(outdoor, method=method).notes
     assert any(f" {above} points" in note.message for note in notes)
 
 
@@ -107,7 +108,7 @@ DAMP_COAST = (
 
 def mean_of_room(place: str) -> float:
     outdoor = climate.find(place)
-    return room.from_climate(outdoor, heat_to=21.1, cool_to=24.4).mean_equilibrium
+    return house.from_climate(outdoor, heat_to=21.1, cool_to=24.4).mean_equilibrium
 
 
 def test_rooms_in_most_of_the_united_states_are_within_the_handbooks_6_to_10() -> None:
@@ -156,7 +157,7 @@ def test_rooms_in_canada_are_within_the_printed_band(place: str, low: float, hig
 
 
 def outdoors(place: str) -> room.Room:
-    return room.from_climate(climate.find(place), kind="outdoors_covered")
+    return house.from_climate(climate.find(place), kind="outdoors_covered")
 
 
 @pytest.mark.parametrize(
@@ -219,7 +220,7 @@ def test_places_keep_the_handbooks_order_from_dry_to_damp() -> None:
 )
 def test_a_heated_room_in_a_cold_winter_brings_wood_to_4_to_7(place: str) -> None:
     # Common practice, no source.
-    made = room.from_climate(climate.find(place), heat_to=21.1)
+    made = house.from_climate(climate.find(place), heat_to=21.1)
     winter = made.equilibrium[[11, 0, 1]]
     assert np.all((winter >= 4.0) & (winter <= 7.0))
 
@@ -227,13 +228,13 @@ def test_a_heated_room_in_a_cold_winter_brings_wood_to_4_to_7(place: str) -> Non
 def test_a_heated_shop_in_winter_is_drier_than_a_lived_in_room() -> None:
     # Common practice, no source: nothing gives off moisture, so the same heat dries more.
     outdoor = climate.find("Duluth")
-    shop = room.from_climate(outdoor, kind="heated_shop", heat_to=21.1)
-    lived_in = room.from_climate(outdoor, heat_to=21.1)
+    shop = house.from_climate(outdoor, kind="heated_shop", heat_to=21.1)
+    lived_in = house.from_climate(outdoor, heat_to=21.1)
     assert np.all(shop.equilibrium[[0, 1, 11]] < lived_in.equilibrium[[0, 1, 11]] - 1.0)
 
 
 def test_an_unheated_shed_stays_near_air_dry() -> None:
     # Common practice, no source: wood kept under a roof in a temperate climate stays at 12 to 16.
     for place in ("Madison", "Buffalo", "Pittsburgh", "Portland OR"):
-        made = room.from_climate(climate.find(place), kind="shed")
+        made = house.from_climate(climate.find(place), kind="shed")
         assert 11.5 <= made.mean_equilibrium <= 16.0, place

@@ -11,11 +11,12 @@ import pytest
 from numpy.typing import ArrayLike, NDArray
 from scipy.optimize import minimize_scalar
 
-from model import room, section, transport
-from model.finishes import Face, Faces
-from model.section import FREE, Hold, Timber
-from model.sorption import equilibrium_moisture, humidity_of_moisture
-from model.species import find
+from model.behaviour import section, transport
+from model.behaviour.section import FREE, Hold, Timber
+from model.properties.finishes import Face, Faces
+from model.properties.sorption import equilibrium_moisture, humidity_of_moisture
+from model.properties.species import find
+from model.surroundings import room
 
 Floats = NDArray[np.float64]
 

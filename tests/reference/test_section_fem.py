@@ -25,10 +25,11 @@ from skfem import (
 )
 from skfem.helpers import sym_grad
 
-from model import course, section, shape, spread, transport
-from model.section import FREE
-from model.slab import Slab
-from model.species import Species, elastic, find
+from model import spread
+from model.behaviour import course, rings, section, shape, shrinkage, transport
+from model.behaviour.section import FREE
+from model.behaviour.slab import Slab
+from model.properties.species import Species, elastic, find
 
 Floats = NDArray[np.float64]
 
@@ -77,7 +78,8 @@ class CrossSection:
         """Free strains across and along the rings at points of the section."""
         change = moisture(THICKNESS - x[1]) - START
         over, along = (
-            float(shape.coefficient(total, 30.0, START)) for total in (ELM.radial, ELM.tangential)
+            float(shrinkage.coefficient(total, 30.0, START))
+            for total in (ELM.radial, ELM.tangential)
         )
         return over * change, along * change
 
@@ -152,7 +154,7 @@ def by_the_model(width: float, pith_below: float, moisture: Any) -> float:
     none = np.zeros(1)
     change = shape.strains(slab, before, now, mesh.depth)
     even_part = replace(change, curvature_tangential=none, curvature_radial=none)
-    rings = shape.ring_curvature(slab, shape.cup_of(shape.rings(slab), even_part))
+    turned = shape.ring_curvature(slab, shape.cup_of(rings.rings(slab), even_part))
     timber = course.timber_of(slab, spread.draw(0), np.array([START]))
     history = section.sweep(
         replace(timber, creep=none),
@@ -160,7 +162,7 @@ def by_the_model(width: float, pith_below: float, moisture: Any) -> float:
         np.stack((before, now)),
         section.unstressed(before),
         FREE,
-        np.stack((none, rings)),
+        np.stack((none, turned)),
     )
     return float(history.curvature[-1, 0]) * width**2 / 8.0
 

@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 from skfem import Basis, ElementQuad1, Functional, MeshQuad
 
-from model import bars
+from model.behaviour import bars
 
 # Left, bottom, width and height of a rectangle [m].
 Box = tuple[float, float, float, float]

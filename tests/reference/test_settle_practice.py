@@ -6,10 +6,12 @@ import datetime
 
 import pytest
 
-from model import climate, finishes, room, settle, sorption, species
-from model.slab import Slab
+from model.answers import settle
+from model.behaviour.slab import Slab
+from model.properties import finishes, sorption, species
+from model.surroundings import calendar, climate, house, room
 
-SEPTEMBER = room.day_of(datetime.date(2026, 9, 25))
+SEPTEMBER = calendar.day_of(datetime.date(2026, 9, 25))
 BARE = finishes.Faces(finishes.face(), finishes.face())
 
 
@@ -19,7 +21,7 @@ def slab(thickness: float = 0.05, **rings: float | str) -> Slab:
 
 
 def heated(place: str) -> room.Room:
-    return room.from_climate(climate.find(place), heat_to=21.0, cool_to=25.0, occupied="normally")
+    return house.from_climate(climate.find(place), heat_to=21.0, cool_to=25.0, occupied="normally")
 
 
 @pytest.mark.parametrize("place", ["Duluth", "Minneapolis", "Bismarck", "Helsinki"])
@@ -42,7 +44,7 @@ def test_a_shop_heated_to_84_f_in_winter_dries_end_grain_to_6_to_8_percent() -> 
 def test_a_shop_that_hot_without_any_moisture_over_dries(place: str) -> None:
     # Outdoor winter air warmed to 29 degC holds wood at 1 to 3 % only: the practice above lives
     # from moisture given off in the shop, and a shop that has none must be warned.
-    shop = room.from_climate(climate.find(place), kind="heated_shop", heat_to=29.0)
+    shop = house.from_climate(climate.find(place), kind="heated_shop", heat_to=29.0)
     assert shop.driest.moisture < 3.0
     assert shop.driest.month in (12, 1, 2)
 

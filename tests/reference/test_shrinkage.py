@@ -9,8 +9,9 @@ from typing import Final
 import numpy as np
 import pytest
 
-from model import shape, species
-from model.slab import Slab
+from model.behaviour import shrinkage
+from model.behaviour.slab import Slab
+from model.properties import species
 
 DATA = Path(__file__).parent / "data"
 
@@ -34,7 +35,7 @@ HALF_DIGIT: Final = 0.51e-5  # coefficients are printed to five places; 2 % of t
 def errors(row: dict[str, str], starts: float) -> list[float]:
     pairs = (("SR_used_pct", "CR_per_pct"), ("ST_used_pct", "CT_per_pct"))
     return [
-        float(shape.coefficient(float(row[total]), starts)) - float(row[printed])
+        float(shrinkage.coefficient(float(row[total]), starts)) - float(row[printed])
         for total, printed in pairs
         if row[total] and row[printed]
     ]
@@ -47,7 +48,7 @@ def test_white_fir_of_the_handbook_widens_by_1_705_mm() -> None:
     # Wood Handbook FPL-GTR-190 ch. 13: 232 mm, 8 to 11 %, by the coefficient 1.705 mm.  The
     # coefficient itself must come out of the wood's total shrinkage; the last printed digit.
     fir = species.find("white fir")
-    slope = round(float(shape.coefficient(fir.tangential, fir.shrinkage_starts)), 5)
+    slope = round(float(shrinkage.coefficient(fir.tangential, fir.shrinkage_starts)), 5)
     assert slope == 0.00245
     assert 232.0 * slope * 3.0 == pytest.approx(1.705, abs=5e-4)
     assert EXAMPLES["WH-13-2a"]["printed_result"].startswith("1.705 mm")
@@ -56,16 +57,16 @@ def test_white_fir_of_the_handbook_widens_by_1_705_mm() -> None:
 def test_the_shrinkage_formula_gives_white_fir_the_same_within_half_a_percent() -> None:
     # The two ways of ch. 13 differ by 0.4 % here, for the coefficient is taken at 10 %.
     fir = species.find("white fir")
-    formula = 232.0 * float(shape.strain(fir.tangential, fir.shrinkage_starts, 8.0, 11.0))
+    formula = 232.0 * float(shrinkage.strain(fir.tangential, fir.shrinkage_starts, 8.0, 11.0))
     assert formula == pytest.approx(1.705, rel=5e-3)
 
 
 def test_white_fir_in_inches() -> None:
     # Same example: 9.15 in, 0.067 in, end width 9.217 in; last printed digit
     fir = species.find("white fir")
-    slope = float(shape.coefficient(fir.tangential, fir.shrinkage_starts))
+    slope = float(shrinkage.coefficient(fir.tangential, fir.shrinkage_starts))
     assert 9.15 * slope * 3.0 == pytest.approx(0.067, abs=5e-4)
-    end = 9.15 * (1.0 + float(shape.strain(fir.tangential, fir.shrinkage_starts, 8.0, 11.0)))
+    end = 9.15 * (1.0 + float(shrinkage.strain(fir.tangential, fir.shrinkage_starts, 8.0, 11.0)))
     assert end == pytest.approx(9.217, abs=1e-3)
 
 
@@ -73,7 +74,7 @@ def test_red_alder_of_the_magazine_moves_an_eighth_of_an_inch() -> None:
     # Wood magazine, September 2021: 8 in flat-sawn, 6 % change, 0.1248 in with the coefficient
     # rounded up to 0.0026; 0.1229 with the handbook's 0.00256: 1.6 % apart.
     alder = species.find("red alder")
-    slope = float(shape.coefficient(alder.tangential, alder.shrinkage_starts))
+    slope = float(shrinkage.coefficient(alder.tangential, alder.shrinkage_starts))
     assert 8.0 * 6.0 * slope == pytest.approx(0.1248, rel=0.02)
 
 
@@ -82,7 +83,7 @@ def test_lumber_shrinks_by_the_grading_rules_line() -> None:
     # 2.80 and 2.35 % at 15 %.  As our law: totals 6.031 and 5.062, start at the line's zero.
     for total, slope, printed in ((6.031, 0.215, 2.80), (5.062, 0.181, 2.35)):
         start = total / slope
-        found = -100.0 * float(shape.strain(total, start, 60.0, 15.0))
+        found = -100.0 * float(shrinkage.strain(total, start, 60.0, 15.0))
         assert found == pytest.approx(printed, abs=0.01)  # last printed digit
 
 
@@ -90,7 +91,7 @@ def test_a_joist_of_the_course_problem() -> None:
     # Missouri S&T problem 4.34: 13.25 in at 19 % to 10 %, 6 % in all from 30 %: 0.2385 in by the
     # share of green size.  The formula takes the size at 19 % as its base, 2.2 % smaller than
     # green, so it gives that much more.
-    found = -13.25 * float(shape.strain(6.0, 30.0, 19.0, 10.0))
+    found = -13.25 * float(shrinkage.strain(6.0, 30.0, 19.0, 10.0))
     assert found == pytest.approx(0.2385 / (1.0 - 0.06 * 11.0 / 30.0), abs=1e-6)
     assert found == pytest.approx(0.2385, rel=0.025)
 
@@ -99,7 +100,9 @@ def test_red_oak_per_percent_from_a_28_percent_start() -> None:
     # Trade article "The Movement of Wood": totals 4.0 and 8.6 % over 28 %: 0.143 and 0.307 % of
     # the green size per 1 %
     for total, printed in ((4.0, 0.143), (8.6, 0.307)):
-        step = 100.0 * float(shape.shrunk(total, 28.0, 11.0) - shape.shrunk(total, 28.0, 10.0))
+        step = 100.0 * float(
+            shrinkage.shrunk(total, 28.0, 11.0) - shrinkage.shrunk(total, 28.0, 10.0)
+        )
         assert step == pytest.approx(printed, abs=5e-4)  # last printed digit
 
 
@@ -155,7 +158,7 @@ def test_the_species_table_holds_the_totals_the_coefficients_were_made_from() ->
             continue
         for total, printed in ((wood.radial, "CR_per_pct"), (wood.tangential, "CT_per_pct")):
             if row[printed]:
-                slope = float(shape.coefficient(total, wood.shrinkage_starts))
+                slope = float(shrinkage.coefficient(total, wood.shrinkage_starts))
                 limit = CUT_OFF.get(row["species"], HALF_DIGIT)
                 assert slope == pytest.approx(float(row[printed]), abs=limit), wood.id
         checked += 1
@@ -173,7 +176,7 @@ def test_a_wood_whose_printed_coefficient_is_15_percent_larger_is_marked_weak() 
             continue
         pairs = ((wood.radial, "CR_per_pct"), (wood.tangential, "CT_per_pct"))
         for total, printed in pairs:
-            slope = float(shape.coefficient(total, wood.shrinkage_starts))
+            slope = float(shrinkage.coefficient(total, wood.shrinkage_starts))
             if row[printed] and float(row[printed]) > 1.15 * slope:
                 weak.add(wood.id)
     assert len(weak) == 9
@@ -218,7 +221,9 @@ def ratios() -> dict[str, tuple[float, float]]:
             (mine.tangential, row["q_tangential_pct_per_pct"]),
         )
         radial, tangential = (
-            100.0 * float(shape.coefficient(total, mine.shrinkage_starts, 12.0)) / float(printed)
+            100.0
+            * float(shrinkage.coefficient(total, mine.shrinkage_starts, 12.0))
+            / float(printed)
             if printed
             else float("nan")
             for total, printed in pair
@@ -265,7 +270,7 @@ def test_an_eastern_rule_of_thumb_is_of_the_right_size() -> None:
     # American Wood Council: 1 % of size for 4 % of moisture, for framing lumber.  Our softwoods
     # lie between 0.15 and 0.35 % tangential per 1 %, around 0.25.
     slopes = [
-        100.0 * float(shape.coefficient(wood.tangential, wood.shrinkage_starts))
+        100.0 * float(shrinkage.coefficient(wood.tangential, wood.shrinkage_starts))
         for wood in species.all_species()
         if wood.is_softwood
     ]

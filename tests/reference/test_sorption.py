@@ -8,7 +8,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from model import sorption
+from model.properties import sorption
 
 DATA = Path(__file__).parent / "data"
 

@@ -20,9 +20,10 @@ from numpy.typing import NDArray
 from polykin.hmt import uptake_convection_sheet
 from scipy.optimize import minimize_scalar
 
-from model import air, sorption, transport
-from model.finishes import Face, Faces
-from model.room import Air
+from model.behaviour import transport
+from model.properties import air, sorption
+from model.properties.finishes import Face, Faces
+from model.surroundings.air_series import Air
 from tests.reference.general_pde import SlabInLibrary
 from tests.reference.slab_equation import SlabEquation
 

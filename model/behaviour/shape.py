@@ -17,276 +17,17 @@ from typing import Final
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from model.slab import Slab
+from model.behaviour.rings import Rings, cubic, rings
+from model.behaviour.shrinkage import shrunk
+from model.behaviour.slab import Slab
 
 Floats = NDArray[np.float64]
 
-# Distance of an unknown pith under the heart-side face, in widths: central 0.35, drawn
-# log-uniformly between 0.35^2 = 0.12 and 1 (judgement: a wide slab comes from near the pith).
-ASSUMED_PITH: Final = 0.35
-# A slab called flat-sawn, of which no ring angle is told: 0, drawn up to 30 degrees (practice).
-FLAT_WITHIN: Final = 30.0  # degrees
 # Least cup told as one. A tenth of a millimetre is what no straight-edge shows (judgement). Over a
 # wide top half a millimetre a metre: makers call a top flat within 1/64 in a foot, 1.3 mm a metre
 # (common practice, no source); less than half of that, so that a cup near it keeps its direction.
 FLAT_WITHIN_CUP: Final = 1.0e-4  # m
 FLAT_WITHIN_WIDTH: Final = 5.0e-4  # m of cup per m of width
-REFERENCE_MOISTURE: Final = 10.0  # %; where Wood Handbook Table 13-5 is linearised (ch. 13)
-
-
-def shrunk(total_shrinkage: ArrayLike, starts: ArrayLike, moisture: ArrayLike) -> Floats:
-    """Dimension at a moisture content, relative to the green dimension.
-
-    Parameters
-    ----------
-    total_shrinkage : array_like
-        Shrinkage from green to oven-dry in the direction asked [%].
-    starts : array_like
-        Moisture content below which the wood shrinks [%].
-    moisture : array_like
-        Moisture content [%]; above the start nothing moves.
-
-    Returns
-    -------
-    ndarray
-        Broadcast shape of the three.
-
-    References
-    ----------
-    Wood Handbook FPL-GTR-190 ch. 13 (memory).
-
-    Examples
-    --------
-    >>> float(shrunk(9.0, 30.0, 10.0))
-    0.94
-    """
-    filled = np.asarray(moisture, dtype=np.float64) / np.asarray(starts, dtype=np.float64)
-    result: Floats = 1.0 - np.asarray(total_shrinkage, dtype=np.float64) / 100.0 * (
-        1.0 - np.minimum(filled, 1.0)
-    )
-    return result
-
-
-def strain(
-    total_shrinkage: ArrayLike,
-    starts: ArrayLike,
-    moisture_from: ArrayLike,
-    moisture_to: ArrayLike,
-) -> Floats:
-    """Relative change of a dimension between two moisture contents [%]; negative on drying.
-
-    The same as (M_f - M_i)/(100 M0/S - M0 + M_i) of Wood Handbook FPL-GTR-190 ch. 13 below the
-    start M0, and nothing above it.
-
-    Examples
-    --------
-    >>> round(864 * float(strain(9.5, 30.0, 12.5, 7.0)), 2)
-    -15.93
-    """
-    before = shrunk(total_shrinkage, starts, moisture_from)
-    after = shrunk(total_shrinkage, starts, moisture_to)
-    result: Floats = after / before - 1.0
-    return result
-
-
-def coefficient(
-    total_shrinkage: ArrayLike, starts: ArrayLike, moisture: ArrayLike = REFERENCE_MOISTURE
-) -> Floats:
-    """Movement per 1 % of moisture [1/%], relative to the size at a moisture content [%].
-
-    At 10 % this is the dimensional change coefficient of Wood Handbook Table 13-5.
-
-    Examples
-    --------
-    >>> round(float(coefficient(9.5, 30.0)), 5)
-    0.00338
-    """
-    start = np.asarray(starts, dtype=np.float64)
-    shrinkage = np.asarray(total_shrinkage, dtype=np.float64)
-    result: Floats = 1.0 / (100.0 * start / shrinkage - start + np.asarray(moisture))
-    return result
-
-
-def at_angle(tangential: ArrayLike, radial: ArrayLike, ring_angle: ArrayLike) -> Floats:
-    """A strain or shrinkage along the width, from those along and across the rings.
-
-    Parameters
-    ----------
-    tangential, radial : array_like
-        Along and across the rings.
-    ring_angle : array_like
-        Angle between the ring tangent and the width [degrees]; 90 less it gives the thickness.
-    """
-    along = np.cos(np.deg2rad(ring_angle)) ** 2
-    result: Floats = np.asarray(radial) + (np.asarray(tangential) - np.asarray(radial)) * along
-    return result
-
-
-def out_of_square(tangential: ArrayLike, radial: ArrayLike, ring_angle: ArrayLike) -> Floats:
-    """By how much a square corner of the section opens or closes [degrees].
-
-    The shear 2 (e_T - e_R) sin cos of the strains along and across the rings (derived).
-    """
-    twice = np.sin(2.0 * np.deg2rad(ring_angle))
-    result: Floats = np.rad2deg((np.asarray(tangential) - np.asarray(radial)) * twice)
-    return result
-
-
-def pith_distance(slab: Slab, uniform: ArrayLike = 0.5) -> Floats:
-    """Distance of the pith under the heart-side face [m]: as given, else assumed.
-
-    Parameters
-    ----------
-    slab : Slab
-    uniform : array_like
-        Deviates in 0..1 that draw an unknown distance; 0.5 gives the central 0.35 of the width.
-    """
-    deviates = np.asarray(uniform, dtype=np.float64)
-    if slab.pith_below is not None:
-        return np.full(deviates.shape, slab.pith_below)
-    result: Floats = slab.width * ASSUMED_PITH ** (2.0 - 2.0 * deviates)
-    return result
-
-
-def ring_angle(slab: Slab, uniform: ArrayLike = 0.5) -> Floats:
-    """Ring angle [degrees]: as given, else that of a slab called flat-sawn.
-
-    Parameters
-    ----------
-    slab : Slab
-    uniform : array_like
-        Deviates in 0..1 that draw an unknown angle; 0.5 gives the central 0 degrees.
-    """
-    deviates = np.asarray(uniform, dtype=np.float64)
-    if slab.ring_angle is not None:
-        return np.full(deviates.shape, slab.ring_angle)
-    result: Floats = 2.0 * FLAT_WITHIN * np.abs(deviates - 0.5)
-    return result
-
-
-@dataclass(frozen=True, slots=True)
-class Rings:
-    """What the rings make of strains, worked out once for a slab or a batch of samples.
-
-    Attributes
-    ----------
-    tangential_share : ndarray
-        Share of the tangential strain in the width, cos^2 of the ring angle averaged over it.
-    rise, reach : ndarray
-        Shape (2, 3, ...): how far the left and the right edge move away from the middle, towards
-        the bark and along the width [m], as cubics without constant term in q =
-        (e_T - e_R)/(1 + e_R).
-    half_width : float
-        [m].
-    bark_up : float
-        1 where the bark side is the top, -1 where it is the bottom.
-    bend_tangential, bend_radial : ndarray
-        Cup per curvature of the tangential and of the radial strain through the thickness [m2].
-    straight : bool
-        True when the pith is not known: width and thickness follow the ring angle alone.
-    """
-
-    tangential_share: Floats
-    rise: Floats
-    reach: Floats
-    half_width: float
-    bark_up: float
-    bend_tangential: Floats
-    bend_radial: Floats
-    straight: bool
-
-
-def _rise_and_reach(across: Floats, below: Floats) -> tuple[Floats, Floats]:
-    """Cubics in q of a point at `across` from a pith `below` it: how it rises and moves outward.
-
-    A uniform change of moisture takes the point (r, phi) about the pith to (r (1 + e_R),
-    phi (1 + q)), stress free (derived); r cos and r sin of the new angle are written as series,
-    which leave 3.5e-5 of the cup for strains up to 0.1.
-    """
-    phi = np.arctan2(across, below)
-    rise = np.stack((-phi * across, -0.5 * phi**2 * below, phi**3 * across / 6.0))
-    reach = np.stack((phi * below, -0.5 * phi**2 * across, -(phi**3) * below / 6.0))
-    return rise, reach
-
-
-def _weighed_share(half: float, across: Floats, below: Floats) -> Floats:
-    """Integral of (half - y) cos^2(ring angle) over y from 0 to half, pith at `across`."""
-
-    def antiderivative(x: Floats) -> Floats:
-        turned = below * np.arctan2(x, below)
-        result: Floats = (half - across) * turned - 0.5 * below**2 * np.log(below**2 + x**2)
-        return result
-
-    return antiderivative(half - across) - antiderivative(-across)
-
-
-def rings(
-    slab: Slab, pith_distance: ArrayLike | None = None, ring_angle: ArrayLike | None = None
-) -> Rings:
-    """What the rings of a slab make of its strains.
-
-    Parameters
-    ----------
-    slab : Slab
-    pith_distance : array_like, optional
-        Distance of the pith under the heart-side face [m], shape (samples,): see the function
-        `pith_distance`; as given with the slab, else the central assumption, when left out.
-    ring_angle : array_like, optional
-        [degrees], shape (samples,); looked at only when the slab's pith is not given.
-
-    Returns
-    -------
-    Rings
-
-    Notes
-    -----
-    When the pith is not given, width, thickness and the bending by gradients follow the ring
-    angle, and only the cup by the rings takes an assumed pith: at the distance r = D cos + W sin
-    along the radius through the middle, so that a quarter-sawn slab has it beside its edge
-    (judgement).
-    """
-    straight = slab.pith_below is None
-    if pith_distance is None:
-        pith_distance = _central_pith(slab)
-    below = np.asarray(pith_distance, dtype=np.float64) + 0.5 * slab.thickness
-    half = 0.5 * slab.width
-    if straight:
-        given = (slab.ring_angle or 0.0) if ring_angle is None else ring_angle
-        angle = np.deg2rad(np.asarray(given, dtype=np.float64))
-        radius = below * np.cos(angle) + slab.width * np.sin(angle)
-        below, across = radius * np.cos(angle), radius * np.sin(angle)
-    else:
-        across = np.full_like(below, slab.pith_across)
-    edges = [_rise_and_reach(edge - across, below) for edge in (-half, half)]
-    middle = _rise_and_reach(-across, below)
-    rise, reach = (np.stack([edge[one] - middle[one] for edge in edges]) for one in (0, 1))
-    if straight:
-        share = np.cos(angle) ** 2
-        bend = share * half**2 / 2.0
-    else:
-        opened = np.arctan2(half - across, below) - np.arctan2(-half - across, below)
-        share = below / slab.width * opened
-        bend = 0.5 * (_weighed_share(half, across, below) + _weighed_share(half, -across, below))
-    return Rings(
-        tangential_share=share,
-        rise=rise,
-        reach=reach,
-        half_width=half,
-        bark_up=1.0 if slab.bark_side == "top" else -1.0,
-        bend_tangential=bend,
-        bend_radial=half**2 / 2.0 - bend,
-        straight=straight,
-    )
-
-
-def _central_pith(slab: Slab) -> float:
-    return ASSUMED_PITH * slab.width if slab.pith_below is None else slab.pith_below
-
-
-def _cubic(coefficients: Floats, q: Floats) -> Floats:
-    first, second, third = coefficients
-    result: Floats = q * (first + q * (second + q * third))
-    return result
 
 
 def _chord(geometry: Rings, change: Strains) -> tuple[Floats, Floats]:
@@ -296,9 +37,9 @@ def _chord(geometry: Rings, change: Strains) -> tuple[Floats, Floats]:
     """
     along, over = change.mean_tangential, change.mean_radial
     q = (along - over) / (1.0 + over)  # growth of the angle about the pith, relative to itself
-    left, right = (_cubic(one, q) for one in geometry.rise)
-    before = _cubic(geometry.reach[0], q) - geometry.half_width
-    behind = _cubic(geometry.reach[1], q) + geometry.half_width
+    left, right = (cubic(one, q) for one in geometry.rise)
+    before = cubic(geometry.reach[0], q) - geometry.half_width
+    behind = cubic(geometry.reach[1], q) + geometry.half_width
     length = np.hypot(behind - before, right - left)
     stretch = 1.0 + over
     return stretch * length, stretch * (behind * left - before * right) / length
@@ -313,7 +54,7 @@ def across(
 
     Examples
     --------
-    >>> from model.species import find
+    >>> from model.properties.species import find
     >>> slab = Slab(find("American elm"), width=0.3, thickness=0.05, ring_angle=90.0)
     >>> tuple(round(float(one), 1) for one in across(slab, 4.2, 9.5))
     (4.2, 9.5)
@@ -466,7 +207,7 @@ def ring_cup(
 
     Examples
     --------
-    >>> from model.species import find
+    >>> from model.properties.species import find
     >>> slab = Slab(find("white oak"), width=0.6, thickness=0.05, pith_below=0.075)
     >>> round(1000 * float(ring_cup(slab, -0.01845, -0.0079)), 3)  # the pith 100 mm under the line
     3.944
@@ -619,30 +360,6 @@ def words(signed_cup: float, width: float = 0.0) -> str:
     if abs(signed_cup) < max(FLAT_WITHIN_CUP, FLAT_WITHIN_WIDTH * width):
         return "flat"
     return "edges up" if signed_cup > 0.0 else "edges down"
-
-
-def twist(length: ArrayLike, e_T: ArrayLike, spiral_angle: ArrayLike, radius: ArrayLike) -> Floats:
-    """Twist [degrees] over a length, from spiral grain.
-
-    Parameters
-    ----------
-    length : array_like
-        [m].
-    e_T : array_like
-        Tangential strain, negative on drying.
-    spiral_angle : array_like
-        Angle between grain and the stem's axis [degrees].
-    radius : array_like
-        Distance of the slab from the pith [m].
-
-    References
-    ----------
-    Stevens & Johnston 1960: 2 L s theta/(r (1 + s)) (memory).
-    """
-    tangential = np.asarray(e_T, dtype=np.float64)
-    turn = 2.0 * np.asarray(length) * tangential / (np.asarray(radius) * (1.0 + tangential))
-    result: Floats = turn * np.asarray(spiral_angle)
-    return result
 
 
 def bow(length: ArrayLike, difference: ArrayLike, thickness: ArrayLike) -> Floats:

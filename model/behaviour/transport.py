@@ -31,9 +31,10 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from scipy.linalg.lapack import dgttrf, dgttrs
 
-from model import effort, sorption
-from model.air import ZERO_CELSIUS, saturation_pressure
-from model.finishes import STILL_AIR_PERMEABILITY, Face, Faces
+from model import effort
+from model.properties import sorption
+from model.properties.air import ZERO_CELSIUS, saturation_pressure
+from model.properties.finishes import STILL_AIR_PERMEABILITY, Face, Faces
 
 Floats = NDArray[np.float64]
 

@@ -17,8 +17,8 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from model.basis import Note, table
+from model.behaviour.transport import ALONG_TO_ACROSS, DAY
 from model.spread import TO_DECILE, Figure
-from model.transport import ALONG_TO_ACROSS, DAY
 
 Floats = NDArray[np.float64]
 Place = Literal["top", "bottom", "edge", "end"]

@@ -25,18 +25,19 @@ from typing import Final, Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from model import section, shape, sorption, spread, strength, transport
+from model import spread
 from model.basis import Note
-from model.finishes import Face, Faces
-from model.movement import LENGTHWISE
-from model.room import Air
-from model.section import FREE, Hold, State, Timber
-from model.settle import start_moisture, wood_of
-from model.shape import Rings
-from model.slab import Moisture, Slab
-from model.species import Species, elastic
+from model.behaviour import rings, section, shape, shrinkage, transport
+from model.behaviour.rings import Rings
+from model.behaviour.section import FREE, Hold, State, Timber
+from model.behaviour.slab import Moisture, Slab
+from model.behaviour.transport import Grid, Wood
+from model.behaviour.year import start_moisture, wood_of
+from model.properties import sorption, strength
+from model.properties.finishes import Face, Faces
+from model.properties.species import LENGTHWISE, Species, elastic
 from model.spread import Figure, Samples
-from model.transport import Grid, Wood
+from model.surroundings.air_series import Air
 
 Floats = NDArray[np.float64]
 FaceName = Literal["top", "bottom"]
@@ -200,10 +201,10 @@ class Course:
 
 def rings_of(slab: Slab, samples: Samples) -> Rings:
     """How the rings lie in every sample: as given, else drawn."""
-    return shape.rings(
+    return rings.rings(
         slab,
-        pith_distance=shape.pith_distance(slab, samples.pith),
-        ring_angle=shape.ring_angle(slab, samples.ring),
+        pith_distance=rings.pith_distance(slab, samples.pith),
+        ring_angle=rings.ring_angle(slab, samples.ring),
     )
 
 
@@ -218,7 +219,7 @@ def _modulus(slab: Slab, samples: Samples) -> Floats:
     figures = elastic(slab.species)
     weight = np.ones(1)
     if slab.pith_below is None:
-        angle = shape.ring_angle(slab, samples.ring)[:, None]
+        angle = rings.ring_angle(slab, samples.ring)[:, None]
     else:
         across = (np.arange(64) + 0.5) / 64.0 * slab.width - 0.5 * slab.width
         below = slab.pith_below + 0.5 * slab.thickness
@@ -234,7 +235,7 @@ def _slopes(species: Species, samples: Samples, reference: Floats) -> tuple[Floa
     start = species.shrinkage_starts
     totals = (species.tangential * samples.tangential, species.radial * samples.radial)
     along, over = (
-        total / (100.0 * start) / shape.shrunk(total, start, reference) for total in totals
+        total / (100.0 * start) / shrinkage.shrunk(total, start, reference) for total in totals
     )
     return along, over
 

@@ -14,11 +14,13 @@ from typing import Final, Literal
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from model import air, sorption, transport
 from model.basis import Note
-from model.finishes import Faces
-from model.room import MONTH, YEAR, Room, from_months, month_of
+from model.behaviour import transport
+from model.properties import air, sorption
+from model.properties.finishes import Faces
 from model.spread import SORPTION_CV, TO_DECILE, Figure
+from model.surroundings.calendar import MONTH, YEAR, month_of
+from model.surroundings.room import Room, from_months
 
 Floats = NDArray[np.float64]
 Means = Literal["heat", "humidify", "dehumidify"]

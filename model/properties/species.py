@@ -440,3 +440,8 @@ def modulus_at(
     bound = np.minimum(np.asarray(moisture, dtype=np.float64), fibre_saturation)
     result: Floats = (1.0 - SOFTENING * (bound - 12.0)) / compliance
     return result
+
+
+# Shrinkage along the grain, green to oven-dry, of normal wood [%]: low, middle, high
+# (Wood Handbook FPL-GTR-190 ch. 4, printed; the middle is half way)
+LENGTHWISE: Final = (0.10, 0.15, 0.20)

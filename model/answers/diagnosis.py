@@ -17,15 +17,16 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.special import ndtr
 
-from model import course, fitting, keys, section, shape, spread, transport
+from model import fitting, spread
 from model.basis import Note
-from model.course import Course, Stay
-from model.finishes import Face, Faces
-from model.keys import Key
-from model.room import YEAR
-from model.section import State
-from model.slab import Slab
+from model.behaviour import course, keys, rings, section, shape, shrinkage, transport
+from model.behaviour.course import Course, Stay
+from model.behaviour.keys import Key
+from model.behaviour.section import State
+from model.behaviour.slab import Slab
+from model.properties.finishes import Face, Faces
 from model.spread import Figure, Samples
+from model.surroundings.calendar import YEAR
 
 Floats = NDArray[np.float64]
 Cause = Literal["wet_core", "uneven_faces", "rings", "locked_in_stress"]
@@ -428,7 +429,7 @@ class _Case:
         before = followed.mesh.mean(np.minimum(followed.state.unstrained, start))
         after = followed.mesh.mean(np.minimum(followed.moisture, start))
         along, over = (
-            shape.strain(total, start, before, after)
+            shrinkage.strain(total, start, before, after)
             for total in (
                 slab.species.tangential * samples.tangential,
                 slab.species.radial * samples.radial,
@@ -506,7 +507,7 @@ def _by_rings(case: _Case, theta: Floats, followed: Course) -> Floats:
     species = case.history.slab.species
     before, after = case.mean_before(theta), followed.mean[-1]
     along, over = (
-        shape.strain(total, species.shrinkage_starts, before, after)
+        shrinkage.strain(total, species.shrinkage_starts, before, after)
         for total in (species.tangential * samples.tangential, species.radial * samples.radial)
     )
     none = np.zeros(1)
@@ -668,7 +669,7 @@ def _read_by_draws(
         # Remembered, not measured: to a millimetre or so.
         found["when"] = followed.cup[row] + 1.0e-3 * next(noise)
     if history.slab.pith_below is None:
-        found["rings"] = np.log(shape.pith_distance(history.slab, samples.pith)) + 0.1 * next(noise)
+        found["rings"] = np.log(rings.pith_distance(history.slab, samples.pith)) + 0.1 * next(noise)
     if history.strip is None:
         size = np.log(np.abs(case.locked_even(theta)) + LEAST_LOCKED)
         found["strip"] = size + STRIP_SPREAD * next(noise)

@@ -29,8 +29,8 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from scipy.interpolate import PchipInterpolator
 
-from model import strength
-from model.transport import Grid
+from model.behaviour.transport import Grid
+from model.properties import strength
 
 Floats = NDArray[np.float64]
 

@@ -8,18 +8,19 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from model import shape, species, spread
+from model import spread
 from model.basis import Note
-from model.slab import Depths, Moisture, ShellCore, Slab, profile
-from model.sorption import equilibrium_moisture
+from model.behaviour import rings, shape, shrinkage
+from model.behaviour.rings import ring_notes
+from model.behaviour.slab import Depths, Moisture, ShellCore, Slab, profile
+from model.properties import species
+from model.properties.sorption import equilibrium_moisture
+from model.properties.species import LENGTHWISE
 from model.spread import Figure, Samples
 
 Floats = NDArray[np.float64]
 
 NODES: Final = 41  # through the thickness; a parabola's curvature and mean are then within 0.1 %
-# Shrinkage along the grain, green to oven-dry, of normal wood [%]: low, middle, high
-# (Wood Handbook FPL-GTR-190 ch. 4, printed; the middle is half way)
-LENGTHWISE: Final = (0.10, 0.15, 0.20)
 HANDBOOK_RANGE: Final = (6.0, 14.0)  # %; where Table 13-5 may be used (Wood Handbook ch. 13)
 # Above this the straight law is a stretch: shrinkage sets in gradually (Wood Handbook ch. 4,
 # memory) and green wood may collapse besides.
@@ -132,10 +133,10 @@ def movement(slab: Slab, before: State, after: State, samples: Samples | None = 
     depth = np.linspace(0.0, slab.thickness, NODES)
     first, second = (_at_nodes(state, depth, slab, drawn) for state in (before, after))
     radial, tangential = wood.radial * drawn.radial, wood.tangential * drawn.tangential
-    geometry = shape.rings(
+    geometry = rings.rings(
         slab,
-        pith_distance=shape.pith_distance(slab, drawn.pith),
-        ring_angle=shape.ring_angle(slab, drawn.ring),
+        pith_distance=rings.pith_distance(slab, drawn.pith),
+        ring_angle=rings.ring_angle(slab, drawn.ring),
     )
     change = shape.strains(slab, first, second, depth, radial, tangential)
     cup = shape.cup_of(geometry, change)
@@ -182,7 +183,7 @@ def _bound_mean(slab: Slab, moisture: Floats, depth: Floats) -> Floats:
 def _dimension(
     size: float, after: Floats, total_shrinkage: float, slab: Slab, step: float
 ) -> Dimension:
-    slope = float(shape.coefficient(total_shrinkage, slab.species.shrinkage_starts))
+    slope = float(shrinkage.coefficient(total_shrinkage, slab.species.shrinkage_starts))
     return Dimension(
         before=size,
         after=spread.figure(after),
@@ -200,7 +201,7 @@ def _length(slab: Slab, before: Floats, after: Floats) -> Dimension | None:
     start = slab.species.shrinkage_starts
 
     def changed(total: float, first: Floats, second: Floats) -> Floats:
-        result: Floats = slab_length * shape.strain(total, start, first, second)
+        result: Floats = slab_length * shrinkage.strain(total, start, first, second)
         return result
 
     slab_length = slab.length
@@ -219,7 +220,7 @@ def _ring_effect(slab: Slab, first: Floats, second: Floats, depth: Floats) -> Ri
     if slab.pith_below is None:
         return None
     change = shape.strains(slab, first, second, depth)
-    geometry = shape.rings(slab)
+    geometry = rings.rings(slab)
     along, over = float(change.mean_tangential), float(change.mean_radial)
     opening = None
     if slab.pith_is_inside:
@@ -288,40 +289,3 @@ def _moisture_notes(slab: Slab, pointer: str, moisture: Floats) -> list[Note]:
         )
         told.append(Note("outside-coefficient", text, pointer, source))
     return told
-
-
-def ring_notes(slab: Slab) -> list[Note]:
-    """What an answer must say of rings that were assumed, or of a pith inside the slab."""
-    if slab.pith_is_inside:
-        text = (
-            "The pith lies in the slab: expect a check from the pith to the nearer face as it "
-            "dries; the shape told is that of a slab without one."
-        )
-        return [Note("pith-inside", text, "/slab/pith", "geometry of the rings (derived)")]
-    if slab.pith_below is not None:
-        return []
-    told = []
-    if slab.ring_angle is None:
-        text = (
-            "Nothing is said of the rings: taken as flat-sawn, ring angles up to "
-            f"{shape.FLAT_WITHIN:g} degrees in the spread."
-        )
-        told.append(Note("assumed-flat", text, "/slab/grain", "common practice, no source"))
-    if slab.ring_angle is None or slab.ring_angle < 90.0:
-        share = float(shape.rings(_with_assumed_pith(slab)).tangential_share)
-        text = (
-            "The pith is not known. The cup by the rings takes it "
-            f"{shape.ASSUMED_PITH:g} of the width under the heart-side face (0.12 to 1 in the "
-            "spread). Width follows the ring angle alone, which is the most a flat-sawn slab "
-            f"moves: with that pith {100.0 * share:.0f} % of its width moves as along the rings, "
-            f"the rest as across them. The bark side (bark_side) is the {slab.bark_side} here; the "
-            "other way up, the cup by the rings turns round."
-        )
-        told.append(Note("assumed-pith", text, "/slab/pith", "judgement"))
-    return told
-
-
-def _with_assumed_pith(slab: Slab) -> Slab:
-    return Slab(
-        slab.species, slab.width, slab.thickness, pith_below=shape.ASSUMED_PITH * slab.width
-    )

@@ -13,10 +13,11 @@ from typing import Final, Literal
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from model import bars, course, restraint, shape, species, strength
-from model.bars import Bar
 from model.basis import Note
-from model.slab import Slab
+from model.behaviour import bars, course, restraint, rings, shape, shrinkage
+from model.behaviour.bars import Bar
+from model.behaviour.slab import Slab
+from model.properties import species, strength
 from model.spread import Samples
 
 Floats = NDArray[np.float64]
@@ -615,12 +616,12 @@ def strains(
         slab,
         wood.radial * samples.radial,
         wood.tangential * samples.tangential,
-        shape.ring_angle(slab, samples.ring),
+        rings.ring_angle(slab, samples.ring),
     )
     here = np.asarray(now, dtype=np.float64) + samples.moisture
     starts = wood.shrinkage_starts
-    inward = -shape.strain(total, starts, here, np.asarray(driest, dtype=np.float64))
-    outward = shape.strain(total, starts, here, np.asarray(dampest, dtype=np.float64))
+    inward = -shrinkage.strain(total, starts, here, np.asarray(driest, dtype=np.float64))
+    outward = shrinkage.strain(total, starts, here, np.asarray(dampest, dtype=np.float64))
     return np.maximum(inward, 0.0), np.maximum(outward, 0.0)
 
 

@@ -16,13 +16,15 @@ from typing import Final, Literal, Protocol
 import numpy as np
 from numpy.typing import NDArray
 
-from model import fitting, sorption, transport
+from model import fitting
 from model.basis import Note
-from model.finishes import Faces
+from model.behaviour import transport
+from model.behaviour.slab import Slab
 from model.fitting import Data, Fit
-from model.room import YEAR
-from model.slab import Slab
+from model.properties import sorption
+from model.properties.finishes import Faces
 from model.spread import DEFAULT_DRAWS, DEFAULT_SEED, FINISH_FACTOR, SORPTION_CV, TO_DECILE, Figure
+from model.surroundings.calendar import YEAR
 
 Floats = NDArray[np.float64]
 

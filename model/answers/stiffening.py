@@ -14,16 +14,19 @@ from typing import Final
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from model import bars, course, fixings, restraint, spread
-from model.bars import Bar
+from model import spread
+from model.answers import fixings
+from model.answers.fixings import Fastener, Solid, Withdrawal
 from model.basis import Note
-from model.course import Course, Stay
-from model.finishes import Faces
-from model.fixings import Fastener, Solid, Withdrawal
-from model.room import YEAR, Room
-from model.section import FREE, Hold
-from model.slab import Moisture, Slab
+from model.behaviour import bars, course, restraint
+from model.behaviour.bars import Bar
+from model.behaviour.course import Course, Stay
+from model.behaviour.section import FREE, Hold
+from model.behaviour.slab import Moisture, Slab
+from model.properties.finishes import Faces
 from model.spread import Samples
+from model.surroundings.calendar import YEAR
+from model.surroundings.room import Room
 
 Floats = NDArray[np.float64]
 

@@ -14,16 +14,20 @@ from typing import Final, Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from model import air, course, spread
+from model import spread
+from model.answers.stiffening import Stiffeners, layout, pull_per_moment
 from model.basis import Note
-from model.course import Course, FaceName, Stay
-from model.finishes import Face, Faces
-from model.room import YEAR, Air, Room, constant
-from model.section import FREE, Hold
-from model.slab import Moisture, Slab
-from model.sorption import equilibrium_moisture, humidity_of_moisture
+from model.behaviour import course
+from model.behaviour.course import Course, FaceName, Stay
+from model.behaviour.section import FREE, Hold
+from model.behaviour.slab import Moisture, Slab
+from model.properties import air
+from model.properties.finishes import Face, Faces
+from model.properties.sorption import equilibrium_moisture, humidity_of_moisture
 from model.spread import Samples
-from model.stiffening import Stiffeners, layout, pull_per_moment
+from model.surroundings.air_series import Air
+from model.surroundings.calendar import YEAR
+from model.surroundings.room import Room, constant
 
 Floats = NDArray[np.float64]
 Wet = Literal["round", "hollow"]

@@ -13,10 +13,11 @@ from typing import Final
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from model import restraint, shape, strength
 from model.basis import Note
-from model.slab import Slab
-from model.species import Species, elastic
+from model.behaviour import restraint, shape, shrinkage
+from model.behaviour.slab import Slab
+from model.properties import strength
+from model.properties.species import Species, elastic
 from model.spread import Samples
 
 Floats = NDArray[np.float64]
@@ -172,8 +173,8 @@ def missing_arc(slab: Slab, now: ArrayLike, driest: ArrayLike, samples: Samples)
     here = np.asarray(now, dtype=np.float64) + samples.moisture
     later = np.asarray(driest, dtype=np.float64)
     starts = wood.shrinkage_starts
-    along = shape.strain(wood.tangential * samples.tangential, starts, here, later)
-    over = shape.strain(wood.radial * samples.radial, starts, here, later)
+    along = shrinkage.strain(wood.tangential * samples.tangential, starts, here, later)
+    over = shrinkage.strain(wood.radial * samples.radial, starts, here, later)
     return np.maximum(over - along, 0.0)
 
 

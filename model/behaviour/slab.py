@@ -12,7 +12,7 @@ from typing import Final, Literal
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from model.species import Species
+from model.properties.species import Species
 
 Floats = NDArray[np.float64]
 BarkSide = Literal["top", "bottom"]
@@ -97,7 +97,7 @@ class Slab:
 
         Examples
         --------
-        >>> from model.species import find
+        >>> from model.properties.species import find
         >>> slab = Slab(find("American elm"), width=0.864, thickness=0.0508, length=2.44)
         >>> round(slab.weight(12.0), 1)
         60.0

@@ -16,7 +16,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from model.species import ALONG_OVER_BENDING, Species
+from model.properties.species import ALONG_OVER_BENDING, Species
 
 # Strength at 12 % against specific gravity at 12 %: a G^b, a in Pa; Wood Handbook FPL-GTR-190
 # Table 5-11a (memory): softwood, hardwood.

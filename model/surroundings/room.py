@@ -1,0 +1,384 @@
+"""The year in a room: temperature, relative humidity and the moisture content wood settles to.
+
+A room is made from a place and a way of living (`from_climate`), from twelve months
+(`from_months`), from one steady air (`constant`) or from a logger's series (`from_log`).  What
+the solver reads is its `Air`; what a person reads is its `Room`.
+"""
+
+from __future__ import annotations
+
+import datetime
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from model.basis import Note
+from model.properties import air as moist
+from model.properties import sorption
+from model.surroundings.air_series import UNBOUND, Air, year_through
+from model.surroundings.calendar import MONTHS, YEAR
+from model.surroundings.climate import Outdoor
+
+Floats = NDArray[np.float64]
+
+
+LOWEST_HUMIDITY: Final = 1.0  # %; drier air is not met with (judgement)
+HIGHEST_HUMIDITY: Final = 95.0  # %; above, water condenses and the sorption curve ends
+HIGHEST_OF_DAY: Final = 98.0  # %; within a month of 95 % on average; the curve is not used above
+
+HELD: Final = 3.0  # given, logged or held by a machine: error of a room hygrometer (judgement)
+
+_SECONDS_A_DAY: Final = 86_400.0
+
+
+@dataclass(frozen=True, slots=True)
+class Extreme:
+    """The driest or dampest month of a room, 1 to 12, and its equilibrium moisture [%]."""
+
+    month: int
+    moisture: float
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Room:
+    """A room by months, and the air that the solver reads.
+
+    Attributes
+    ----------
+    months : tuple of int
+        1 to 12; of a log only the months it touches, in their order in it.
+    temperature, relative_humidity : ndarray
+        Means of those months [degC], [%].
+    air : Air
+        The same year day by day; each month's mean is kept.
+    humidity_spread : float
+        Standard deviation of relative humidity between rooms of this description [points].
+    method, kind : str
+        How the humidity was found.
+    outdoor : Outdoor or None
+        The climate it stands in.
+    notes : tuple of Note
+        Everything assumed or limited.
+    attribution : tuple of str
+        Texts that must be shown where the data are.
+    share : ndarray or None
+        Shape (months,), share of the time that each month has in a log; None for equal months.
+    """
+
+    months: tuple[int, ...]
+    temperature: Floats
+    relative_humidity: Floats
+    air: Air
+    humidity_spread: float
+    method: str
+    kind: str = "room"
+    outdoor: Outdoor | None = None
+    notes: tuple[Note, ...] = ()
+    attribution: tuple[str, ...] = ()
+    share: Floats | None = None
+
+    @property
+    def equilibrium(self) -> Floats:
+        """Equilibrium moisture of each month on the mean sorption curve [%]."""
+        return sorption.equilibrium_moisture(self.temperature, self.relative_humidity)
+
+    @property
+    def mean_equilibrium(self) -> float:
+        """Mean of the months' equilibrium moisture over the time told [%]."""
+        return float(np.average(self.equilibrium, weights=self.share))
+
+    @property
+    def driest(self) -> Extreme:
+        """The month of lowest equilibrium moisture."""
+        index = int(np.argmin(self.equilibrium))
+        return Extreme(self.months[index], float(self.equilibrium[index]))
+
+    @property
+    def dampest(self) -> Extreme:
+        """The month of highest equilibrium moisture."""
+        index = int(np.argmax(self.equilibrium))
+        return Extreme(self.months[index], float(self.equilibrium[index]))
+
+    @property
+    def formulas(self) -> tuple[str, ...]:
+        """Ids in the list of formulas that its air leans on."""
+        used: list[str] = []
+        codes = {note.code for note in self.notes}
+        if self.outdoor is not None:
+            if "stations" in codes:
+                used.append("climate-nearest")
+            if "vapour-from-means" in codes:
+                used.append("climate-vapour-from-means")
+            used += _FORMULAS_OF[self.method]
+        if "cooling-dries" in codes:
+            used.append("room-cooled")
+        if self.air.period is not None:
+            used.append("room-year")
+        return (*used, "room-spread")
+
+
+_FORMULAS_OF: Final[dict[str, tuple[str, ...]]] = {
+    "vapour_excess": ("saturation-pressure", "room-temperature", "room-vapour-excess"),
+    "moisture_balance": ("saturation-pressure", "room-temperature", "room-moisture-balance"),
+    "heated_shop": ("saturation-pressure", "room-temperature"),
+    "shed": ("saturation-pressure", "room-temperature"),
+    "outdoors_covered": (),
+    "en_15026": ("room-en-15026",),
+    "en_15026_high": ("room-en-15026",),
+    "iso_13788": ("room-iso-13788",),
+}
+
+
+def year_air(
+    temperature: Floats,
+    humidity: Floats,
+    warm: tuple[float, float] = (-UNBOUND, UNBOUND),
+    damp: tuple[float, float] = (LOWEST_HUMIDITY, HIGHEST_OF_DAY),
+) -> tuple[Air, tuple[Note, ...]]:
+    """The yearly table through monthly means, and a note where the humidity had to be cut."""
+    degrees = year_through(temperature, *warm)
+    percent = year_through(humidity, *damp)
+    kept: Floats = np.clip(percent, LOWEST_HUMIDITY, HIGHEST_OF_DAY)
+    cut = float(np.abs((kept - percent).reshape(MONTHS, -1).mean(axis=1)).max())
+    days = np.linspace(0.0, YEAR, degrees.size, endpoint=False)
+    notes: tuple[Note, ...] = ()
+    if cut > 1e-9:
+        notes = (
+            Note(
+                "month-mean-cut",
+                "The humidity changes so fast from one month to the next that the course through "
+                f"the year was cut at {LOWEST_HUMIDITY:g} or {HIGHEST_OF_DAY:g} %: a month's mean "
+                f"is moved by up to {cut:.2g} points.",
+                source="derived",
+            ),
+        )
+    return Air(days, degrees, kept, YEAR), notes
+
+
+def limited(humidity: Floats, what: str) -> tuple[Floats, tuple[Note, ...]]:
+    """Humidity kept within what air over wood does, with a note when anything was cut."""
+    kept = np.clip(humidity, LOWEST_HUMIDITY, HIGHEST_HUMIDITY)
+    notes = []
+    damp = humidity > HIGHEST_HUMIDITY
+    if damp.any():
+        notes.append(
+            Note(
+                "humidity-limited",
+                f"{int(damp.sum())} of {humidity.size} {what} came out above "
+                f"{HIGHEST_HUMIDITY:g} % relative humidity (up to {humidity.max():.0f} %): water "
+                f"would condense there; {HIGHEST_HUMIDITY:g} % is used.",
+                source="limit of the sorption curve, Wood Handbook FPL-GTR-190 eq. 4-5 (memory)",
+            )
+        )
+    dry = humidity < LOWEST_HUMIDITY
+    if dry.any():
+        notes.append(
+            Note(
+                "humidity-limited",
+                f"{int(dry.sum())} of {humidity.size} {what} came out below "
+                f"{LOWEST_HUMIDITY:g} % relative humidity; {LOWEST_HUMIDITY:g} % is used.",
+                source="judgement",
+            )
+        )
+    return kept, tuple(notes)
+
+
+def _check_figures(temperature: Floats, humidity: Floats) -> None:
+    """Refuse figures that no air has."""
+    if not (np.isfinite(temperature).all() and np.isfinite(humidity).all()):
+        raise ValueError("every temperature and relative humidity must be a finite number")
+    low, high = moist.VALID_TEMPERATURE
+    if temperature.min() < low or temperature.max() > high:
+        raise ValueError(f"temperature must lie within {low:g} to {high:g} degC")
+    if humidity.min() < 0.0 or humidity.max() > 100.0:
+        raise ValueError("relative humidity must lie within 0 to 100 %")
+
+
+def beyond_sorption(temperature: Floats) -> tuple[Note, ...]:
+    """A note where the equilibrium is asked outside the temperatures of its curve."""
+    low, high = sorption.VALID_TEMPERATURE
+    if temperature.min() >= low and temperature.max() <= high:
+        return ()
+    ends = dict.fromkeys(
+        moist.degrees(round(float(end))) for end in (temperature.min(), temperature.max())
+    )
+    return (
+        Note(
+            "sorption-extrapolated",
+            f"Air of {' to '.join(ends)} goes beyond the sorption curve, {moist.degrees(low)} to "
+            f"{moist.degrees(high)}: the equilibrium there is extrapolated"
+            + (
+                f", below {moist.degrees(sorption.COLDEST)} as at it."
+                if temperature.min() < sorption.COLDEST
+                else "."
+            ),
+            source="Wood Handbook FPL-GTR-190 eq. 4-5 (memory)",
+        ),
+    )
+
+
+def constant(temperature: float, relative_humidity: float) -> Room:
+    """A room of steady air.
+
+    Parameters
+    ----------
+    temperature, relative_humidity : float
+        Of the air [degC], [%].
+
+    Returns
+    -------
+    Room
+        Twelve equal months; its air has one point and is good for any day.
+
+    Examples
+    --------
+    >>> round(constant(21.1, 50.0).mean_equilibrium, 1)
+    9.2
+    """
+    warm = np.full(MONTHS, float(temperature))
+    damp = np.full(MONTHS, float(relative_humidity))
+    _check_figures(warm, damp)
+    kept, notes = limited(damp, "months")
+    return Room(
+        months=tuple(range(1, MONTHS + 1)),
+        temperature=warm,
+        relative_humidity=kept,
+        air=Air(np.zeros(1), warm[:1], kept[:1]),
+        humidity_spread=HELD,
+        method="given",
+        notes=notes + beyond_sorption(warm),
+    )
+
+
+def from_months(temperature: ArrayLike, relative_humidity: ArrayLike) -> Room:
+    """A room by the means of its twelve months, January first.
+
+    Parameters
+    ----------
+    temperature, relative_humidity : array_like
+        Shape (12,) [degC], [%].
+
+    Raises
+    ------
+    ValueError
+        Not twelve of each, or figures that no air has.
+    """
+    warm = np.asarray(temperature, dtype=np.float64)
+    damp = np.asarray(relative_humidity, dtype=np.float64)
+    if warm.shape != (MONTHS,) or damp.shape != (MONTHS,):
+        raise ValueError("a year needs twelve temperatures and twelve relative humidities")
+    _check_figures(warm, damp)
+    kept, notes = limited(damp, "months")
+    yearly, cut = year_air(warm, kept)
+    return Room(
+        months=tuple(range(1, MONTHS + 1)),
+        temperature=warm,
+        relative_humidity=kept,
+        air=yearly,
+        humidity_spread=HELD,
+        method="given",
+        notes=notes + cut + beyond_sorption(warm),
+    )
+
+
+def from_log(
+    start: datetime.date,
+    days: ArrayLike,
+    temperature: ArrayLike,
+    relative_humidity: ArrayLike,
+) -> Room:
+    """A room as a logger recorded it.
+
+    Parameters
+    ----------
+    start : datetime.date or datetime.datetime
+        When the first reading was taken; sorts the readings into months.
+    days, temperature, relative_humidity : array_like
+        Shape (readings,), at least two: time since the first reading or any other zero, strictly
+        ascending [days], [degC], [%].
+
+    Returns
+    -------
+    Room
+        Its air counts days from the first reading, runs straight between readings and is not
+        known before the first or after the last: asking there raises `OutsideLog`.
+
+    Raises
+    ------
+    ValueError
+        Fewer than two readings, unequal lists, times that do not ascend, figures that no air has.
+    """
+    times = np.asarray(days, dtype=np.float64)
+    warm = np.asarray(temperature, dtype=np.float64)
+    damp = np.asarray(relative_humidity, dtype=np.float64)
+    if times.ndim != 1 or times.size < 2 or not times.shape == warm.shape == damp.shape:
+        raise ValueError("a log needs at least two readings and three lists of one length")
+    _check_figures(warm, damp)
+    kept, notes = limited(damp, "readings")
+    logged = Air(times - times[0], warm, kept)
+    months, warm_means, damp_means, share = _months_of_log(start, logged)
+    return Room(
+        months=months,
+        temperature=warm_means,
+        relative_humidity=damp_means,
+        air=logged,
+        humidity_spread=HELD,
+        method="logged",
+        notes=(*notes, *_about_log(logged), *beyond_sorption(warm)),
+        share=share,
+    )
+
+
+def _months_of_log(
+    start: datetime.date, logged: Air
+) -> tuple[tuple[int, ...], Floats, Floats, Floats]:
+    """The calendar months a log touches, their mean temperature, humidity and share of its time.
+
+    January first when it touches all twelve, else in the order in which they come: a log over New
+    Year runs from November to February.
+    """
+    span = float(logged.days[-1])
+    # An hour apart, as a logger is usually set, but at least 200 points and at most 40 000.
+    count = int(min(max(24.0 * span, 200.0), 40_000.0))
+    middles = (np.arange(count) + 0.5) * (span / count)
+    zero = np.datetime64(
+        start.replace(tzinfo=None) if isinstance(start, datetime.datetime) else start, "s"
+    )
+    stamps = zero + (middles * _SECONDS_A_DAY).astype("timedelta64[s]")
+    month = stamps.astype("datetime64[M]").astype(np.int64) % MONTHS + 1
+    warm, damp = logged.at_days(middles)
+    present, first, times = np.unique(month, return_index=True, return_counts=True)
+    if present.size < MONTHS:
+        order = np.argsort(first)
+        present, times = present[order], times[order]
+    return (
+        tuple(int(number) for number in present),
+        np.array([warm[month == number].mean() for number in present]),
+        np.array([damp[month == number].mean() for number in present]),
+        times / count,
+    )
+
+
+_LONG_GAP: Final = 2.0  # days without a reading that are told; a weekend (judgement)
+
+
+def _about_log(logged: Air) -> tuple[Note, ...]:
+    """What a log does not say."""
+    gap = float(np.diff(logged.days).max())
+    notes = [
+        Note(
+            "log-ends",
+            f"The log covers {logged.days[-1]:.4g} days; nothing is assumed before or after it.",
+        )
+    ]
+    if gap > _LONG_GAP:
+        notes.append(
+            Note(
+                "log-gap",
+                f"The longest time between two readings is {gap:.3g} days: the air is taken to "
+                "change steadily in between.",
+            )
+        )
+    return tuple(notes)
