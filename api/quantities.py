@@ -319,11 +319,13 @@ class Reading:
     units : the system asked for, which gives bare numbers their unit; None if none was.
     query : values come as text from a query string.
     seen : the systems that values with a unit were written in.
+    took_today : whether a date that was left out was taken as today.
     """
 
     units: System | None = None
     query: bool = False
     seen: set[System] = field(default_factory=set)
+    took_today: bool = False
 
     @property
     def reply(self) -> System:

@@ -1,8 +1,8 @@
 """What a question is, and the one way from a request to a reply.
 
-A question file defines its schema, a function from what was asked to a `Reply`, and how the reply
-reads as text; everything else (units, faults, forms, the OpenAPI document) happens here and in
-`api.openapi` from those.
+A question declares its schema, which loads into a frozen dataclass of the model's objects; a
+function from that to a `Reply`; its answer; and how the reply reads as text.  Everything else
+(units, faults, forms, the OpenAPI document) happens here and in `api.openapi` from those.
 """
 
 from __future__ import annotations
@@ -12,27 +12,27 @@ from collections.abc import Callable, Mapping, Sequence
 from contextlib import nullcontext
 from dataclasses import dataclass
 from hashlib import blake2b
-from typing import Any, Final
+from typing import Any, Final, Generic, TypeVar
 
-import numpy as np
 import orjson
 from flask import Blueprint, Request, Response, request
 from marshmallow import ValidationError
 
-from api import asking, limits, places
+from api import asking, limits, places, words
 from api.problems import Fault, Refused
-from api.quantities import SYSTEMS, Quantity, Reading, System, reading
+from api.quantities import SYSTEMS, Reading, System, reading
 from api.replies.csv import Table
 from api.replies.csv import write as write_csv
+from api.replies.members import Answer, Units
 from api.replies.svg import Chart
 from api.replies.svg import write as write_svg
 from api.replies.text import Page
 from api.replies.text import write as write_text
-from api.schema import QuestionShape, echo, faults
+from api.schema import QuestionShape, Told, echo, faults, now
 from api.sharing import canonical
+from api.words import Under
 from model import MODEL_VERSION, effort
-from model.basis import Note
-from model.spread import Figure
+from model.codes import Caution, Note
 
 # Seconds that a reply may be used again without asking: a question has one answer until the model
 # or its data change, and an hour of yesterday's answers after that harms nobody.  (judgement)
@@ -40,45 +40,55 @@ FRESH: Final = 3600
 # Two long computations in one process take more than twice the time of one, and twice the memory.
 _TURN: Final = threading.Lock()
 _JSON: Final = orjson.OPT_SERIALIZE_NUMPY | orjson.OPT_APPEND_NEWLINE
-Asked = dict[str, Any]
+Asked = TypeVar("Asked")
+Result = TypeVar("Result")
 
 
 @dataclass(frozen=True, slots=True)
-class Reply:
-    """What a question file gives back.
+class Reply(Generic[Result]):
+    """What a question gives back.
 
-    answer : members of the answer; figures tagged with their kind (`quantities.length(x)`).
-    result : the model's own result, for the text, the table and the chart.
+    result : the model's own result; the answer, the text, the table and the chart read from it.
     """
 
-    answer: Mapping[str, Any]
-    result: Any = None
-    notes: Sequence[Note] = ()
-    cautions: Sequence[str] = ()
+    result: Result
+    notes: Sequence[Note | Under] = ()
+    cautions: Sequence[Caution] = ()
     basis: Sequence[str] = ()
 
 
 @dataclass(frozen=True, slots=True)
-class Understood:
+class Understood(Generic[Asked]):
     """A question as read, before it is answered.
 
-    asked : the question in SI, defaults filled in; how : as it was read, with the reply's units.
+    told : the question in SI as told, defaults filled in, and the object made of it.
+    how : as it was read, with the reply's units.
     """
 
-    asked: Asked
+    told: Told[Asked]
     how: Reading
 
 
 @dataclass(frozen=True, slots=True)
-class Answered:
+class Answered(Generic[Asked, Result]):
     """A question with its reply, as the text, the table and the chart get to see it.
 
-    asked : the question in SI; reply : the reply in SI; system : units to write in.
+    told : the question as told; reply : the reply in SI; system : units to write in.
     """
 
-    asked: Asked
-    reply: Reply
+    told: Told[Asked]
+    reply: Reply[Result]
     system: System
+
+    @property
+    def asked(self) -> Asked:
+        """The question, as the model's objects."""
+        return self.told.made
+
+    @property
+    def result(self) -> Result:
+        """The model's result."""
+        return self.reply.result
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,15 +100,15 @@ class Example:
 
 
 @dataclass(frozen=True, slots=True)
-class Question:
+class Question(Generic[Asked, Result]):
     """One question of the service.
 
     name : end of its address, `/v1/<name>`.
     title, summary : for the document; the summary is a sentence or two.
-    shape : instance of its schema, built once.
-    answer : function from what was asked (SI) to the reply; raises ValidationError for what only
+    shape : instance of its schema, built once; it makes what `answer` takes.
+    answer : function from what was asked to the reply; raises ValidationError for what only
         the model can find wrong, `{name: [text]}` or a text.
-    answered : JSON Schema of `answer`'s members.
+    answered : the answer's declaration, which reads from the result.
     text, table, chart : the reply in other forms; a form left out is not offered.
     examples : at least one.
     follows : whether it follows moisture through the wood, which takes tens of milliseconds and
@@ -109,12 +119,12 @@ class Question:
     title: str
     summary: str
     shape: QuestionShape
-    answer: Callable[[Asked], Reply]
-    answered: Mapping[str, Any]
-    text: Callable[[Answered], Page]
+    answer: Callable[[Asked], Reply[Result]]
+    answered: Answer
+    text: Callable[[Answered[Asked, Result]], Page]
     examples: Sequence[Example]
-    table: Callable[[Answered], Table] | None = None
-    chart: Callable[[Answered], Chart] | None = None
+    table: Callable[[Answered[Asked, Result]], Table] | None = None
+    chart: Callable[[Answered[Asked, Result]], Chart] | None = None
     follows: bool = False
 
     @property
@@ -127,25 +137,25 @@ class Question:
             offered.append("svg")
         return tuple(offered)
 
-    def read(self, given: Mapping[str, Any], *, query: bool = False) -> Understood:
+    def read(self, given: Mapping[str, Any], *, query: bool = False) -> Understood[Asked]:
         """Read a question; raises Refused with every fault at once."""
         units = given.get("units")
         how = Reading(units=units if units in SYSTEMS else None, query=query)
         with reading(how):
             try:
-                asked: Asked = self.shape.load(given)
+                told: Told[Asked] = self.shape.load(given)
             except ValidationError as error:
                 raise invalid(error, query=query) from error
-        return Understood(asked, how)
+        return Understood(told, how)
 
-    def reply_to(self, understood: Understood) -> Answered:
+    def reply_to(self, understood: Understood[Asked]) -> Answered[Asked, Result]:
         """Answer a question as read; raises Refused for what only the model finds wrong."""
-        asked, how = understood.asked, understood.how
+        told, how = understood.told, understood.how
         with reading(how):
             try:
                 turn = _TURN if self.follows else nullcontext()
                 with turn, effort.within(limits.ANSWER_SECONDS):
-                    reply = self.answer(asked)
+                    reply = self.answer(told.made)
             except ValidationError as error:
                 raise invalid(error, query=how.query) from error
             except effort.TooBig as error:
@@ -154,49 +164,56 @@ class Question:
                     f"The question is too big for one answer: {error}. Ask for fewer days, a "
                     "thicker or drier slab, or spread=none.",
                 ) from error
-        return Answered(asked, reply, how.reply)
+        return Answered(told, reply, how.reply)
 
-    def ask(self, given: Mapping[str, Any], *, query: bool = False) -> Answered:
+    def ask(self, given: Mapping[str, Any], *, query: bool = False) -> Answered[Asked, Result]:
         """Read a question and answer it; raises Refused with every fault at once."""
         return self.reply_to(self.read(given, query=query))
 
-    def tag(self, understood: Understood, form: str) -> str:
+    def tag(self, understood: Understood[Asked], form: str) -> str:
         """The ETag of the reply, known before it is computed.
 
         It holds the question as understood with the rows of the woods and places in it, the form
         and units of the reply, the model's version and the weather files on offer.  It is weak: a
         chart of the same figures may differ in its bytes.
         """
-        digest = blake2b(canonical(understood.asked), digest_size=15)
+        digest = blake2b(canonical(understood.told.values), digest_size=15)
         told = (self.name, form, understood.how.reply, MODEL_VERSION, places.stamp())
         digest.update(" ".join(told).encode())
         return f'W/"{digest.hexdigest()}"'
 
-    def object_of(self, answered: Answered) -> dict[str, Any]:
+    def object_of(self, answered: Answered[Asked, Result]) -> dict[str, Any]:
         """The reply as a plain object in the units asked for."""
-        units: dict[str, str] = {}
+        units: Units = {}
         reply, system = answered.reply, answered.system
         return {
-            "answer": written(reply.answer, system, units),
+            "answer": self.answered.write(reply.result, system, units),
             "units": units,
-            "asked": {**echo(self.shape, answered.asked, system), "units": system},
+            "asked": {**echo(self.shape, answered.told.values, system), "units": system},
             "notes": [
-                {"code": n.code, "pointer": n.pointer, "message": n.message, "source": n.source}
-                for n in reply.notes
+                {
+                    "code": note.code,
+                    "rank": note.rank,
+                    "pointer": note.pointer,
+                    "message": note.message,
+                    "source": note.source,
+                }
+                for note in words.notes(reply.notes)
             ],
-            "cautions": list(reply.cautions),
+            "cautions": words.cautions(reply.cautions),
             "basis": list(reply.basis),
             "model": MODEL_VERSION,
         }
 
-    def write(self, answered: Answered, form: str) -> bytes:
+    def write(self, answered: Answered[Asked, Result], form: str) -> bytes:
         """The reply's body in a form of `forms`; every body ends with a newline."""
         if form == "json":
             return orjson.dumps(self.object_of(answered), option=_JSON)
         if form == "text":
             reply = answered.reply
             page = self.text(answered)
-            return write_text(page, reply.notes, reply.cautions, reply.basis).encode()
+            notes, cautions = words.notes(reply.notes), words.cautions(reply.cautions)
+            return write_text(page, notes, cautions, reply.basis).encode()
         if form == "csv" and self.table is not None:
             return write_csv(self.table(answered)).encode()
         assert self.chart is not None
@@ -221,7 +238,8 @@ class Question:
         form = asking.negotiated(request, form, self.forms)
         understood = self.read(given, query=query)
         tag = self.tag(understood, form)
-        headers = {"Vary": "Accept", "ETag": tag, "Cache-Control": f"max-age={FRESH}"}
+        fresh = min(FRESH, _until_midnight()) if understood.how.took_today else FRESH
+        headers = {"Vary": "Accept", "ETag": tag, "Cache-Control": f"max-age={fresh}"}
         # Only GET and HEAD have a 304; a POST is answered in full.
         if query and "HTTP_IF_NONE_MATCH" in request.environ:
             known = request.if_none_match
@@ -241,40 +259,13 @@ def invalid(error: ValidationError, *, query: bool) -> Refused:
     return Refused("invalid-question", f"{count} in the question; see errors.", found)
 
 
-def written(value: Any, system: System, units: dict[str, str], name: str = "") -> Any:
-    """An answer with its figures in the units of a system; `units` learns the unit of each name.
-
-    A name in `units` is the dotted name of a member of the answer; it holds for everything under
-    that member.  Indexes of lists are left out.
-    """
-    if isinstance(value, Quantity):
-        units[name] = value.dimension.of_system[system].symbol
-        return _converted(value, value.value, system)
-    if isinstance(value, Mapping):
-        below = f"{name}." if name else ""
-        return {key: written(inner, system, units, below + key) for key, inner in value.items()}
-    if isinstance(value, (list, tuple)):
-        return [written(inner, system, units, name) for inner in value]
-    return value
+def _until_midnight() -> int:
+    """Seconds for which today (UTC) is still today."""
+    moment = now()
+    return 86_400 - (3600 * moment.hour + 60 * moment.minute + moment.second)
 
 
-def _converted(tag: Quantity, value: Any, system: System) -> Any:
-    if isinstance(value, float):
-        return tag.dimension.write(value, system)
-    if isinstance(value, Figure):
-        if value.low is None or value.high is None:
-            return tag.dimension.write(value.value, system)
-        triple = np.array([value.value, value.low, value.high])
-        figures = tag.dimension.write(triple, system).tolist()
-        return dict(zip(("value", "low", "high"), figures, strict=True))
-    if isinstance(value, Mapping):
-        return {key: _converted(tag, inner, system) for key, inner in value.items()}
-    if value is None:
-        return None
-    return tag.dimension.write(np.asarray(value, dtype=np.float64), system)
-
-
-def addresses(questions: Sequence[Question]) -> Blueprint:
+def addresses(questions: Sequence[Question[Any, Any]]) -> Blueprint:
     """The addresses of questions."""
     pages = Blueprint("questions", __name__, url_prefix="/v1")
     for question in questions:
@@ -284,7 +275,7 @@ def addresses(questions: Sequence[Question]) -> Blueprint:
     return pages
 
 
-def _view(question: Question) -> Callable[[], Response]:
+def _view(question: Question[Any, Any]) -> Callable[[], Response]:
     def answer() -> Response:
         return question.respond(request)
 

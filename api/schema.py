@@ -11,33 +11,72 @@ import datetime
 import difflib
 import itertools
 import re
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any, ClassVar, Final
+from typing import Any, ClassVar, Final, Generic, TypeVar
 
 import orjson
-from marshmallow import Schema, ValidationError, fields
+from marshmallow import Schema, ValidationError, fields, post_load
 
 from api import limits
 from api.problems import Fault
 from api.quantities import QuantityField, System, current_reading, shown
+from model import spread
 
 _UNKNOWN: Final = "unknown name"
 
 Messages = dict[Any, Any]
+Made = TypeVar("Made")
+
+
+class Told(Generic[Made]):
+    """An object as it was told, defaults filled in, and what was made of it.
+
+    values : members by name, in SI, inner objects `Told` themselves; `echo` writes them out.
+    made : the model's object.
+    """
+
+    # No dataclass: orjson would write what was made beside what was told (`sharing.canonical`).
+    __slots__ = ("made", "values")
+
+    def __init__(self, values: dict[str, Any], made: Made) -> None:
+        self.values = values
+        self.made = made
+
+
+def made_of(value: Any) -> Any:
+    """What was made of a member: the model's object of an inner object, a tuple of a list's."""
+    if isinstance(value, Told):
+        return value.made
+    if isinstance(value, list) and value and isinstance(value[0], Told):
+        return tuple(row.made for row in value)
+    return value
 
 
 class Shape(Schema):
     """An object of named members; an unknown name is refused with the nearest known one.
 
-    `together` tells the OpenAPI document, in JSON Schema, which members go together; `told_as` is
-    how messages say to write it, where the names of all its members would say less.
+    Loading gives a `Told`.  `makes` is called with what was made of the members that were told or
+    have a default, by name, and gives the model's object; what it finds wrong it raises as
+    ValidationError.  `together` tells the OpenAPI document, in JSON Schema, which members go
+    together; `told_as` is how messages say to write it, where the names of all its members would
+    say less.
     """
 
+    makes: ClassVar[Callable[..., Any]]
     together: ClassVar[Mapping[str, Any]] = {}
     told_as: ClassVar[str] = ""
 
     error_messages = {"unknown": _UNKNOWN}
+
+    @post_load
+    def _make(self, values: dict[str, Any], **kwargs: Any) -> Told[Any]:
+        members = {name: made_of(value) for name, value in values.items()}
+        return Told(values, type(self).makes(**self.arguments(members)))
+
+    def arguments(self, members: dict[str, Any]) -> dict[str, Any]:
+        """What `makes` is called with, of what was made of the members."""
+        return members
 
     def handle_error(self, error: ValidationError, data: Any, *, many: bool, **kwargs: Any) -> None:
         """Put the nearest known name into the message of each unknown one."""
@@ -66,6 +105,36 @@ def nearest(name: str, known: Sequence[str]) -> str:
     if near:
         return f"unknown name {shown(name)}; did you mean {' or '.join(near)}?"
     return f"unknown name {shown(name)}; known here: {', '.join(known)}"
+
+
+def refuse(*wrong: Mapping[str, Any]) -> None:
+    """Refuse what several looks at a question found, all at once; nothing where all are empty.
+
+    Each is faults by the member's name: `{"room": {"log": ["given: ..."]}}`.
+    """
+    found: dict[str, Any] = {}
+    for one in wrong:
+        found = _merged(found, one)
+    if found:
+        raise ValidationError(found)
+
+
+def _merged(one: Mapping[str, Any], other: Mapping[str, Any]) -> dict[str, Any]:
+    both = {**one, **other}
+    for name in one.keys() & other.keys():
+        first, second = one[name], other[name]
+        if isinstance(first, Mapping) and isinstance(second, Mapping):
+            both[name] = _merged(first, second)
+        else:
+            both[name] = first
+    return both
+
+
+def no_such(what: str, candidates: Sequence[str]) -> str:
+    """Message for a name that is in no list: what it may have been meant for."""
+    if not candidates:
+        return f"no {what} is called so"
+    return f"no single {what} is called so; near: {', '.join(candidates)}"
 
 
 def exactly_one(*names: str) -> dict[str, Any]:
@@ -215,6 +284,17 @@ class Name(PlainField):
         }
 
 
+def today() -> datetime.date:
+    """The day it is now (UTC), for a date left out; such a reply is fresh until midnight."""
+    current_reading().took_today = True
+    return now().date()
+
+
+def now() -> datetime.datetime:
+    """The moment it is now (UTC); tests put another clock here."""
+    return datetime.datetime.now(datetime.UTC)
+
+
 class Date(PlainField):
     """A calendar date."""
 
@@ -238,6 +318,11 @@ class Date(PlainField):
     def json_schema(self) -> dict[str, Any]:
         """A string of format date."""
         return {"type": "string", "format": "date", "description": self.meaning}
+
+
+def starts_field(meaning: str) -> Date:
+    """Field of the day something begins; today when left out."""
+    return Date(f"{meaning}; today (UTC) when left out", load_default=today)
 
 
 AnyField = PlainField | QuantityField
@@ -270,7 +355,7 @@ class Part(fields.Nested):
 
     def echo(self, value: Any, system: System) -> Any:
         """Its members as understood."""
-        return echo(self.shape, value, system)
+        return echo(self.shape, value.values, system)
 
 
 class Either(fields.Field[Any]):
@@ -298,8 +383,8 @@ class Either(fields.Field[Any]):
 
     def echo(self, value: Any, system: System) -> Any:
         """The value or its members as understood."""
-        if isinstance(value, dict):
-            return echo(self.shape, value, system)
+        if isinstance(value, Told):
+            return echo(self.shape, value.values, system)
         return self.one.echo(value, system)
 
 
@@ -333,21 +418,23 @@ class Rows(fields.Field[Any]):
             raise ValidationError(
                 f"a list of {len(value):,} given: {self.meaning}; write {self.form}"
             )
-        wrong = {
-            index: [f"{shown(row)} given: write {self.shape.form}"]
-            for index, row in enumerate(value)
-            if not isinstance(row, Mapping)
-        }
+        rows: list[Any] = []
+        wrong: dict[int, Any] = {}
+        for index, row in enumerate(value):
+            if not isinstance(row, Mapping):
+                wrong[index] = [f"{shown(row)} given: write {self.shape.form}"]
+                continue
+            try:
+                rows.append(self.shape.load(row))
+            except ValidationError as error:
+                wrong[index] = error.messages
         if wrong:
             raise ValidationError(wrong)
-        try:
-            return self.shape.load(value, many=True)
-        except ValidationError as error:
-            raise ValidationError(error.messages) from error
+        return rows
 
     def echo(self, value: Any, system: System) -> Any:
         """Every row as understood."""
-        return [echo(self.shape, row, system) for row in value]
+        return [echo(self.shape, row.values, system) for row in value]
 
 
 @dataclass(frozen=True, slots=True)
@@ -428,22 +515,6 @@ def _escaped(name: str) -> str:
     return name.replace("~", "~0").replace("/", "~1")
 
 
-# A figure of an answer: with its spread, or alone with spread=none.
-FIGURE_SCHEMA: Final[dict[str, Any]] = {
-    "anyOf": [
-        {"type": "number"},
-        {
-            "type": "object",
-            "properties": {name: {"type": "number"} for name in ("value", "low", "high")},
-            "required": ["value", "low", "high"],
-        },
-    ]
-}
-
-
-MONTH_SCHEMA: Final[dict[str, Any]] = {"type": "integer", "minimum": 1, "maximum": 12}
-
-
 class QuestionShape(Shape):
     """What every question takes."""
 
@@ -451,6 +522,11 @@ class QuestionShape(Shape):
         "units of bare numbers and of the reply: metric is mm, °C, kg; us is in, °F, lb",
         ("metric", "us"),
     )
+
+    def arguments(self, members: dict[str, Any]) -> dict[str, Any]:
+        """Without the units, which speak of how it is read and written."""
+        members.pop("units", None)
+        return members
 
 
 class SpreadShape(QuestionShape):
@@ -467,3 +543,10 @@ class SpreadShape(QuestionShape):
         high=2**32 - 1,
         load_default=1,
     )
+
+    def arguments(self, members: dict[str, Any]) -> dict[str, Any]:
+        """With `samples`, drawn as asked."""
+        members = super().arguments(members)
+        draws = spread.DEFAULT_DRAWS if members.pop("spread") == "sampled" else 0
+        members["samples"] = spread.draw(draws, members.pop("seed"))
+        return members

@@ -10,6 +10,8 @@ from typing import Any, Final, TypeVar
 
 import orjson
 
+from api.schema import Told
+
 _CANONICAL: Final = orjson.OPT_SORT_KEYS | orjson.OPT_SERIALIZE_NUMPY | orjson.OPT_NON_STR_KEYS
 # Works kept at a time, the latest used: the years of one slab take 4 MB, and 400 different ones in
 # one batch took 300 MB (measured).
@@ -30,8 +32,10 @@ def canonical(understood: Any) -> bytes:
     return orjson.dumps(understood, default=_pickled, option=_CANONICAL)
 
 
-def _pickled(value: Any) -> str:
+def _pickled(value: Any) -> Any:
     """A kind of value that JSON has no word for; pickling never makes two of them alike."""
+    if isinstance(value, Told):
+        return value.values
     return pickle.dumps(value, protocol=5).hex()
 
 

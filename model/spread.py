@@ -156,6 +156,27 @@ def _log_uniform(uniform: Floats, low: float, high: float) -> Floats:
     return result
 
 
+def band(values: ArrayLike) -> tuple[Floats, Floats] | None:
+    """The 10th and 90th percentile of the draws, widened to hold the central value.
+
+    Parameters
+    ----------
+    values : array_like
+        Shape (..., samples), index 0 central.
+
+    Returns
+    -------
+    tuple of ndarray or None
+        Low and high, shape (...,); None when there is only the central sample.  A skewed sample may
+        leave the central value outside its percentiles: the end it passes is then the value itself.
+    """
+    array = np.asarray(values, dtype=np.float64)
+    if array.shape[-1] == 1:
+        return None
+    low, high = np.percentile(array[..., 1:], [10.0, 90.0], axis=-1)
+    return np.minimum(low, array[..., 0]), np.maximum(high, array[..., 0])
+
+
 def figure(values: ArrayLike) -> Figure:
     """The central value with the 10th and 90th percentile of the draws.
 
@@ -176,8 +197,7 @@ def figure(values: ArrayLike) -> Figure:
     Figure(value=5.0, low=None, high=None)
     """
     array = np.asarray(values, dtype=np.float64)
-    central = float(array[0])
-    if array.size == 1:
-        return Figure(central)
-    low, high = np.percentile(array[1:], [10.0, 90.0])
-    return Figure(central, min(float(low), central), max(float(high), central))
+    ends = band(array)
+    if ends is None:
+        return Figure(float(array[0]))
+    return Figure(float(array[0]), float(ends[0]), float(ends[1]))

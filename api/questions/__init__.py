@@ -6,34 +6,12 @@ from typing import Final
 
 from api.question import Question
 from api.questions import (
-    air,
-    conditioning,
-    course,
-    diagnosis,
     equilibrium,
-    fixings,
-    flattening,
-    movement,
-    readiness,
-    reading,
-    room,
     settle,
-    stiffening,
 )
 
 QUESTIONS: Final[tuple[Question, ...]] = (
     equilibrium.QUESTION,
-    air.QUESTION,
-    room.QUESTION,
-    movement.QUESTION,
     settle.QUESTION,
-    course.QUESTION,
-    fixings.QUESTION,
-    stiffening.QUESTION,
-    flattening.QUESTION,
-    reading.QUESTION,
-    readiness.QUESTION,
-    diagnosis.QUESTION,
-    conditioning.QUESTION,
 )
 BY_NAME: Final = {question.name: question for question in QUESTIONS}

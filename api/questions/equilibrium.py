@@ -2,54 +2,68 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from dataclasses import dataclass
 from typing import Any, Final
 
 import numpy as np
 from marshmallow import ValidationError, validates_schema
+from numpy.typing import NDArray
 
-from api.quantities import PERCENT, TEMPERATURE, Moisture, RelativeHumidity, Temperature, percent
-from api.question import Answered, Asked, Example, Question, Reply
-from api.replies.csv import Column, Table
+from api.quantities import PERCENT, TEMPERATURE, Moisture, RelativeHumidity, Temperature
+from api.question import Answered, Example, Question, Reply
+from api.replies import members
+from api.replies.csv import Table
+from api.replies.members import Answer, Column
 from api.replies.text import Page, Rows, amount
 from api.schema import Choice, QuestionShape, exactly_one, one_of
-from model.basis import Note, cite
+from model.basis import cite
+from model.codes import Note
 from model.properties import sorption
 
 BRANCHES: Final = ("mean", "drying", "wetting")
 ROWS_OF_TEXT: Final = 40  # rows of a list that a terminal shows; CSV has them all
+Figures = float | NDArray[np.float64]
 
-_LOWEST, _HIGHEST = sorption.VALID_TEMPERATURE
-_EXTRAPOLATED: Final = Note(
-    "extrapolation",
-    f"The sorption curve is known from {_LOWEST:g} to {_HIGHEST:g} °C; beyond, it is stretched.",
-    "/temperature",
-    "Wood Handbook FPL-GTR-190 Table 4-2 (memory)",
-)
-_EXTRAPOLATED_DAMP: Final = Note(
-    "extrapolation",
-    f"Above {sorption.VALID_HUMIDITY[1]:g} % relative humidity the sorption curve is stretched; "
-    "real wood takes up less or more by several points.",
-    "/relative_humidity",
-    "Wood Handbook FPL-GTR-190 Table 4-2 (memory)",
-)
-_BAND: Final = Note(
-    "spread-between-woods",
-    "One curve stands for all woods: measured woods lie within about 1 % moisture of it between "
-    "40 and 65 % relative humidity, oak and beech 1.5 to 2 below it from 80 %.",
-    "",
-    "measured points of beech, spruce and ash (printed)",
-)
-_TREATED: Final = Note(
-    "weak-basis",
-    "Heat-treated wood is taken as a fixed share of plain wood, from makers' claims: low "
-    "confidence.",
-    "/treated",
-    "printed makers' claims",
-)
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """Air [degC, %], or a moisture content to hold [%]; figures or lists of one length."""
+
+    temperature: Figures
+    treated: str
+    relative_humidity: Figures | None = None
+    moisture: Figures | None = None
+
+    def __post_init__(self) -> None:
+        given = {"temperature": self.temperature, self.name: self.other}
+        lengths = {name: len(v) for name, v in given.items() if not isinstance(v, float)}
+        if len(set(lengths.values())) > 1:
+            told = ", ".join(f"{name} has {length:,}" for name, length in lengths.items())
+            raise ValidationError(f"lists of different length given: {told}; give them alike")
+
+    @property
+    def name(self) -> str:
+        """Name of the figure given beside the temperature."""
+        return "moisture" if self.relative_humidity is None else "relative_humidity"
+
+    @property
+    def other(self) -> Figures:
+        """The figure given beside the temperature [%]."""
+        other = self.moisture if self.relative_humidity is None else self.relative_humidity
+        assert other is not None
+        return other
+
+    @property
+    def listed(self) -> bool:
+        """Whether a list was asked."""
+        return not (isinstance(self.temperature, float) and isinstance(self.other, float))
 
 
 class EquilibriumShape(QuestionShape):
     """Air, or a moisture content and a temperature."""
+
+    makes = Asked
 
     together = exactly_one("relative_humidity", "moisture")
 
@@ -67,26 +81,23 @@ class EquilibriumShape(QuestionShape):
     def _one_question(self, data: Any, original: Any, **kwargs: Any) -> None:
         one_of(original, ("relative_humidity", "moisture"), "what the air is or must hold")
 
-    @validates_schema
-    def _lists_agree(self, data: Any, **kwargs: Any) -> None:
-        lengths = {name: np.size(v) for name, v in data.items() if isinstance(v, np.ndarray)}
-        if len(set(lengths.values())) > 1:
-            told = ", ".join(f"{name} has {length:,}" for name, length in lengths.items())
-            raise ValidationError(f"lists of different length given: {told}; give them alike")
+
+@dataclass(frozen=True, slots=True)
+class Held:
+    """What air holds, or what air holds a moisture: figures by branch [%]."""
+
+    asked: Asked
+    by_branch: Mapping[str, Figures]
 
 
-def _answer(asked: Asked) -> Reply:
-    temperature = asked["temperature"]
-    factor = sorption.TREATED[asked["treated"]]
-    if "moisture" in asked:
-        held = _humidity(temperature, asked["moisture"] / factor, factor)
-        answer: dict[str, Any] = {"relative_humidity": percent(held)}
+def _answer(asked: Asked) -> Reply[Held]:
+    factor = sorption.TREATED[asked.treated]
+    if asked.relative_humidity is None:
+        held = _humidity(asked.temperature, asked.other / factor, factor)
     else:
-        humidity = asked["relative_humidity"]
-        branches = sorption.branches(temperature, humidity)
+        branches = sorption.branches(asked.temperature, asked.relative_humidity)
         held = {branch: factor * figures for branch, figures in branches.items()}
-        answer = {branch: percent(figures) for branch, figures in held.items()}
-    return Reply(answer, held, _notes(asked), basis=cite("equilibrium-moisture", "hysteresis"))
+    return Reply(Held(asked, held), _notes(asked), basis=cite("equilibrium-moisture", "hysteresis"))
 
 
 def _humidity(temperature: Any, moisture: Any, factor: float) -> dict[str, Any]:
@@ -108,34 +119,82 @@ def _humidity(temperature: Any, moisture: Any, factor: float) -> dict[str, Any]:
 
 
 def _notes(asked: Asked) -> list[Note]:
-    notes = [_BAND]
-    coldest, hottest = _ends(asked["temperature"])
-    if coldest < _LOWEST or hottest > _HIGHEST:
-        notes.append(_EXTRAPOLATED)
-    if _ends(asked.get("relative_humidity", 0.0))[1] > sorption.VALID_HUMIDITY[1]:
-        notes.append(_EXTRAPOLATED_DAMP)
-    if asked["treated"] != "none":
-        notes.append(_TREATED)
+    notes = [Note("spread-between-woods")]
+    coldest, hottest = _ends(asked.temperature)
+    lowest, highest = sorption.VALID_TEMPERATURE
+    if coldest < lowest or hottest > highest:
+        notes.append(Note("sorption-cold-or-hot"))
+    damp = asked.relative_humidity
+    if damp is not None and _ends(damp)[1] > sorption.VALID_HUMIDITY[1]:
+        notes.append(Note("sorption-damp"))
+    if asked.treated != "none":
+        notes.append(Note("heat-treated"))
     return notes
 
 
-def _ends(figures: Any) -> tuple[float, float]:
+def _ends(figures: Figures) -> tuple[float, float]:
     """Lowest and highest of one figure or a list; the plain way for one is 3 us faster."""
     if isinstance(figures, float):
         return figures, figures
     return float(np.min(figures)), float(np.max(figures))
 
 
-def _text(answered: Answered) -> Page:
-    asked, held, system = answered.asked, answered.reply.result, answered.system
-    if any(isinstance(asked.get(n), np.ndarray) for n in ("temperature", *_GIVEN)):
+def _of_branch(branch: str) -> Any:
+    return lambda held: held.by_branch[branch]
+
+
+class ThreeBranches(Answer):
+    """A figure, or a list of figures, on each curve."""
+
+    mean = members.Numbers(PERCENT, "on the mean curve", of=_of_branch("mean"))
+    drying = members.Numbers(PERCENT, "for wood that only ever dried", of=_of_branch("drying"))
+    wetting = members.Numbers(PERCENT, "for wood that took up moisture", of=_of_branch("wetting"))
+
+
+def _moisture_of(branch: str) -> Any:
+    return lambda held: held.by_branch[branch] if held.asked.moisture is None else None
+
+
+def _when_asked(held: Held) -> Held | None:
+    return None if held.asked.moisture is None else held
+
+
+class EquilibriumAnswer(Answer):
+    """Mean, drying and wetting moisture; or the humidity with the same three."""
+
+    mean = members.Numbers(
+        PERCENT, "on the mean curve", of=_moisture_of("mean"), left_out="when moisture is asked"
+    )
+    drying = members.Numbers(
+        PERCENT,
+        "for wood that only ever dried",
+        of=_moisture_of("drying"),
+        left_out="when moisture is asked",
+    )
+    wetting = members.Numbers(
+        PERCENT,
+        "for wood that took up moisture",
+        of=_moisture_of("wetting"),
+        left_out="when moisture is asked",
+    )
+    relative_humidity = members.Part(
+        ThreeBranches,
+        "the humidity that holds it",
+        of=_when_asked,
+        left_out="unless moisture is asked",
+    )
+
+
+def _text(answered: Answered[Asked, Held]) -> Page:
+    asked, held, system = answered.asked, answered.result.by_branch, answered.system
+    if asked.listed:
         return _text_of_lists(answered)
-    warmth = amount(asked["temperature"], TEMPERATURE, system)
+    warmth = amount(float(asked.temperature), TEMPERATURE, system)
     mean, drying, wetting = (float(held[branch]) for branch in BRANCHES)
-    if "moisture" in asked:
+    if asked.moisture is not None:
         return Page(
             f"Hold the air at about {mean:.0f} % relative humidity: at {warmth} it keeps wood at "
-            f"{asked['moisture']:g} % moisture.",
+            f"{asked.moisture:g} % moisture.",
             [
                 Rows(
                     [
@@ -147,7 +206,7 @@ def _text(answered: Answered) -> Page:
             ],
         )
     return Page(
-        f"Wood left in air of {warmth} and {asked['relative_humidity']:g} % relative humidity "
+        f"Wood left in air of {warmth} and {asked.relative_humidity:g} % relative humidity "
         f"settles to about {mean:.1f} % moisture.",
         [
             Rows(
@@ -161,10 +220,7 @@ def _text(answered: Answered) -> Page:
     )
 
 
-_GIVEN: Final = ("relative_humidity", "moisture")
-
-
-def _text_of_lists(answered: Answered) -> Page:
+def _text_of_lists(answered: Answered[Asked, Held]) -> Page:
     table = _table(answered)
     columns = [
         np.atleast_1d(column.dimension.write(column.values, answered.system))
@@ -178,45 +234,35 @@ def _text_of_lists(answered: Answered) -> Page:
     ]
     if count > ROWS_OF_TEXT:
         parts.append(f"{count - ROWS_OF_TEXT:,} more rows: ask with format=csv.")
-    what = "Humidity of air that holds" if "moisture" in answered.asked else "Moisture content in"
-    noun = "a moisture content" if "moisture" in answered.asked else "an air"
+    what = (
+        "Humidity of air that holds"
+        if answered.asked.moisture is not None
+        else "Moisture content in"
+    )
+    noun = "a moisture content" if answered.asked.moisture is not None else "an air"
     unit = TEMPERATURE.of_system[answered.system].symbol
     return Page(f"{what} {count:,} cases of {noun} (temperature in {unit}, the rest in %).", parts)
 
 
-def _table(answered: Answered) -> Table:
-    asked = answered.asked
-    given = "moisture" if "moisture" in asked else "relative_humidity"
-    held = answered.reply.result
-    count = max(np.size(asked["temperature"]), np.size(asked[given]))
+def _table(answered: Answered[Asked, Held]) -> Table:
+    asked, held = answered.asked, answered.result.by_branch
+    count = max(np.size(asked.temperature), np.size(asked.other))
     columns = [
-        Column("temperature", np.broadcast_to(asked["temperature"], count), TEMPERATURE),
-        Column(given, np.broadcast_to(asked[given], count), PERCENT),
+        Column("temperature", np.broadcast_to(asked.temperature, count), TEMPERATURE),
+        Column(asked.name, np.broadcast_to(asked.other, count), PERCENT),
     ]
     columns += [Column(b, np.broadcast_to(held[b], count), PERCENT) for b in BRANCHES]
     return Table(columns, answered.system)
 
 
-_FIGURES: Final = {"anyOf": [{"type": "number"}, {"type": "array", "items": {"type": "number"}}]}
-_THREE: Final = {
-    "mean": {**_FIGURES, "description": "on the mean curve"},
-    "drying": {**_FIGURES, "description": "for wood that only ever dried"},
-    "wetting": {**_FIGURES, "description": "for wood that took up moisture"},
-}
-
-QUESTION = Question(
+QUESTION: Final = Question(
     name="equilibrium",
     title="Equilibrium moisture",
     summary="The moisture content that wood settles to in air of a temperature and relative "
     "humidity; or, from a moisture content, the relative humidity that holds it.",
     shape=EquilibriumShape(),
     answer=_answer,
-    answered={
-        "type": "object",
-        "description": "mean, drying and wetting moisture; or relative_humidity with the same "
-        "three, when a moisture was asked.",
-        "properties": {**_THREE, "relative_humidity": {"type": "object", "properties": _THREE}},
-    },
+    answered=EquilibriumAnswer(),
     text=_text,
     table=_table,
     examples=(

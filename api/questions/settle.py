@@ -2,162 +2,208 @@
 
 from __future__ import annotations
 
-from typing import Any, Final
+import datetime
+from dataclasses import dataclass
+from typing import Final
 
-import numpy as np
-from marshmallow import ValidationError
-
-from api.quantities import DAYS, LENGTH, PERCENT, System, days, length, mass, percent
-from api.question import Answered, Asked, Example, Question, Reply
-from api.replies import text
-from api.replies.csv import Column, Table
+from api.quantities import DAYS, LENGTH, MASS, PERCENT, System
+from api.question import Answered, Example, Question, Reply
+from api.replies import members, text
+from api.replies.csv import Table
+from api.replies.members import Answer, itself
+from api.replies.parts import Cup, InRoom, place
 from api.replies.svg import Chart, Line, Panel
 from api.replies.text import Page, Rows
-from api.schema import FIGURE_SCHEMA, MONTH_SCHEMA, Date, Part, SpreadShape
-from api.shapes import (
-    CUP_SCHEMA,
-    SlabShape,
-    build_faces,
-    build_moisture,
-    build_room,
-    build_slab,
-    cup_members,
-    draw_samples,
-    faces_cautions,
-    faces_field,
-    faces_notes,
-    moisture_field,
-    room_field,
-    slab_cautions,
-)
+from api.schema import SpreadShape, refuse, starts_field
+from api.shapes.faces import faces_field
+from api.shapes.moisture import moisture_field, too_deep
+from api.shapes.room import room_field, without_a_year
+from api.shapes.slab import slab_field
 from api.sharing import once
+from api.words import reason
 from model.answers import settle
+from model.answers.settle import Settled, Size
 from model.basis import cite
-from model.behaviour import year
+from model.behaviour import slab as wood
 from model.behaviour.rings import ring_notes
-from model.behaviour.slab import profile
-from model.properties import species
+from model.behaviour.shape import Cupped
+from model.behaviour.slab import Moisture, Slab
+from model.behaviour.year import years
+from model.properties import finishes, species
 from model.properties.finishes import Faces
-from model.spread import Figure
+from model.spread import Figure, Samples
 from model.surroundings.calendar import day_of
+from model.surroundings.room import Room
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """A slab, its moisture now, what is on its faces, the room it goes to, and when."""
+
+    slab: Slab
+    moisture: Moisture
+    faces: Faces
+    room: Room
+    starts: datetime.date
+    samples: Samples
+
+    def __post_init__(self) -> None:
+        refuse(
+            too_deep(self.moisture, self.slab.thickness),
+            without_a_year(self.room, "a log has no year to settle into"),
+        )
 
 
 class SettleShape(SpreadShape):
     """A slab, its moisture now, what is on its faces, and the room it goes to."""
 
-    slab = Part(SlabShape, "the slab, with the size it has today", required=True)
+    makes = Asked
+
+    slab = slab_field("the slab, with the size it has today", required=True)
     moisture = moisture_field("moisture content now", required=True)
     faces = faces_field()
     room = room_field("the room it goes to; a log will not do, it has no year", required=True)
-    arrives = Date("day it comes into the room", required=True)
+    starts = starts_field("day it comes into the room")
 
 
-_OF_YEARS: Final = ("moisture", "faces", "room", "arrives", "spread", "seed")
-
-
-def _answer(asked: Asked) -> Reply:
-    if "log" in asked["room"]:
-        raise ValidationError(
-            {"room": {"log": ["given: a log has no year to settle into; give months or a place"]}}
-        )
-    slab = build_slab(asked["slab"])
-    moisture = build_moisture(asked["moisture"], slab.thickness)
-    room = build_room(asked["room"])
-    inputs = (moisture, build_faces(asked["faces"]), room, day_of(asked["arrives"]))
-    samples = draw_samples(asked)
+def _answer(asked: Asked) -> Reply[Settled]:
+    slab, moisture = asked.slab, asked.moisture
+    inputs = (moisture, asked.faces, asked.room, day_of(asked.starts), asked.samples)
     # The moisture through the thickness knows nothing of width, length and grain.
-    course = once(
-        "years",
-        [slab.species, slab.thickness, *(asked[name] for name in _OF_YEARS)],
-        lambda: year.years(slab, *inputs, samples),
-    )
-    settled = settle.settle(slab, *inputs, samples, course)
-    now = float(np.mean(profile(moisture, np.linspace(0.0, slab.thickness, 41), slab.thickness)))
-    answer: dict[str, Any] = {
-        "settled": {
-            "mean": percent(settled.mean),
-            "driest": _month(settled.driest),
-            "dampest": _month(settled.dampest),
-        },
-        "days_to": days(
-            {"within_1": settled.days_within_1, "within_half": settled.days_within_half}
-        ),
-        "width": _size(settled.width),
-        "thickness": _size(settled.thickness),
-        "cup": {
-            "on_the_way": _cup(settled.cup_on_the_way, slab.width),
-            "yearly": _yearly_cup(settled),
-        },
-        "gap_per_edge": length(settled.gap_per_edge),
-        "opens_per_edge": length(settled.opens_per_edge),
-        "gap_when_settled": length(settled.gap_when_settled),
-        "gap_when_narrowest": length(settled.gap_when_narrowest),
-        "fit_to_work": {
-            "ready": settled.fitness.ready,
-            "reason": settled.fitness.reason,
-            "shell_core": percent(settled.fitness.shell_core),
-            "distance": percent(settled.fitness.distance),
-        },
-    }
-    weight = slab.weight(now)
-    if weight is not None:
-        answer["weight"] = mass(weight)
-    if room.outdoor is not None:
-        answer["climate"] = room.outdoor.name
-    if room.attribution:
-        answer["attribution"] = list(room.attribution)
+    course = once("years", (slab.species, slab.thickness, *inputs), lambda: years(slab, *inputs))
+    settled = settle.settle(slab, *inputs, course)
     return Reply(
-        answer,
         settled,
         [
             *species.notes(slab.species),
             *ring_notes(slab),
             *settled.notes,
-            *faces_notes(asked["faces"]),
+            *finishes.notes(asked.faces),
         ],
-        [*slab_cautions(slab, now), *faces_cautions(asked["faces"])],
-        cite(*settled.formulas, *room.formulas),
+        [
+            *wood.cautions(slab, wood.mean_moisture(moisture, slab.thickness)),
+            *finishes.cautions(asked.faces),
+        ],
+        cite(*settled.formulas, *asked.room.formulas),
     )
 
 
-def _month(extreme: settle.Month) -> dict[str, Any]:
-    return {
-        "month": extreme.month,
-        "moisture": percent(extreme.moisture),
-        "lag_days": days(extreme.lag_days),
-    }
+class SettleExtreme(Answer):
+    """The driest or dampest time of the year."""
+
+    month = members.Month()
+    moisture = members.Figure(PERCENT, "mean moisture then")
+    lag_days = members.Figure(DAYS, "how long it comes after that of the room's air")
 
 
-def _size(size: settle.Size) -> dict[str, Any]:
-    return {
-        "now": length(size.now),
-        "settled": length(size.settled),
-        "narrowest": length(size.narrowest),
-        "narrowest_month": size.narrowest_month,
-        "widest": length(size.widest),
-        "widest_month": size.widest_month,
-    }
+class SettleMoisture(Answer):
+    """What it settles to."""
+
+    mean = members.Figure(PERCENT, "mean over the year")
+    driest = members.Part(SettleExtreme)
+    dampest = members.Part(SettleExtreme)
 
 
-def _cup(cup: settle.Cup, width: float) -> dict[str, Any]:
-    told = cup_members(cup.amount, width)
-    if cup.day is not None:
-        told["day"] = days(cup.day)
-    if cup.month is not None:
-        told["month"] = cup.month
-    return told
+class SettleDays(Answer):
+    """Days after which the mean stays within 1 and 1/2 % of its yearly course."""
+
+    within_1 = members.Figure(DAYS, of="days_within_1")
+    within_half = members.Figure(DAYS, of="days_within_half")
 
 
-def _yearly_cup(settled: settle.Settled) -> dict[str, Any]:
+class SettleWidth(Answer):
+    """The width now, at the mean of the year, and at its ends."""
+
+    now = members.Number(LENGTH)
+    settled = members.Figure(LENGTH, "at the mean of the year")
+    narrowest = members.Figure(LENGTH)
+    narrowest_month = members.Month()
+    widest = members.Figure(LENGTH)
+    widest_month = members.Month()
+
+
+class SettleThickness(Answer):
+    """The thickness now, at the mean of the year, and at its ends."""
+
+    now = members.Number(LENGTH)
+    settled = members.Figure(LENGTH, "at the mean of the year")
+    thinnest = members.Figure(LENGTH, of="narrowest")
+    thinnest_month = members.Month(of="narrowest_month")
+    thickest = members.Figure(LENGTH, of="widest")
+    thickest_month = members.Month(of="widest_month")
+
+
+class SettleCupOnTheWay(Cup):
+    """The largest cup before it has settled, and its day from arrival."""
+
+    day = members.Figure(DAYS, left_out="where there is none")
+
+
+class SettleCupOfMonth(Cup):
+    """The cup at one end of the year."""
+
+    month = members.Month()
+
+
+class SettleYearlyCup(SettleCupOfMonth):
     """The larger end of the yearly course, the other end beside it."""
-    up, down = settled.cup_yearly_up, settled.cup_yearly_down
-    larger, other = (up, down) if abs(up.amount.value) >= abs(down.amount.value) else (down, up)
-    width = settled.width.now
-    return {**_cup(larger, width), "other_end": _cup(other, width)}
+
+    amount = members.Figure(LENGTH, of="larger.cupped.amount")
+    shape = members.Word(Cup.SHAPES, of="larger.cupped.shape")
+    month = members.Month(of="larger.month")
+    other_end = members.Part(SettleCupOfMonth, of="other")
 
 
-def _text(answered: Answered) -> Page:
-    settled: settle.Settled = answered.reply.result
+class SettleCup(Answer):
+    """Cup of the slab free to move; a low end below zero is a cup the other way."""
+
+    on_the_way = members.Part(SettleCupOnTheWay, of="cup_on_the_way")
+    yearly = members.Part(SettleYearlyCup, of="cup_yearly")
+
+
+class SettleEdge(Answer):
+    """Room to leave at each edge, and how far each draws back."""
+
+    today_grows = members.Figure(LENGTH, "room to leave, fitted today", of="gap_per_edge")
+    today_shrinks = members.Figure(
+        LENGTH, "how far it draws back from where it is today", of="opens_per_edge"
+    )
+    settled_grows = members.Figure(
+        LENGTH, "room to leave, fitted after it has settled", of="gap_when_settled"
+    )
+    narrowest_grows = members.Figure(
+        LENGTH, "the same, fitted in the month in which it is narrowest", of="gap_when_narrowest"
+    )
+
+
+def _why(fitness: settle.Fitness) -> str:
+    return " and ".join(reason(one) for one in fitness.reasons)
+
+
+class SettleFitness(Answer):
+    """Whether it is fit to be worked now."""
+
+    ready = members.Truth()
+    reason = members.Text(of=_why)
+    largest_difference = members.Number(PERCENT, "of moisture through the thickness")
+    distance = members.Number(PERCENT, "mean moisture now less the settled mean")
+
+
+class SettleAnswer(InRoom):
+    """What the slab settles to."""
+
+    settled = members.Part(SettleMoisture, of=itself)
+    days_to = members.Part(SettleDays, of=itself)
+    width = members.Part(SettleWidth)
+    thickness = members.Part(SettleThickness)
+    cup = members.Part(SettleCup, of=itself)
+    edge = members.Part(SettleEdge, of=itself)
+    fit_to_work = members.Part(SettleFitness, of="fitness")
+    weight = members.Number(MASS, "weight now", left_out="without a length")
+
+
+def _text(answered: Answered[Asked, Settled]) -> Page:
+    settled = answered.result
     system = answered.system
     width = _size_rows(settled.width, ("narrowest", "widest"), system)
     thickness = _size_rows(settled.thickness, ("thinnest", "thickest"), system)
@@ -172,11 +218,8 @@ def _text(answered: Answered) -> Page:
             heads=["", "", "", "likely"],
         ),
     ]
-    answer = answered.reply.answer
-    if "climate" in answer:
-        parts.append(f"Climate: {answer['climate']}.")
-    parts += answer.get("attribution", [])
-    return Page(_decision(settled, build_faces(answered.asked["faces"]), system), parts)
+    parts += place(settled.room)
+    return Page(_decision(settled, answered.asked.faces, system), parts)
 
 
 # m of still air; up to here a face still gives and takes moisture about as a bare one: the films of
@@ -184,17 +227,13 @@ def _text(answered: Answered) -> Page:
 OPEN_FACE: Final = 0.2
 
 
-def _decision(settled: settle.Settled, faces: Faces, system: System) -> str:
+def _decision(settled: Settled, faces: Faces, system: System) -> str:
     fitness = settled.fitness
     wait = settled.days_within_1
     pair = (faces.top, faces.bottom)
     open_faces = all(face.sd <= OPEN_FACE and not face.wet for face in pair)
     how = "air on all sides" if open_faces else "its faces as told"
-    told = [
-        f"Ready to be worked: {fitness.reason}."
-        if fitness.ready
-        else f"Not ready: {fitness.reason}."
-    ]
+    told = [f"{'Ready to be worked' if fitness.ready else 'Not ready'}: {_why(fitness)}."]
     if not fitness.ready:
         words = text.duration(wait.value, wait.low, wait.high)
         told.append(
@@ -234,12 +273,12 @@ def _nothing(gap: Figure, system: System) -> bool:
     return text.is_nothing(gap.value if gap.high is None else gap.high, system)
 
 
-def _swings(settled: settle.Settled) -> bool:
+def _swings(settled: Settled) -> bool:
     """Whether there is a year to tell of; steady air has none."""
     return settled.dampest.moisture.value - settled.driest.moisture.value > 0.05
 
 
-def _moisture_rows(settled: settle.Settled) -> list[list[str]]:
+def _moisture_rows(settled: Settled) -> list[list[str]]:
     mean = settled.mean
     rows = [["mean of the year", f"{mean.value:.1f} %", _band(mean), ""]]
     extremes = (("driest", settled.driest), ("dampest", settled.dampest))
@@ -260,7 +299,7 @@ def _band(figure: Figure) -> str:
     return text.spread(figure, PERCENT, "metric")
 
 
-def _size_rows(size: settle.Size, words: tuple[str, str], system: System) -> list[list[str]]:
+def _size_rows(size: Size, words: tuple[str, str], system: System) -> list[list[str]]:
     rows = [["now", text.length(size.now, system)]]
     ends = [("settled, mean", size.settled)]
     if size.widest.value - size.narrowest.value > 1e-5:
@@ -273,7 +312,7 @@ def _size_rows(size: settle.Size, words: tuple[str, str], system: System) -> lis
     return rows
 
 
-def _gap_rows(settled: settle.Settled, system: System) -> list[list[str]]:
+def _gap_rows(settled: Settled, system: System) -> list[list[str]]:
     rows = [
         [name, text.length(gap.value, system), text.spread(gap, LENGTH, system)]
         for name, gap in (
@@ -286,18 +325,17 @@ def _gap_rows(settled: settle.Settled, system: System) -> list[list[str]]:
     return rows if _swings(settled) else rows[:-1]
 
 
-def _cup_rows(settled: settle.Settled, system: System) -> list[list[str]]:
-    width = settled.width.now
+def _cup_rows(settled: Settled, system: System) -> list[list[str]]:
     way = settled.cup_on_the_way
     rows = []
     if way.day is not None:
-        told = _told_cup(way.amount, width, system)
+        told = _told_cup(way.cupped, system)
         when = "" if "flat" in told else f", {text.about_day(way.day.value)}"
         rows.append([f"on the way{when}", *told])
     if not _swings(settled):
-        return [*rows, ["settled", *_told_cup(settled.cup_yearly_up.amount, width, system)]]
+        return [*rows, ["settled", *_told_cup(settled.cup_yearly_up.cupped, system)]]
     ends = [
-        (end.month, _told_cup(end.amount, width, system))
+        (end.month, _told_cup(end.cupped, system))
         for end in (settled.cup_yearly_up, settled.cup_yearly_down)
     ]
     if all("flat" in told for _, told in ends):
@@ -308,41 +346,35 @@ def _cup_rows(settled: settle.Settled, system: System) -> list[list[str]]:
     return rows
 
 
-def _told_cup(signed: Figure, width: float, system: System) -> list[str]:
-    members = cup_members(signed, width)
-    amount: Figure = members["amount"].value
+def _told_cup(cup: Cupped, system: System) -> list[str]:
     return [
-        text.length(amount.value, system),
-        members["shape"],
-        text.spread(amount, LENGTH, system),
+        text.length(cup.amount.value, system),
+        cup.shape,
+        text.spread(cup.amount, LENGTH, system),
     ]
 
 
-def _table(answered: Answered) -> Table:
-    trace = answered.reply.result.trace
-    sampled = answered.reply.result.mean.low is not None
-    band = ("low", "high") if sampled else ()
-    moistures = ("mean", *band, "top", "core", "bottom", "equilibrium")
-    return Table(
-        [
-            Column("day", trace.days, DAYS),
-            *(Column(name, getattr(trace, name), PERCENT) for name in moistures),
-        ],
-        answered.system,
-    )
+class SettleTrace(Answer):
+    """The course from the day it comes, for a sheet."""
+
+    day = members.Series(DAYS, of="days")
+    mean = members.Series(PERCENT)
+    low = members.Series(PERCENT, of="band_low", left_out="without a spread")
+    high = members.Series(PERCENT, of="band_high", left_out="without a spread")
+    top = members.Series(PERCENT)
+    core = members.Series(PERCENT)
+    bottom = members.Series(PERCENT)
+    equilibrium_moisture = members.Series(PERCENT, of="equilibrium")
 
 
-def _chart(answered: Answered) -> Chart:
-    settled: settle.Settled = answered.reply.result
+def _table(answered: Answered[Asked, Settled]) -> Table:
+    return Table(SettleTrace().series(answered.result.trace), answered.system)
+
+
+def _chart(answered: Answered[Asked, Settled]) -> Chart:
+    settled = answered.result
     trace = settled.trace
-    sampled = settled.mean.low is not None
-    mean = Line(
-        "mean of the slab",
-        trace.days,
-        trace.mean,
-        trace.low if sampled else None,
-        trace.high if sampled else None,
-    )
+    mean = Line("mean of the slab", trace.days, trace.mean, trace.band_low, trace.band_high)
     depths = [
         Line(name, trace.days, getattr(trace, member))
         for name, member in (("top face", "top"), ("core", "core"), ("bottom face", "bottom"))
@@ -364,31 +396,7 @@ def _chart(answered: Answered) -> Chart:
     )
 
 
-_NUMBER: Final = {"type": "number"}
-_EXTREME: Final[dict[str, Any]] = {
-    "type": "object",
-    "properties": {"month": MONTH_SCHEMA, "moisture": FIGURE_SCHEMA, "lag_days": FIGURE_SCHEMA},
-    "required": ["month", "moisture", "lag_days"],
-}
-_SIZE: Final = {
-    "type": "object",
-    "properties": {
-        "now": _NUMBER,
-        "settled": FIGURE_SCHEMA,
-        "narrowest": FIGURE_SCHEMA,
-        "narrowest_month": MONTH_SCHEMA,
-        "widest": FIGURE_SCHEMA,
-        "widest_month": MONTH_SCHEMA,
-    },
-    "required": ["now", "settled", "narrowest", "narrowest_month", "widest", "widest_month"],
-}
-_CUP_OF_MONTH: Final[dict[str, Any]] = {
-    **CUP_SCHEMA,
-    "properties": {**CUP_SCHEMA["properties"], "month": MONTH_SCHEMA},
-    "required": ["amount", "shape", "month"],
-}
-
-QUESTION = Question(
+QUESTION: Final = Question(
     name="settle",
     title="What a slab settles to",
     summary="The main question: what a slab settles to in a room, how long that takes, how its "
@@ -396,86 +404,7 @@ QUESTION = Question(
     "to be worked now.",
     shape=SettleShape(),
     answer=_answer,
-    answered={
-        "type": "object",
-        "properties": {
-            "settled": {
-                "type": "object",
-                "properties": {"mean": FIGURE_SCHEMA, "driest": _EXTREME, "dampest": _EXTREME},
-                "required": ["mean", "driest", "dampest"],
-            },
-            "days_to": {
-                "type": "object",
-                "description": "days after which the mean stays within 1 and 1/2 % of its yearly "
-                "course",
-                "properties": {"within_1": FIGURE_SCHEMA, "within_half": FIGURE_SCHEMA},
-                "required": ["within_1", "within_half"],
-            },
-            "width": _SIZE,
-            "thickness": _SIZE,
-            "cup": {
-                "type": "object",
-                "description": "cup of the slab free to move; a low end below zero is a cup the "
-                "other way",
-                "properties": {
-                    "on_the_way": {
-                        **CUP_SCHEMA,
-                        "properties": {**CUP_SCHEMA["properties"], "day": FIGURE_SCHEMA},
-                        "required": ["amount", "shape", "day"],
-                    },
-                    "yearly": {
-                        **_CUP_OF_MONTH,
-                        "properties": {
-                            **_CUP_OF_MONTH["properties"],
-                            "other_end": _CUP_OF_MONTH,
-                        },
-                    },
-                },
-                "required": ["on_the_way", "yearly"],
-            },
-            "gap_per_edge": {
-                **FIGURE_SCHEMA,
-                "description": "room to leave at each edge, fitted today",
-            },
-            "opens_per_edge": {
-                **FIGURE_SCHEMA,
-                "description": "how far each edge draws back from where it is today",
-            },
-            "gap_when_settled": {
-                **FIGURE_SCHEMA,
-                "description": "room to leave at each edge, fitted after it has settled",
-            },
-            "gap_when_narrowest": {
-                **FIGURE_SCHEMA,
-                "description": "the same, fitted in the month in which it is narrowest",
-            },
-            "fit_to_work": {
-                "type": "object",
-                "properties": {
-                    "ready": {"type": "boolean"},
-                    "reason": {"type": "string"},
-                    "shell_core": _NUMBER,
-                    "distance": _NUMBER,
-                },
-                "required": ["ready", "reason", "shell_core", "distance"],
-            },
-            "weight": {**_NUMBER, "description": "weight now, when the length is given"},
-            "climate": {"type": "string", "description": "the place that was used"},
-            "attribution": {"type": "array", "items": {"type": "string"}},
-        },
-        "required": [
-            "settled",
-            "days_to",
-            "width",
-            "thickness",
-            "cup",
-            "gap_per_edge",
-            "opens_per_edge",
-            "gap_when_settled",
-            "gap_when_narrowest",
-            "fit_to_work",
-        ],
-    },
+    answered=SettleAnswer(),
     text=_text,
     table=_table,
     chart=_chart,
@@ -500,7 +429,7 @@ QUESTION = Question(
                     "cool_to": "76F",
                     "occupied": "normally",
                 },
-                "arrives": "2026-09-25",
+                "starts": "2026-09-25",
             },
         ),
         Example(
@@ -511,7 +440,7 @@ QUESTION = Question(
                 "slab": {"species": "white oak", "width": 300, "thickness": 25},
                 "moisture": {"shell": 9, "core": 11},
                 "room": {"temperature": 21, "relative_humidity": 45},
-                "arrives": "2026-04-01",
+                "starts": "2026-04-01",
             },
         ),
     ),

@@ -1,4 +1,4 @@
-"""A series as CSV: one header row with the unit in brackets, no preamble."""
+"""A table as CSV: one header row with the unit in brackets, no preamble."""
 
 from __future__ import annotations
 
@@ -6,20 +6,11 @@ import csv
 import io
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
 
-from api.quantities import Dimension, System
-
-
-@dataclass(frozen=True, slots=True)
-class Column:
-    """One column: its name, its figures in SI (or texts, without dimension)."""
-
-    name: str
-    values: Any
-    dimension: Dimension | None = None
+from api.quantities import System
+from api.replies.members import Column
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,7 +22,7 @@ class Table:
 
 
 def write(table: Table) -> str:
-    """The table as CSV (RFC 4180, with plain newlines)."""
+    """The table as CSV (RFC 4180, with plain newlines); a figure that is not there is empty."""
     heads, columns = [], []
     for column in table.columns:
         if column.dimension is None:
@@ -40,8 +31,9 @@ def write(table: Table) -> str:
         else:
             unit = column.dimension.of_system[table.system].symbol
             heads.append(f"{column.name} [{unit}]")
-            si = np.asarray(column.values, dtype=np.float64)
-            columns.append(np.atleast_1d(column.dimension.write(si, table.system)).tolist())
+            si = np.atleast_1d(np.asarray(column.values, dtype=np.float64))
+            told = column.dimension.write(si, table.system).tolist()
+            columns.append(["" if one != one else one for one in told])
     lines = io.StringIO()
     writer = csv.writer(lines, lineterminator="\n")
     writer.writerow(heads)

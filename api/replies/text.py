@@ -6,10 +6,9 @@ import textwrap
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from fractions import Fraction
-from typing import Final
+from typing import Final, Protocol
 
 from api.quantities import INCH, LENGTH, Dimension, System
-from model.basis import Note
 from model.spread import Figure
 
 WIDTH: Final = 80  # columns
@@ -47,7 +46,19 @@ class Page:
     parts: Sequence[Rows | str] = field(default_factory=tuple)
 
 
-def write(page: Page, notes: Sequence[Note], cautions: Sequence[str], basis: Sequence[str]) -> str:
+class Noted(Protocol):
+    """A note in words."""
+
+    @property
+    def message(self) -> str:
+        """The sentence."""
+
+    @property
+    def source(self) -> str:
+        """Where it is from; empty if nowhere."""
+
+
+def write(page: Page, notes: Sequence[Noted], cautions: Sequence[str], basis: Sequence[str]) -> str:
     """The page, then cautions, notes and sources, no line longer than 80 columns."""
     blocks = [wrapped(page.decision)]
     blocks += [table(part) if isinstance(part, Rows) else wrapped(part) for part in page.parts]
@@ -76,7 +87,7 @@ def _bullet(text: str) -> str:
     )
 
 
-def _note(note: Note) -> str:
+def _note(note: Noted) -> str:
     return f"{note.message} [{note.source}]" if note.source else note.message
 
 

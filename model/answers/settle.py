@@ -14,10 +14,11 @@ from numpy.typing import NDArray
 from scipy.interpolate import CubicSpline
 
 from model import spread
-from model.basis import Note
 from model.behaviour import rings, shape, transport
-from model.behaviour.slab import Moisture, Slab
+from model.behaviour.shape import Cupped
+from model.behaviour.slab import Moisture, Slab, mean_moisture
 from model.behaviour.year import CENTRAL_MISS, SLOWEST_LEFT, Years, years
+from model.codes import Note, Reason
 from model.properties import sorption
 from model.properties.finishes import Faces
 from model.spread import Figure, Samples
@@ -56,14 +57,28 @@ class Size:
 
 @dataclass(frozen=True, slots=True)
 class Cup:
-    """A signed cup [m], positive edges up, and when it comes.
+    """A signed cup [m], positive edges up, over a width [m], and when it comes.
 
     `day` counts from arrival; `month` is 1 to 12.
     """
 
-    amount: Figure
+    signed: Figure
+    width: float
     day: Figure | None = None
     month: int | None = None
+
+    @property
+    def cupped(self) -> Cupped:
+        """As it is told."""
+        return shape.cupped(self.signed, self.width)
+
+
+@dataclass(frozen=True, slots=True)
+class YearlyCup:
+    """Both ends of the yearly course of the cup: the larger in amount first."""
+
+    larger: Cup
+    other: Cup
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,27 +88,30 @@ class Fitness:
     Attributes
     ----------
     ready : bool
-    reason : str
-    shell_core : float
+    reasons : tuple of Reason
+    largest_difference : float
         Largest difference of moisture through the thickness [%].
     distance : float
         Mean moisture now less the settled mean [%].
     """
 
     ready: bool
-    reason: str
-    shell_core: float
+    reasons: tuple[Reason, ...]
+    largest_difference: float
     distance: float
 
 
 @dataclass(frozen=True, slots=True)
 class Trace:
-    """The course for a chart: days from arrival and figures of shape (days,) [%]."""
+    """The course for a chart: days from arrival and figures of shape (days,) [%].
+
+    The band, 10th to 90th percentile of the mean, is None without a spread.
+    """
 
     days: Floats
     mean: Floats
-    low: Floats
-    high: Floats
+    band_low: Floats | None
+    band_high: Floats | None
     top: Floats
     core: Floats
     bottom: Floats
@@ -123,6 +141,10 @@ class Settled:
     gap_when_narrowest : Figure
         The same when fitted in the month in which it is narrowest [m].
     fitness : Fitness
+    room : Room
+        The room it is in.
+    weight : float or None
+        Now [kg]; None without a length.
     trace : Trace
     notes : tuple of Note
     formulas : tuple of str
@@ -144,9 +166,18 @@ class Settled:
     gap_when_settled: Figure
     gap_when_narrowest: Figure
     fitness: Fitness
+    room: Room
+    weight: float | None
     trace: Trace
     notes: tuple[Note, ...]
     formulas: tuple[str, ...]
+
+    @property
+    def cup_yearly(self) -> YearlyCup:
+        """Both ends of the yearly course, the larger in amount first."""
+        up, down = self.cup_yearly_up, self.cup_yearly_down
+        upward = abs(up.signed.value) >= abs(down.signed.value)
+        return YearlyCup(up, down) if upward else YearlyCup(down, up)
 
 
 def settle(
@@ -229,14 +260,16 @@ def settle(
         days_within_half=spread.figure(within[1]),
         width=_size(slab.width, year_days, width),
         thickness=_size(slab.thickness, year_days, thickness),
-        cup_on_the_way=_largest(way_days - arrives, way_cup, within[1]),
-        cup_yearly_up=_yearly(year_days, yearly_cup, np.argmax(yearly_cup[:, 0])),
-        cup_yearly_down=_yearly(year_days, yearly_cup, np.argmin(yearly_cup[:, 0])),
+        cup_on_the_way=_largest(slab.width, way_days - arrives, way_cup, within[1]),
+        cup_yearly_up=_yearly(slab.width, year_days, yearly_cup, np.argmax(yearly_cup[:, 0])),
+        cup_yearly_down=_yearly(slab.width, year_days, yearly_cup, np.argmin(yearly_cup[:, 0])),
         gap_per_edge=spread.figure(np.maximum(0.5 * (widest - slab.width), 0.0)),
         opens_per_edge=spread.figure(np.maximum(0.5 * (slab.width - narrowest), 0.0)),
         gap_when_settled=spread.figure(0.5 * (width.max(axis=0) - settled_width)),
         gap_when_narrowest=spread.figure(0.5 * (width.max(axis=0) - width.min(axis=0))),
         fitness=fitness,
+        room=room,
+        weight=slab.weight(mean_moisture(moisture, slab.thickness)),
         trace=_trace(course, room, arrives),
         notes=_notes(slab, moisture, room, course, within, samples),
         formulas=(
@@ -324,37 +357,36 @@ def _size(now: float, days: Floats, values: Floats) -> Size:
     )
 
 
-def _largest(days: Floats, cup: Floats, until: Floats) -> Cup:
+def _largest(width: float, days: Floats, cup: Floats, until: Floats) -> Cup:
     """The largest cup before each sample has settled, signed, with its day."""
     before = np.where(days[:, None] <= np.maximum(until, days[1]), np.abs(cup), -1.0)
     place = before.argmax(axis=0)
     return Cup(
-        amount=spread.figure(cup[place, np.arange(cup.shape[1])]),
+        spread.figure(cup[place, np.arange(cup.shape[1])]),
+        width,
         day=spread.figure(days[place]),
     )
 
 
-def _yearly(days: Floats, cup: Floats, place: np.intp) -> Cup:
+def _yearly(width: float, days: Floats, cup: Floats, place: np.intp) -> Cup:
     """The cup of every sample on the day when that of the central one is at an end."""
-    return Cup(amount=spread.figure(cup[place]), month=month_of(float(days[place])))
+    return Cup(spread.figure(cup[place]), width, month=month_of(float(days[place])))
 
 
 def _fitness(start: Floats, settled: float, year: Floats) -> Fitness:
     uneven = float(start.max() - start.min())
     distance = float(start.mean() - settled)
-    wetter = "wetter" if distance > 0.0 else "drier"
-    reasons = []
+    way = "wetter" if distance > 0.0 else "drier"
+    against = []
     if uneven > EVEN_WITHIN:
-        reasons.append(f"its moisture differs by {uneven:.1f} points through the thickness")
+        against.append(Reason("uneven", by=uneven))
     if not year.min() - 0.5 <= start.mean() <= year.max() + 0.5 and abs(distance) > NEAR_WITHIN:
-        reasons.append(f"it is {abs(distance):.1f} points {wetter} than it will settle to")
-    if reasons:
-        return Fitness(False, " and ".join(reasons), uneven, distance)
-    even = f"it is even within {uneven:.1f} points of moisture through the thickness"
-    if uneven < 0.05:
-        even = "its moisture is taken as even through the thickness"
-    reason = f"{even}, and {abs(distance):.1f} points {wetter} than the mean it settles to"
-    return Fitness(True, reason, uneven, distance)
+        against.append(Reason(way, by=abs(distance)))
+    if against:
+        return Fitness(False, tuple(against), uneven, distance)
+    code = "taken-even-and-near" if uneven < 0.05 else "even-and-near"
+    reason = Reason(code, uneven=uneven, by=abs(distance), way=way)
+    return Fitness(True, (reason,), uneven, distance)
 
 
 def _trace(course: Years, room: Room, arrives: float) -> Trace:
@@ -363,14 +395,13 @@ def _trace(course: Years, room: Room, arrives: float) -> Trace:
     days = np.linspace(arrives, end, TRACE_POINTS)
     mean = run.at(days, run.mean)
     state = run.at(days, run.moisture[:, 0])
-    band = mean[:, 1:] if mean.shape[1] > 1 else mean
-    low, high = np.percentile(band, [10.0, 90.0], axis=1)
+    band = spread.band(mean)
     warmth, humidity = room.air.at_days(days)
     return Trace(
         days=days - arrives,
         mean=mean[:, 0],
-        low=np.minimum(low, mean[:, 0]),
-        high=np.maximum(high, mean[:, 0]),
+        band_low=None if band is None else band[0],
+        band_high=None if band is None else band[1],
         top=state[:, 0],
         core=state[:, state.shape[1] // 2],
         bottom=state[:, -1],
@@ -382,56 +413,17 @@ def _notes(
     slab: Slab, moisture: Moisture, room: Room, course: Years, within: list[Floats],
     samples: Samples,
 ) -> tuple[Note, ...]:  # fmt: skip
-    notes = list(room.notes)
-    spread_of_times = slab.species.transport_spread
-    notes.append(
-        Note(
-            "times-weak",
-            f"Times may be off by a factor of {spread_of_times:g} either way until readings of "
-            "this slab are compared with them.",
-            "/slab/species",
-            "transport factor of the wood group, judged across conflicting evidence",
-        )
-    )
-    notes.append(
-        Note(
-            "cup-elastic",
-            "The cup is that of a free, elastic slab: creep makes it smaller on the way (by about "
-            "a third) and may turn it round after drying; a slab that is held does not show it.",
-            "",
-            "elastic plate theory; mechano-sorptive creep after Toratti & Svensson 2000 (printed)",
-        )
-    )
-    notes.append(
-        Note(
-            "yearly-theory",
-            "No measured yearly swing of thick wood in a room was found: that part stands on "
-            "theory alone.",
-        )
-    )
+    notes: list[Note] = [
+        *room.notes,
+        Note("times-weak", factor=slab.species.transport_spread),
+        Note("cup-elastic"),
+        Note("yearly-theory"),
+    ]
     if isinstance(moisture, float | int):
-        notes.append(
-            Note(
-                "moisture-even",
-                "One moisture was given: it was taken as even through the thickness.",
-                "/moisture",
-            )
-        )
+        notes.append(Note("moisture-even"))
     followed = course.followed.days[-1] - course.followed.days[0]
     if np.any(within[1] > followed):
-        notes.append(
-            Note(
-                "slow-extrapolated",
-                "In some of the cases drawn it takes longer than the "
-                f"{followed / YEAR:.0f} years that were followed; beyond them the rest was taken "
-                "to fade at a steady rate.",
-            )
-        )
+        notes.append(Note("slow-extrapolated", years=followed / YEAR))
     if course.miss > CENTRAL_MISS:
-        notes.append(
-            Note(
-                "year-not-found",
-                f"The year found still drifts by {course.miss:.2f} % of moisture.",
-            )
-        )
+        notes.append(Note("year-not-found", miss=course.miss))
     return tuple(notes)

@@ -8,8 +8,8 @@ from typing import Final
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from model.basis import Note
 from model.behaviour.slab import Slab
+from model.codes import Note
 
 Floats = NDArray[np.float64]
 
@@ -35,6 +35,22 @@ def pith_distance(slab: Slab, uniform: ArrayLike = 0.5) -> Floats:
         return np.full(deviates.shape, slab.pith_below)
     result: Floats = slab.width * ASSUMED_PITH ** (2.0 - 2.0 * deviates)
     return result
+
+
+def angle_at_middle(below: float, across: float, thickness: float) -> float:
+    """Ring angle in the middle of a slab [degrees] whose pith lies there.
+
+    Parameters
+    ----------
+    below, across, thickness : float
+        Of the pith under the face away from the bark and off the middle; of the slab [m].
+
+    Examples
+    --------
+    >>> round(angle_at_middle(0.05, 0.1, 0.05), 1), angle_at_middle(0.05, 0.0, 0.05)
+    (53.1, 0.0)
+    """
+    return float(np.degrees(np.arctan2(abs(across), below + 0.5 * thickness)))
 
 
 def ring_angle(slab: Slab, uniform: ArrayLike = 0.5) -> Floats:
@@ -182,31 +198,15 @@ def cubic(coefficients: Floats, q: Floats) -> Floats:
 def ring_notes(slab: Slab) -> list[Note]:
     """What an answer must say of rings that were assumed, or of a pith inside the slab."""
     if slab.pith_is_inside:
-        text = (
-            "The pith lies in the slab: expect a check from the pith to the nearer face as it "
-            "dries; the shape told is that of a slab without one."
-        )
-        return [Note("pith-inside", text, "/slab/pith", "geometry of the rings (derived)")]
+        return [Note("pith-inside")]
     if slab.pith_below is not None:
         return []
     told = []
     if slab.ring_angle is None:
-        text = (
-            "Nothing is said of the rings: taken as flat-sawn, ring angles up to "
-            f"{FLAT_WITHIN:g} degrees in the spread."
-        )
-        told.append(Note("assumed-flat", text, "/slab/grain", "common practice, no source"))
+        told.append(Note("assumed-flat"))
     if slab.ring_angle is None or slab.ring_angle < 90.0:
         share = float(rings(_with_assumed_pith(slab)).tangential_share)
-        text = (
-            "The pith is not known. The cup by the rings takes it "
-            f"{ASSUMED_PITH:g} of the width under the heart-side face (0.12 to 1 in the "
-            "spread). Width follows the ring angle alone, which is the most a flat-sawn slab "
-            f"moves: with that pith {100.0 * share:.0f} % of its width moves as along the rings, "
-            f"the rest as across them. The bark side (bark_side) is the {slab.bark_side} here; the "
-            "other way up, the cup by the rings turns round."
-        )
-        told.append(Note("assumed-pith", text, "/slab/pith", "judgement"))
+        told.append(Note("assumed-pith", share=100.0 * share, bark_side=slab.bark_side))
     return told
 
 

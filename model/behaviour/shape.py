@@ -20,6 +20,7 @@ from numpy.typing import ArrayLike, NDArray
 from model.behaviour.rings import Rings, cubic, rings
 from model.behaviour.shrinkage import shrunk
 from model.behaviour.slab import Slab
+from model.spread import Figure
 
 Floats = NDArray[np.float64]
 
@@ -360,6 +361,42 @@ def words(signed_cup: float, width: float = 0.0) -> str:
     if abs(signed_cup) < max(FLAT_WITHIN_CUP, FLAT_WITHIN_WIDTH * width):
         return "flat"
     return "edges up" if signed_cup > 0.0 else "edges down"
+
+
+@dataclass(frozen=True, slots=True)
+class Cupped:
+    """A cup as it is told: its amount in the direction of its shape in words.
+
+    Attributes
+    ----------
+    amount : Figure
+        Positive [m]; a low end below zero is a cup the other way round.
+    shape : str
+        ``edges up``, ``edges down`` or ``flat``.
+    """
+
+    amount: Figure
+    shape: str
+
+    @property
+    def cupped(self) -> Cupped:
+        """Itself: whatever has a cup tells it by this name."""
+        return self
+
+
+def cupped(signed: Figure, width: float = 0.0) -> Cupped:
+    """A signed cup [m] as it is told; over a width [m] it is flat where a straight-edge shows none.
+
+    Examples
+    --------
+    >>> cupped(Figure(-0.003, -0.005, 0.001))
+    Cupped(amount=Figure(value=0.003, low=-0.001, high=0.005), shape='edges down')
+    """
+    amount = signed
+    if signed.value < 0.0:
+        low, high = (None if end is None else -end for end in (signed.high, signed.low))
+        amount = Figure(-signed.value, low, high)
+    return Cupped(amount, words(signed.value, width))
 
 
 def bow(length: ArrayLike, difference: ArrayLike, thickness: ArrayLike) -> Floats:

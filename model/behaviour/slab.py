@@ -12,6 +12,7 @@ from typing import Final, Literal
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from model.codes import Caution
 from model.properties.species import Species
 
 Floats = NDArray[np.float64]
@@ -22,6 +23,9 @@ WATER: Final = 1000.0  # kg/m3
 # Highest moisture content of any wood: pores full at a specific gravity of 0.25, 100 (1.54 - G)/
 # (1.54 G), rounded up (Wood Handbook ch. 4 formula, memory).
 HIGHEST_MOISTURE: Final = 350.0  # %
+MEAN_NODES: Final = 41  # of a mean through the thickness; of a parabola 1 % of its rise too low
+# Most that one person may lift in the best posture; NIOSH lifting equation, load constant (memory)
+LIFTED_ALONE: Final = 23.0  # kg
 
 
 @dataclass(frozen=True, slots=True)
@@ -174,6 +178,23 @@ def profile(moisture: Moisture, depths: ArrayLike, thickness: float) -> Floats:
     return np.full(nodes.shape, float(moisture))
 
 
+def mean_moisture(moisture: Moisture, thickness: float) -> float:
+    """Mean moisture content through the thickness [%], plainly over nodes at even distances.
+
+    Examples
+    --------
+    >>> round(mean_moisture(ShellCore(8.0, 12.0), 0.05), 2)
+    10.6
+    """
+    return float(np.mean(profile(moisture, np.linspace(0.0, thickness, MEAN_NODES), thickness)))
+
+
+def cautions(slab: Slab, moisture: float) -> list[Caution]:
+    """What can hurt someone who handles a slab at a mean moisture [%]."""
+    weight = slab.weight(moisture)
+    return [] if weight is None or weight <= LIFTED_ALONE else [Caution("heavy", weight=weight)]
+
+
 def _check_moisture(values: tuple[float, ...]) -> None:
     for value in values:
         if not 0.0 <= value <= HIGHEST_MOISTURE:
@@ -186,7 +207,7 @@ def _check_depths(readings: Depths, thickness: float) -> None:
     depth = np.asarray(readings.depth, dtype=np.float64)
     if len(readings.depth) != len(readings.moisture) or depth.size == 0:
         raise ValueError("give one moisture content for each depth, and at least one")
-    if not (np.all(depth >= 0.0) and np.all(depth <= thickness)):
+    if not (np.all(depth >= 0.0) and np.all(depth <= thickness * (1.0 + 1e-9))):
         raise ValueError(f"depths lie between 0 and the thickness, {thickness:g} m")
     if not np.all(np.diff(depth) > 0.0):
         raise ValueError("depths rise from the top face down, each given once")

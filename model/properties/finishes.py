@@ -9,7 +9,8 @@ from dataclasses import dataclass
 from functools import cache
 from typing import Final
 
-from model.basis import Note, table
+from model.basis import table
+from model.codes import Caution, Note
 from model.names import Names
 from model.names import UnknownName as UnknownName
 
@@ -86,12 +87,15 @@ class Face:
         Air speed along the face [m/s]; 0 in a room.
     name : str
         What the face is called in an answer.
+    finish : Finish or None
+        The finish or cover on it; None for water, or for a resistance of its own.
     """
 
     sd: float
     wet: bool = False
     air_speed: float = 0.0
     name: str = "bare"
+    finish: Finish | None = None
 
     def __post_init__(self) -> None:
         if not 0.0 <= self.sd < float("inf"):
@@ -227,22 +231,33 @@ def face(text: str = "bare", coats: int | None = None, air_speed: float = 0.0) -
     if text.strip().casefold() == "wet":
         return Face(sd=0.0, wet=True, air_speed=air_speed, name="wet")
     found = find(text, coats)
-    return Face(sd=found.sd, air_speed=air_speed, name=found.name)
+    return Face(sd=found.sd, air_speed=air_speed, name=found.name, finish=found)
 
 
-def notes(finish: Finish, pointer: str = "") -> list[Note]:
-    """What an answer that leans on this finish must say.
+def notes(faces: Faces) -> list[Note]:
+    """What an answer that leans on the finishes of these faces must say; once for each finish.
 
     A fitted resistance is a low estimate: in dry rooms films are tighter, up to three times
     (judgement; the printed tests ran between 30 and 90 % relative humidity).
     """
-    if finish.sd == 0.0:
-        return []
-    told = f"{finish.name}: {finish.note}. " if finish.note else ""
-    weak = (
-        f"{told}The resistance of {finish.name} ({finish.sd:g} m of still air) is a low estimate; "
-        "in dry rooms a film can be up to three times tighter."
-    )
-    if "fitted" not in finish.basis:
-        weak = f"{told}The resistance of {finish.name} is taken as {finish.sd:g} m of still air."
-    return [Note("finish-resistance", weak, pointer, f"{finish.source} ({finish.basis})")]
+    told: dict[str, Note] = {}
+    for side, face in (("top", faces.top), ("bottom", faces.bottom)):
+        finish = face.finish
+        if finish is None or finish.sd == 0.0 or finish.id in told:
+            continue
+        told[finish.id] = Note(
+            "finish-fitted" if "fitted" in finish.basis else "finish-taken",
+            side=side,
+            name=finish.name,
+            sd=finish.sd,
+            note=finish.note,
+            source=finish.source,
+            basis=finish.basis,
+        )
+    return list(told.values())
+
+
+def cautions(faces: Faces) -> list[Caution]:
+    """What can hurt someone who puts these finishes on."""
+    on = (face.finish for face in (faces.top, faces.bottom))
+    return [Caution("oily-rags")] if any(one and "oil" in one.name for one in on) else []

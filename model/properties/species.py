@@ -13,7 +13,8 @@ from typing import Final
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from model.basis import Note, table
+from model.basis import table
+from model.codes import Note
 from model.names import Names
 from model.names import UnknownName as UnknownName
 
@@ -342,18 +343,13 @@ def from_figures(
     )
 
 
-def notes(species: Species, pointer: str = "/slab/species") -> list[Note]:
+def notes(species: Species) -> list[Note]:
     """What an answer that leans on this wood's figures must say."""
     told = []
     if species.note:
-        text = f"{species.name}: {species.note}."
-        told.append(Note("species", text, pointer, species.source))
+        told.append(Note("species", name=species.name, note=species.note, source=species.source))
     if species.confidence == "low":
-        text = (
-            f"The shrinkage of {species.name} is weakly known: other tables give movement more "
-            "than 15 % larger."
-        )
-        told.append(Note("weak-shrinkage", text, pointer, species.source))
+        told.append(Note("weak-shrinkage", name=species.name, source=species.source))
     return told
 
 

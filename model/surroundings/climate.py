@@ -16,7 +16,8 @@ from typing import Final
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from model.basis import DATA, Note
+from model.basis import DATA
+from model.codes import Note
 from model.names import UnknownName as UnknownName
 from model.properties import air
 from model.surroundings import gazetteer
@@ -304,9 +305,10 @@ class Climates:
         others = [station.label for station in _apart(chosen, found)]
         if not others and (match.exact or match.qualified):
             return _of_station(chosen, ())
-        beside = f" Of the same name: {'; '.join(others[:5])}." if others else ""
-        message = f"'{text}' was taken as {chosen.label} [{chosen.id}].{beside}"
-        return _of_station(chosen, (Note("place-taken", message),))
+        taken = Note(
+            "place-taken", text=text, label=chosen.label, id=chosen.id, others=tuple(others[:5])
+        )
+        return _of_station(chosen, (taken,))
 
     def near(self, latitude: float, longitude: float, elevation: float | None = None) -> Outdoor:
         """The outdoor year at coordinates, from the nearest stations.
@@ -420,23 +422,10 @@ def _grade_note(stations: Sequence[Station]) -> tuple[Note, ...]:
     notes = []
     poor = [station.name for station in stations if station.grade == "C"]
     if poor:
-        notes.append(
-            Note(
-                "climate-grade",
-                f"{', '.join(poor)}: few years or little checked; used because nothing better is "
-                "near or because it was asked by name.",
-                source="grade C of the station table",
-            )
-        )
+        notes.append(Note("climate-grade", stations=tuple(poor)))
     doubtful = [station.name for station in stations if station.id in _DOUBTFUL]
     if doubtful:
-        notes.append(
-            Note(
-                "climate-doubtful",
-                f"{', '.join(doubtful)}: humidity doubtful by 3 to 6 points in some months.",
-                source="told with the station table",
-            )
-        )
+        notes.append(Note("climate-doubtful", stations=tuple(doubtful)))
     return tuple(notes)
 
 
@@ -489,16 +478,11 @@ def _of_point(
     notes = [_stations_note(used, outdoors, indoors), *_grade_note(stations)]
     notes += [note for station in stations for note in station.notes]
     if elevation is None:
-        notes.append(
-            Note(
-                "no-elevation",
-                "No elevation was given: nothing is corrected for height, which matters from "
-                f"{HEIGHT_WARNING:g} m above or below the stations "
-                f"({', '.join(f'{one.name} {one.elevation:.0f} m' for one in stations)}).",
-            )
-        )
+        heights = tuple((one.name, one.elevation) for one in stations)
+        notes.append(Note("no-elevation", heights=heights))
     elif higher >= HEIGHT_WARNING:
-        notes.append(_height_note(higher))
+        code = "height-far" if higher >= HEIGHT_ALARM else "height"
+        notes.append(Note(code, higher=higher))
     return Outdoor(
         name=f"{latitude:.3f}, {longitude:.3f}",
         temperature=temperature,
@@ -516,35 +500,10 @@ def _of_point(
 
 
 def _stations_note(used: Sequence[Used], outdoors: float, indoors: float) -> Note:
-    listed = "; ".join(
-        f"{one.station.label} {one.distance:.0f} km"
-        + (f", {one.height_difference:+.0f} m" if one.height_difference is not None else "")
-        + f", weight {one.weight:.2f}"
-        for one in used
+    stations = tuple(
+        (one.station.label, one.distance, one.height_difference, one.weight) for one in used
     )
-    return Note(
-        "stations",
-        f"The climate is the mean of {listed}. Usual error of this choice: {outdoors:.1f} % in the "
-        f"equilibrium moisture outdoors, {indoors:.1f} points of humidity indoors.",
-        source="leave-one-out over the listed stations (fitted)",
-    )
-
-
-def _height_note(higher: float) -> Note:
-    message = (
-        f"The place lies {higher:.0f} m above or below its stations: the usual error of the "
-        "outdoor equilibrium doubles."
-    )
-    if higher >= HEIGHT_ALARM:
-        message += (
-            f" From {HEIGHT_ALARM:g} m the climate is a guess: use a station at like height, "
-            "outdoor months of your own or a logger."
-        )
-    return Note(
-        "height-far" if higher >= HEIGHT_ALARM else "height",
-        message,
-        source="leave-one-out over the listed stations (fitted)",
-    )
+    return Note("stations", stations=stations, outdoors=outdoors, indoors=indoors)
 
 
 def outdoor_from_months(
@@ -581,13 +540,13 @@ def outdoor_from_months(
     if relative_humidity is not None:
         percent = _twelve("relative_humidity", relative_humidity, 0.0, 100.0)
         if vapour_pressure is None:
-            notes = (_excess_note("vapour pressure", "relative humidity"),)
+            notes = (Note("vapour-from-means", found="vapour pressure", given="relative humidity"),)
             pressure = np.maximum((percent + excess) / 100.0, 0.0) * saturated
         else:
             pressure = _twelve("vapour_pressure", vapour_pressure, 0.0, 10_000.0)
     elif vapour_pressure is not None:
         pressure = _twelve("vapour_pressure", vapour_pressure, 0.0, 10_000.0)
-        notes = (_excess_note("relative humidity", "vapour pressure"),)
+        notes = (Note("vapour-from-means", found="relative humidity", given="vapour pressure"),)
         percent = np.clip(100.0 * pressure / saturated - excess, 0.0, 100.0)
     else:
         raise ValueError("give relative_humidity or vapour_pressure beside the temperature")
@@ -608,15 +567,6 @@ def _twelve(what: str, values: ArrayLike, low: float, high: float) -> Floats:
     if not (np.isfinite(figures).all() and figures.min() >= low and figures.max() <= high):
         raise ValueError(f"every {what} must lie within {low:g} to {high:g}")
     return figures
-
-
-def _excess_note(found: str, given: str) -> Note:
-    return Note(
-        "vapour-from-means",
-        f"The {found} outdoors was found from monthly {given} and temperature, corrected for what "
-        "monthly means hide in cold months (16 points of humidity at -12 °C, 5 at -2 °C).",
-        source="fitted to the listed stations, +/- 3 points",
-    )
 
 
 def _rows() -> Iterator[Station]:

@@ -12,7 +12,7 @@ from typing import Final, Literal
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from model.basis import Note
+from model.codes import Note, Refusal
 from model.properties import air as moist
 from model.properties import sorption
 from model.surroundings.air_series import UNBOUND
@@ -158,16 +158,10 @@ def from_climate(
         if heat_to is None:
             heat_to = DEFAULT_HEATING if cool_to is None else min(DEFAULT_HEATING, cool_to)
             if outdoor.temperature.min() + FREE_GAIN < heat_to:
-                notes.append(
-                    Note(
-                        "heating-assumed",
-                        f"No heating was given: {moist.degrees(heat_to)} is assumed.",
-                        source="usual indoor design temperature (common practice)",
-                    )
-                )
+                notes.append(Note("heating-assumed", heat_to=heat_to))
         inside = _conditioned(outdoor, heat_to, cool_to, dehumidify_to is not None)
         if occupied is None and kind == "room" and method == "vapour_excess":
-            notes.append(_LIVED_IN)
+            notes.append(Note("occupation-assumed"))
         inside = _with_vapour(inside, outdoor, kind, method, occupied or "normally", balance)
     low = -UNBOUND if humidify_to is None else humidify_to
     high = UNBOUND if dehumidify_to is None else dehumidify_to
@@ -187,15 +181,6 @@ def from_climate(
         notes=(*notes, *inside.notes, *cut_months, *cut, *beyond_sorption(inside.temperature)),
         attribution=outdoor.attribution,
     )
-
-
-_LIVED_IN: Final = Note(
-    "occupation-assumed",
-    "Nothing is said of the people in it: taken as lived in normally, "
-    f"{VAPOUR_EXCESS['normally']:g} Pa of vapour above outdoors while it freezes there. With "
-    "nobody in it the room is drier.",
-    source="midpoint of a humidity class of ISO 13788 (memory)",
-)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -234,25 +219,21 @@ def _check_living(
             if value is not None and not low <= value <= high:
                 raise ValueError(f"{name} must lie within {low:g} to {high:g}")
     if heat_to is not None and cool_to is not None and heat_to > cool_to:
-        raise ValueError(
-            f"heat_to must not be above cool_to: {moist.degrees(heat_to)} and "
-            f"{moist.degrees(cool_to)} given"
-        )
+        raise Refusal("heats-above-cooling", heat_to=heat_to, cool_to=cool_to)
     if humidify_to is not None and dehumidify_to is not None and humidify_to > dehumidify_to:
-        raise ValueError(
-            f"humidify_to must not be above dehumidify_to: {humidify_to:g} and {dehumidify_to:g} % "
-            "given"
+        raise Refusal(
+            "humidifies-above-drying", humidify_to=humidify_to, dehumidify_to=dehumidify_to
         )
     idle = [name for name, value in (given | machines).items() if value is not None]
     if kind == "outdoors_covered" and idle:
-        raise ValueError(f"nothing holds the air outdoors: {', '.join(idle)} has no use")
+        raise Refusal("nothing-held-outdoors", names=", ".join(idle))
     if (kind == "shed" or method in DESIGN_CURVES) and (heat_to, cool_to) != (None, None):
         what = "a shed" if kind == "shed" else f"the method {method}"
-        raise ValueError(f"{what} has a temperature of its own: heat_to, cool_to have no use")
+        raise Refusal("temperature-of-its-own", what=what)
     if kind != "room" and (method != "vapour_excess" or occupied is not None):
-        raise ValueError(f"method and occupied are for rooms, not for the kind {kind}")
+        raise Refusal("for-rooms-only", kind=kind)
     if occupied is not None and method != "vapour_excess":
-        raise ValueError(f"the method {method} has no use for occupied")
+        raise Refusal("occupied-of-no-use", method=method)
     _check_balance(method, balance)
 
 
@@ -262,7 +243,7 @@ def _check_balance(
     """The three figures of a moisture balance belong to it, and to it alone."""
     if method != "moisture_balance":
         if balance != (None, None, None):
-            raise ValueError("generation, air_changes and volume are for moisture_balance")
+            raise Refusal("balance-of-no-use")
         return
     wrong = [
         f"{name}, at least {low:g}"
@@ -272,29 +253,19 @@ def _check_balance(
         if value is None or not low <= value < np.inf
     ]
     if wrong:
-        raise ValueError(f"moisture_balance needs {' and '.join(wrong)}")
+        raise Refusal("balance-incomplete", needed=" and ".join(wrong))
 
 
 def _unheated(outdoor: Outdoor, kind: Kind) -> _Inside:
     """A shed, or outdoors under cover."""
-    bias = Note(
-        "outdoor-mean-bias",
-        "Equilibrium outdoors from monthly means is about 1 % below the mean of hourly values: "
-        "damp nights count for more than dry days.",
-        source="computed from hourly weather files",
-    )
+    bias = Note("outdoor-mean-bias")
     if kind == "outdoors_covered":
         return _Inside(
             outdoor.temperature, outdoor.relative_humidity, kind, BETWEEN_YEARS, notes=(bias,)
         )
     temperature = outdoor.temperature + SHED_GAIN
     humidity = np.asarray(moist.relative_humidity(temperature, outdoor.vapour_pressure))
-    gain = Note(
-        "shed-gain",
-        f"A shed without heating is taken {moist.degrees(SHED_GAIN, difference=True)} warmer than "
-        "outdoors, its vapour as outdoors.",
-        source="judgement",
-    )
+    gain = Note("shed-gain", by=SHED_GAIN)
     return _Inside(temperature, humidity, kind, BETWEEN_SHEDS, notes=(gain, bias))
 
 
@@ -303,13 +274,7 @@ def _designed(outdoor: Outdoor, method: Method) -> _Inside:
     offset, low, high = DESIGN_CURVES[method]
     warm = np.clip(20.0 + 0.5 * (outdoor.temperature - 10.0), 20.0, 25.0)
     damp = np.clip(offset + outdoor.temperature, low, high)
-    note = Note(
-        "design-curve",
-        "This method is a design curve of outdoor temperature alone, on the damp side: seven "
-        f"measured houses were {_DESIGN_ABOVE_MEASURED[method]} points of humidity drier on "
-        "average. It keeps its own room temperature.",
-        source="EN 15026 Annex C, ISO 13788 A.1 (memory); open data set trh-1 by A. Laukkarinen",
-    )
+    note = Note("design-curve", above=_DESIGN_ABOVE_MEASURED[method])
     return _Inside(warm, damp, method, BETWEEN_HOUSES, notes=(note,))
 
 
@@ -326,26 +291,10 @@ def _conditioned(
         warm = np.minimum(warm, cool_to)
     adrift = (free > heat_to) & (cooled == 0.0)
     if adrift.any():
-        notes.append(
-            Note(
-                "free-gain",
-                f"In {_count(adrift)} the room is neither heated nor cooled and taken "
-                f"{moist.degrees(FREE_GAIN, difference=True)} warmer than outdoors (sun, people, "
-                "appliances).",
-                source="judgement between an open house (0) and measured ones (4)",
-            )
-        )
+        notes.append(Note("free-gain", months=int(adrift.sum()), by=FREE_GAIN))
     if cooled.any() and not dehumidified:
-        notes.append(
-            Note(
-                "cooling-dries",
-                f"Cooled ({_count(cooled > 0.0)}), the vapour is taken as 4 g/kg + 0.4 of that "
-                "outdoors, in proportion in months that stand less than "
-                f"{moist.degrees(COOLED_THROUGH, difference=True)} above the setting without it; a "
-                "machine that runs short spells dries less.",
-                source="TenWolde (memory, medium confidence)",
-            )
-        )
+        months = int((cooled > 0.0).sum())
+        notes.append(Note("cooling-dries", months=months, within=COOLED_THROUGH))
     return _Inside(
         temperature=warm,
         humidity=np.zeros(MONTHS),
@@ -361,20 +310,7 @@ def _about_cold(outdoor: Outdoor, occupied: Occupied) -> tuple[Note, ...]:
     """A note where the vapour-excess rule is known to be dry."""
     if occupied == "no" or outdoor.temperature.min() >= _VERY_COLD:
         return ()
-    return (
-        Note(
-            "very-cold-months",
-            f"In months below {moist.degrees(_VERY_COLD)} outdoors the rule is rather dry: seven "
-            "measured houses, tight and lived in, stood 8 to 10 points of humidity above it.",
-            source="open data set trh-1 by A. Laukkarinen, CC BY 4.0",
-        ),
-    )
-
-
-def _count(months: NDArray[np.bool_]) -> str:
-    """How many months, in words."""
-    count = int(months.sum())
-    return f"{count} month" if count == 1 else f"{count} months"
+    return (Note("very-cold-months", below=_VERY_COLD),)
 
 
 def _with_vapour(

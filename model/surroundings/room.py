@@ -14,7 +14,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from model.basis import Note
+from model.codes import Note
 from model.properties import air as moist
 from model.properties import sorption
 from model.surroundings.air_series import UNBOUND, Air, year_through
@@ -30,6 +30,7 @@ HIGHEST_OF_DAY: Final = 98.0  # %; within a month of 95 % on average; the curve 
 
 HELD: Final = 3.0  # given, logged or held by a machine: error of a room hygrometer (judgement)
 
+LOGGED: Final = "logged"  # method of a room that a logger recorded
 _SECONDS_A_DAY: Final = 86_400.0
 
 
@@ -65,6 +66,8 @@ class Room:
         Texts that must be shown where the data are.
     share : ndarray or None
         Shape (months,), share of the time that each month has in a log; None for equal months.
+    starts : datetime.datetime or None
+        When a log was begun; None without one.
     """
 
     months: tuple[int, ...]
@@ -78,6 +81,35 @@ class Room:
     notes: tuple[Note, ...] = ()
     attribution: tuple[str, ...] = ()
     share: Floats | None = None
+    starts: datetime.datetime | None = None
+
+    @property
+    def place(self) -> str | None:
+        """Name of the place whose climate was used."""
+        return None if self.outdoor is None else self.outdoor.name
+
+    @property
+    def is_log(self) -> bool:
+        """Whether it is the record of a logger, known between its first and last reading only."""
+        return self.method == LOGGED
+
+    def log_day(self, date: datetime.date) -> float:
+        """Day of a log on which a date begins, where the log was kept; negative before it.
+
+        Raises
+        ------
+        ValueError
+            If the room is not a log.
+        """
+        if self.starts is None:
+            raise ValueError("only a log has days of its own")
+        midnight = datetime.datetime.combine(date, datetime.time(), self.starts.tzinfo)
+        return (midnight - self.starts).total_seconds() / _SECONDS_A_DAY
+
+    @property
+    def has_seasons(self) -> bool:
+        """Whether its air goes round with the year; steady air and a log do not."""
+        return self.air.period is not None
 
     @property
     def equilibrium(self) -> Floats:
@@ -145,15 +177,7 @@ def year_air(
     days = np.linspace(0.0, YEAR, degrees.size, endpoint=False)
     notes: tuple[Note, ...] = ()
     if cut > 1e-9:
-        notes = (
-            Note(
-                "month-mean-cut",
-                "The humidity changes so fast from one month to the next that the course through "
-                f"the year was cut at {LOWEST_HUMIDITY:g} or {HIGHEST_OF_DAY:g} %: a month's mean "
-                f"is moved by up to {cut:.2g} points.",
-                source="derived",
-            ),
-        )
+        notes = (Note("month-mean-cut", by=cut),)
     return Air(days, degrees, kept, YEAR), notes
 
 
@@ -161,25 +185,27 @@ def limited(humidity: Floats, what: str) -> tuple[Floats, tuple[Note, ...]]:
     """Humidity kept within what air over wood does, with a note when anything was cut."""
     kept = np.clip(humidity, LOWEST_HUMIDITY, HIGHEST_HUMIDITY)
     notes = []
-    damp = humidity > HIGHEST_HUMIDITY
+    damp, dry = humidity > HIGHEST_HUMIDITY, humidity < LOWEST_HUMIDITY
+    every = int(humidity.size)
     if damp.any():
         notes.append(
             Note(
-                "humidity-limited",
-                f"{int(damp.sum())} of {humidity.size} {what} came out above "
-                f"{HIGHEST_HUMIDITY:g} % relative humidity (up to {humidity.max():.0f} %): water "
-                f"would condense there; {HIGHEST_HUMIDITY:g} % is used.",
-                source="limit of the sorption curve, Wood Handbook FPL-GTR-190 eq. 4-5 (memory)",
+                "humidity-cut-high",
+                count=int(damp.sum()),
+                all=every,
+                what=what,
+                limit=HIGHEST_HUMIDITY,
+                most=float(humidity.max()),
             )
         )
-    dry = humidity < LOWEST_HUMIDITY
     if dry.any():
         notes.append(
             Note(
-                "humidity-limited",
-                f"{int(dry.sum())} of {humidity.size} {what} came out below "
-                f"{LOWEST_HUMIDITY:g} % relative humidity; {LOWEST_HUMIDITY:g} % is used.",
-                source="judgement",
+                "humidity-cut-low",
+                count=int(dry.sum()),
+                all=every,
+                what=what,
+                limit=LOWEST_HUMIDITY,
             )
         )
     return kept, tuple(notes)
@@ -201,22 +227,8 @@ def beyond_sorption(temperature: Floats) -> tuple[Note, ...]:
     low, high = sorption.VALID_TEMPERATURE
     if temperature.min() >= low and temperature.max() <= high:
         return ()
-    ends = dict.fromkeys(
-        moist.degrees(round(float(end))) for end in (temperature.min(), temperature.max())
-    )
-    return (
-        Note(
-            "sorption-extrapolated",
-            f"Air of {' to '.join(ends)} goes beyond the sorption curve, {moist.degrees(low)} to "
-            f"{moist.degrees(high)}: the equilibrium there is extrapolated"
-            + (
-                f", below {moist.degrees(sorption.COLDEST)} as at it."
-                if temperature.min() < sorption.COLDEST
-                else "."
-            ),
-            source="Wood Handbook FPL-GTR-190 eq. 4-5 (memory)",
-        ),
-    )
+    lowest, highest = float(temperature.min()), float(temperature.max())
+    return (Note("sorption-extrapolated", lowest=lowest, highest=highest),)
 
 
 def constant(temperature: float, relative_humidity: float) -> Room:
@@ -325,9 +337,14 @@ def from_log(
         relative_humidity=damp_means,
         air=logged,
         humidity_spread=HELD,
-        method="logged",
+        method=LOGGED,
         notes=(*notes, *_about_log(logged), *beyond_sorption(warm)),
         share=share,
+        starts=(
+            start
+            if isinstance(start, datetime.datetime)
+            else datetime.datetime.combine(start, datetime.time())
+        ),
     )
 
 
@@ -367,18 +384,7 @@ _LONG_GAP: Final = 2.0  # days without a reading that are told; a weekend (judge
 def _about_log(logged: Air) -> tuple[Note, ...]:
     """What a log does not say."""
     gap = float(np.diff(logged.days).max())
-    notes = [
-        Note(
-            "log-ends",
-            f"The log covers {logged.days[-1]:.4g} days; nothing is assumed before or after it.",
-        )
-    ]
+    notes = [Note("log-ends", days=float(logged.days[-1]))]
     if gap > _LONG_GAP:
-        notes.append(
-            Note(
-                "log-gap",
-                f"The longest time between two readings is {gap:.3g} days: the air is taken to "
-                "change steadily in between.",
-            )
-        )
+        notes.append(Note("log-gap", days=gap))
     return tuple(notes)

@@ -9,7 +9,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from model.basis import Note
+from model.codes import Note
 from model.properties import air
 from model.surroundings import gazetteer
 from model.surroundings.calendar import MONTHS
@@ -83,15 +83,14 @@ def _epw_station(file: Path) -> Station:
     notes = [
         Note(
             "weather-file",
-            f"{file.name}: monthly means of {int(np.isfinite(hours).all(axis=1).sum())} hours in "
-            f"local standard time (UTC{zone:+g}).",
+            file=file.name,
+            hours=int(np.isfinite(hours).all(axis=1).sum()),
+            zone=zone,
             source=place[4].strip() or "not told in the file",
         )
     ]
     if missing:
-        notes.append(
-            Note("weather-file-gaps", f"{file.name}: {missing} hours not measured were left out.")
-        )
+        notes.append(Note("weather-file-gaps", file=file.name, hours=missing))
     country = gazetteer.country_code(place[3].strip())
     region = place[2].strip()
     return Station(

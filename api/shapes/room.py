@@ -1,0 +1,353 @@
+"""The air that the wood lives in: a place and a way of living, months, steady air, or a log."""
+
+from __future__ import annotations
+
+import datetime
+import re
+from dataclasses import dataclass
+from typing import Any, Final
+
+import numpy as np
+from marshmallow import ValidationError, validates_schema
+from numpy.typing import NDArray
+
+from api import limits, places, words
+from api.quantities import (
+    Elevation,
+    Mass,
+    Plain,
+    Pressure,
+    RelativeHumidity,
+    System,
+    Temperature,
+    Volume,
+    shown,
+)
+from api.schema import Choice, Name, Part, PlainField, Rows, Shape, way
+from api.sharing import once
+from model.surroundings import climate, house
+from model.surroundings.climate import Outdoor, TooFar
+from model.surroundings.room import HIGHEST_HUMIDITY, Room, constant, from_log, from_months
+
+Floats = NDArray[np.float64]
+
+# Air of rooms and the outdoors [degC]: the coldest and hottest listed months are -67 and 40, but
+# the sorption curve is senseless below -20 (see /v1/equilibrium); notes tell of the stretch.
+ROOM_TEMPERATURE: Final = (-60.0, 80.0)
+
+
+@dataclass(frozen=True, slots=True)
+class Month:
+    """Mean temperature [degC] and relative humidity [%] of a month."""
+
+    temperature: float
+    relative_humidity: float
+
+
+class MonthShape(Shape):
+    """One month of a room."""
+
+    makes = Month
+
+    temperature = Temperature(
+        "mean temperature", low=ROOM_TEMPERATURE[0], high=ROOM_TEMPERATURE[1], required=True
+    )
+    relative_humidity = RelativeHumidity(
+        "mean relative humidity", low=0.0, high=100.0, required=True
+    )
+
+
+class OutdoorShape(Shape):
+    """The outdoor year of a place that is not listed; twelve figures each, January first."""
+
+    makes = climate.outdoor_from_months
+
+    together = {"anyOf": [{"required": ["relative_humidity"]}, {"required": ["vapour_pressure"]}]}
+
+    temperature = Temperature(
+        "mean temperature of twelve months",
+        low=ROOM_TEMPERATURE[0],
+        high=60.0,
+        series=(12, 12),
+        required=True,
+    )
+    relative_humidity = RelativeHumidity(
+        "mean relative humidity of twelve months, over water", low=0.0, high=100.0, series=(12, 12)
+    )
+    vapour_pressure = Pressure(
+        "mean vapour pressure of twelve months", low=0.0, high=10_000.0, series=(12, 12)
+    )
+
+    @validates_schema(pass_original=True, skip_on_field_errors=False)
+    def _moist(self, data: Any, original: Any, **kwargs: Any) -> None:
+        if not {"relative_humidity", "vapour_pressure"} & original.keys():
+            raise ValidationError("give relative_humidity or vapour_pressure beside temperature")
+
+
+# RFC 3339; fromisoformat would take 20260115T08 and 2026-W03-4 too.
+_TIME: Final = re.compile(r"\d{4}-\d\d-\d\d[Tt ]\d\d:\d\d:\d\d(\.\d+)?([Zz]|[+-]\d\d:\d\d)")
+
+
+class Times(PlainField):
+    """Ascending times of a logger."""
+
+    form = f"a list of 2 to {limits.LOG_LENGTH:,} times such as 2026-01-15T08:00:00Z, ascending"
+
+    def _deserialize(self, value: Any, attr: str | None, data: Any, **kwargs: Any) -> Any:
+        if isinstance(value, str):
+            value = value.split(",")
+        if not isinstance(value, list):
+            raise self.wrong(value)
+        if not 2 <= len(value) <= limits.LOG_LENGTH:
+            raise ValidationError(f"a list of {len(value):,} given; write {self.form}")
+        read: list[datetime.datetime] = []
+        wrong: dict[int, list[str]] = {}
+        for index, text in enumerate(value):
+            try:
+                if not (isinstance(text, str) and _TIME.fullmatch(text)):
+                    raise ValueError
+                read.append(datetime.datetime.fromisoformat(text.upper()))
+                if len(read) > 1 and not wrong and read[-1] <= read[-2]:
+                    wrong[index] = [f"{shown(text)} given: not later than the one before it"]
+            except ValueError:
+                wrong[index] = [
+                    f"{shown(text)} given: no time of RFC 3339; write 2026-01-15T08:00:00Z"
+                ]
+            if len(wrong) == limits.FAULTS:
+                break
+        if wrong:
+            raise ValidationError(dict(wrong))
+        return read
+
+    def echo(self, value: Any, system: System) -> Any:
+        """The times as text."""
+        return [time.isoformat() for time in value]
+
+    def json_schema(self) -> dict[str, Any]:
+        """A list of strings of format date-time."""
+        return {
+            "type": "array",
+            "items": {"type": "string", "format": "date-time"},
+            "minItems": 2,
+            "maxItems": limits.LOG_LENGTH,
+            "description": self.meaning,
+        }
+
+
+class LogShape(Shape):
+    """The air as a logger recorded it: parallel lists."""
+
+    time = Times("when each reading was taken", required=True)
+    temperature = Temperature(
+        "temperature of each reading",
+        low=ROOM_TEMPERATURE[0],
+        high=ROOM_TEMPERATURE[1],
+        series=(2, limits.LOG_LENGTH),
+        required=True,
+    )
+    relative_humidity = RelativeHumidity(
+        "relative humidity of each reading",
+        low=0.0,
+        high=100.0,
+        series=(2, limits.LOG_LENGTH),
+        required=True,
+    )
+
+    @staticmethod
+    def makes(
+        time: list[datetime.datetime], temperature: Floats, relative_humidity: Floats
+    ) -> Room:
+        """The room as the logger recorded it."""
+        lengths = {
+            "time": len(time),
+            "temperature": temperature.size,
+            "relative_humidity": relative_humidity.size,
+        }
+        if len(set(lengths.values())) > 1:
+            told = ", ".join(f"{name} has {length:,}" for name, length in lengths.items())
+            raise ValidationError(f"lists of different length given: {told}; give them alike")
+        days = [(one - time[0]).total_seconds() / 86_400.0 for one in time]
+        return from_log(time[0], days, temperature, relative_humidity)
+
+
+class ClimateName(Name):
+    """A climate by id or name."""
+
+    form = "the id or name of a climate, such as Duluth"
+
+    def _deserialize(self, value: Any, attr: str | None, data: Any, **kwargs: Any) -> Any:
+        text = super()._deserialize(value, attr, data, **kwargs)
+        try:
+            return places.climates().find(text)
+        except climate.Ambiguous as several:
+            labels = "; ".join(f"{one.label} [{one.id}]" for one in several.candidates)
+            raise ValidationError(
+                f"{shown(text)} given: it may mean {labels}; write the id in brackets"
+            ) from None
+        except climate.UnknownName as unknown:
+            near = f"; near: {'; '.join(unknown.candidates)}" if unknown.candidates else ""
+            raise ValidationError(
+                f"{shown(text)} given: no climate is called so{near}; search /v1/climates?q=, or "
+                "give latitude and longitude, or outdoor months"
+            ) from None
+
+    def echo(self, value: Any, system: System) -> Any:
+        """The id of its station."""
+        return value.stations[0].station.id
+
+
+_PLACE: Final = ("climate", "latitude", "outdoor")
+_LIVING: Final = (
+    "heat_to",
+    "cool_to",
+    "occupied",
+    "humidify_to",
+    "dehumidify_to",
+    "method",
+    "kind",
+    "generation",
+    "air_changes",
+    "volume",
+)
+_WAYS: Final = (
+    "write one of: climate (or latitude and longitude, or outdoor) with heat_to and the like; "
+    "months; temperature and relative_humidity; log"
+)
+
+
+_ALL_WAYS: Final = (
+    way("a listed place", ["climate"], _LIVING),
+    way("a place by its coordinates", ["latitude", "longitude"], ["elevation", *_LIVING]),
+    way("a place by its outdoor months", ["outdoor"], _LIVING),
+    way("twelve months of the room's own air", ["months"]),
+    way("steady air", ["temperature", "relative_humidity"]),
+    way("the record of a logger", ["log"]),
+)
+
+
+class RoomShape(Shape):
+    """The air that the wood lives in, told in one of four ways."""
+
+    together = {"oneOf": list(_ALL_WAYS)}
+    told_as = (
+        "an object with climate (or latitude and longitude, or outdoor), heat_to and the like; or "
+        "with months; or with temperature and relative_humidity; or with log"
+    )
+
+    climate = ClimateName("climate of the place, by id or name")
+    latitude = Plain("latitude of the place in degrees, north positive", low=-90.0, high=90.0)
+    longitude = Plain("longitude of the place in degrees, east positive", low=-180.0, high=180.0)
+    elevation = Elevation("height of the place above the sea", low=-450.0, high=6000.0)
+    outdoor = Part(OutdoorShape, "outdoor months of a place that is not listed")
+    kind = Choice("what it is; a room when left out", house.KINDS)
+    heat_to = Temperature("temperature that heating keeps", low=-20.0, high=60.0)
+    cool_to = Temperature("temperature that cooling keeps", low=-20.0, high=60.0)
+    occupied = Choice(
+        "how much moisture people bring; normally when left out", tuple(house.VAPOUR_EXCESS)
+    )
+    humidify_to = RelativeHumidity(
+        "relative humidity that a humidifier keeps", low=2.0, high=HIGHEST_HUMIDITY
+    )
+    dehumidify_to = RelativeHumidity(
+        "relative humidity that a dehumidifier keeps", low=2.0, high=HIGHEST_HUMIDITY
+    )
+    method = Choice(
+        "how the humidity of a room is found; vapour_excess when left out", house.METHODS
+    )
+    generation = Mass("water given off in a day, for moisture_balance", low=0.0, high=1000.0)
+    air_changes = Plain("air changes an hour, for moisture_balance", low=0.01, high=100.0)
+    volume = Volume("volume of the room, for moisture_balance", low=1.0, high=100_000.0)
+    months = Rows(
+        "twelve months of the room's own air, January first", MonthShape, shortest=12, longest=12
+    )
+    temperature = Temperature(
+        "temperature of steady air", low=ROOM_TEMPERATURE[0], high=ROOM_TEMPERATURE[1]
+    )
+    relative_humidity = RelativeHumidity("relative humidity of steady air", low=0.0, high=100.0)
+    log = Part(LogShape, "the air as a logger recorded it")
+
+    @validates_schema(pass_original=True, skip_on_field_errors=False)
+    def _one_way(self, data: Any, original: Any, **kwargs: Any) -> None:
+        given = original.keys()
+        ways = {
+            "a place": given & {*_PLACE, "longitude", "elevation", *_LIVING},
+            "months": given & {"months"},
+            "steady air": given & {"temperature", "relative_humidity"},
+            "a log": given & {"log"},
+        }
+        used = {way: sorted(names) for way, names in ways.items() if names}
+        if len(used) > 1:
+            told = " and ".join(f"{way} ({', '.join(names)})" for way, names in used.items())
+            raise ValidationError(f"told in more than one way, by {told}; {_WAYS}")
+        if not used:
+            raise ValidationError(f"empty; {_WAYS}")
+        if "steady air" in used and len(used["steady air"]) < 2:
+            raise ValidationError(f"{used['steady air'][0]} alone given; {_WAYS}")
+        if "a place" in used:
+            _one_place(given)
+
+    def arguments(self, members: dict[str, Any]) -> dict[str, Any]:
+        """Those of the way it is told in; the way of living is one argument."""
+        living = {name: members.pop(name) for name in _LIVING if name in members}
+        return {**members, "living": living}
+
+    @staticmethod
+    def makes(
+        living: dict[str, Any],
+        climate: Outdoor | None = None,
+        latitude: float = 0.0,
+        longitude: float = 0.0,
+        elevation: float | None = None,
+        outdoor: Outdoor | None = None,
+        months: tuple[Month, ...] = (),
+        temperature: float | None = None,
+        relative_humidity: float = 0.0,
+        log: Room | None = None,
+    ) -> Room:
+        """The model's room; what only the model finds wrong is refused."""
+
+        def made() -> Room:
+            if log is not None:
+                return log
+            if months:
+                return from_months(
+                    [month.temperature for month in months],
+                    [month.relative_humidity for month in months],
+                )
+            if temperature is not None:
+                return constant(temperature, relative_humidity)
+            place = climate or outdoor or places.climates().near(latitude, longitude, elevation)
+            return house.from_climate(place, **living)
+
+        told = (living, climate, latitude, longitude, elevation, outdoor, months, temperature)
+        try:
+            return made() if log else once("room", (*told, relative_humidity), made)
+        except TooFar as far:
+            raise ValidationError(str(far), "latitude") from far
+        except ValueError as error:
+            raise ValidationError(words.refused(error)) from error
+
+
+def _one_place(given: Any) -> None:
+    coordinates = given & {"latitude", "longitude"}
+    ways = [*sorted(given & {"climate", "outdoor"}), *(["coordinates"] if coordinates else [])]
+    if len(ways) > 1:
+        raise ValidationError(f"the place is given by {' and by '.join(ways)}: give one of them")
+    if not ways:
+        raise ValidationError(
+            "the place is missing: give climate, latitude and longitude, or outdoor"
+        )
+    if coordinates and len(coordinates) < 2:
+        raise ValidationError(f"{coordinates.pop()} alone given; give latitude and longitude")
+    if "elevation" in given and not coordinates:
+        raise ValidationError("elevation belongs to latitude and longitude; leave it out")
+
+
+def room_field(meaning: str, **options: Any) -> Part:
+    """Field of a room."""
+    return Part(RoomShape, meaning, **options)
+
+
+def without_a_year(room: Room, why: str, name: str = "room") -> dict[str, Any]:
+    """Faults of a room, a member called `name`, that is a log where a year is needed, and why."""
+    return {name: {"log": [f"given: {why}; give months or a place"]}} if room.is_log else {}

@@ -1,0 +1,12 @@
+"""Sentences on flattening a cup."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from api.words.sentence import Sentence
+
+NOTES: Final[dict[str, Sentence]] = {}
+CAUTIONS: Final[dict[str, Sentence]] = {}
+REASONS: Final[dict[str, Sentence]] = {}
+REFUSALS: Final[dict[str, Sentence]] = {}
