@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
-from dataclasses import asdict, dataclass
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 from typing import Any, Final
 
 import orjson
@@ -12,36 +12,56 @@ from marshmallow import ValidationError, validates_schema
 
 from api import asking, limits, places
 from api.quantities import (
+    DISTANCE,
+    ELEVATION,
+    PERCENT,
+    STRESS,
     SYSTEMS,
     Plain,
     QuantityField,
     Reading,
-    distance,
-    elevation,
-    percent,
+    System,
     reading,
-    stress,
 )
-from api.question import Question, invalid, written
-from api.replies.csv import Column, Table
+from api.question import Question, invalid
+from api.replies import members
+from api.replies.csv import Table
 from api.replies.csv import write as write_csv
+from api.replies.members import Answer, Units
 from api.replies.text import Page, Rows
 from api.replies.text import write as write_text
-from api.schema import Name, QuestionShape, Whole, members
+from api.schema import Choice, Name, QuestionShape, Shape, Told, Whole
+from api.schema import members as values_of
 from model import MODEL_VERSION, basis
 from model.properties import finishes, species
-from model.surroundings import climate
+from model.properties.finishes import Finish
+from model.properties.species import Species
+from model.surroundings.climate import Found
 from model.surroundings.gazetteer import fold
 
 FORMS: Final = ("json", "text", "csv")
-Row = dict[str, Any]
+
+
+@dataclass(frozen=True, slots=True)
+class Search:
+    """What is looked for in a list."""
+
+    q: str = ""
+    limit: int = 0
+    latitude: float | None = None
+    longitude: float | None = None
+
+    def holds(self, *names: str) -> bool:
+        """Whether these names hold every word looked for."""
+        held = fold(" ".join(names))
+        return all(word in held for word in fold(self.q).split())
 
 
 @dataclass(frozen=True, slots=True)
 class Catalogue:
     """One list of the service at `/v1/<name>`.
 
-    rows : the rows for what was asked; figures tagged with their kind.
+    row : the declaration of a row; rows : what is listed for what was asked.
     shown : members of a row that a terminal has room for.
     """
 
@@ -49,9 +69,9 @@ class Catalogue:
     title: str
     summary: str
     shape: QuestionShape
-    rows: Callable[[Row], Sequence[Row]]
+    row: Answer
+    rows: Callable[[Search], Sequence[Any]]
     shown: Sequence[str]
-    row_schema: Mapping[str, Any]
 
     def respond(self) -> Response:
         """Answer a GET request."""
@@ -61,101 +81,108 @@ class Catalogue:
         how = Reading(units=units if units in SYSTEMS else None, query=True)
         with reading(how):
             try:
-                rows = self.rows(self.shape.load(given))
+                told: Told[Search] = self.shape.load(given)
             except ValidationError as error:
                 raise invalid(error, query=True) from error
-        symbols: dict[str, str] = {}
-        plain = written(rows, how.reply, symbols)
         return Response(
-            self._body(form, plain, symbols),
+            self._body(form, self.rows(told.made), how.reply),
             content_type=asking.MEDIA_TYPES[form],
             headers={"Vary": "Accept"},
         )
 
-    def _body(self, form: str, rows: Sequence[Row], symbols: dict[str, str]) -> bytes:
-        if form == "json":
-            body = {self.name: rows, "units": symbols, "model": MODEL_VERSION}
-            return orjson.dumps(body, option=orjson.OPT_APPEND_NEWLINE)
+    def _body(self, form: str, rows: Sequence[Any], system: System) -> bytes:
         if form == "csv":
-            return write_csv(Table(_columns(rows, symbols), "metric")).encode()
-        heads = [f"{name} [{symbols[name]}]" if name in symbols else name for name in self.shown]
-        lines = [[_told(row.get(name)) for name in self.shown] for row in rows]
+            return write_csv(Table(self.row.columns(rows), system)).encode()
+        units: Units = {}
+        told = [self.row.write(one, system, units) for one in rows]
+        if form == "json":
+            body = {self.name: told, "units": units, "model": MODEL_VERSION}
+            return orjson.dumps(body, option=orjson.OPT_APPEND_NEWLINE)
+        heads = [f"{name} [{units[name]}]" if name in units else name for name in self.shown]
+        lines = [[_cell(row.get(name)) for name in self.shown] for row in told]
         parts: list[Rows | str] = [Rows(lines, heads=heads)] if lines else []
-        parts += dict.fromkeys(row["attribution"] for row in rows if row.get("attribution"))
+        parts += dict.fromkeys(row["attribution"] for row in told if row.get("attribution"))
         page = Page(f"{self.title}: {len(rows)}.", parts)
         return write_text(page, (), (), ()).encode()
 
 
-def _told(value: Any) -> str:
+def _cell(value: Any) -> str:
     if value is None:
         return ""
     text = f"{value:g}" if isinstance(value, float) else str(value)
     return text if len(text) <= 34 else text[:31] + "..."
 
 
-def _columns(rows: Sequence[Row], symbols: dict[str, str]) -> list[Column]:
-    return [
-        Column(
-            f"{name} [{symbols[name]}]" if name in symbols else name,
-            ["" if row.get(name) is None else row[name] for row in rows],
-        )
-        for name in (rows[0] if rows else ())
-    ]
-
-
 class ListShape(QuestionShape):
     """A list, or those of its rows whose names hold every word of `q`."""
+
+    makes = Search
 
     q = Name("words to look for in the names")
 
 
-def _having(asked: Row, names: Sequence[str]) -> bool:
-    held = fold(" ".join(names))
-    return all(word in held for word in fold(asked.get("q", "")).split())
+class SpeciesRow(Answer):
+    """A wood."""
+
+    id = members.Text()
+    name = members.Text()
+    scientific_name = members.Text()
+    other_names = members.Text("with semicolons", of=lambda wood: "; ".join(wood.other_names))
+    radial = members.Number(PERCENT, "shrinkage green to oven-dry")
+    tangential = members.Number(PERCENT, "shrinkage green to oven-dry")
+    shrinkage_starts = members.Number(PERCENT, "moisture below which it shrinks")
+    specific_gravity = members.Bare("oven-dry mass over volume at 12 %, relative to water")
+    specific_gravity_green = members.Bare("the same over green volume", null="where not known")
+    modulus = members.Number(STRESS, "along the grain at 12 %", null="where not known")
+    tension_across = members.Number(STRESS, "strength at 12 %", null="where not known")
+    shear_along = members.Number(STRESS, "strength at 12 %", null="where not known")
+    compression_across = members.Number(STRESS, "strength at 12 %", null="where not known")
+    transport_group = members.Text("woods that moisture moves through alike")
+    transport_factor = members.Bare("on the transport coefficient")
+    transport_spread = members.Bare("times or divided by which that is known")
+    fibre_saturation = members.Number(PERCENT)
+    is_softwood = members.Truth()
+    confidence = members.Text("how well its shrinkage is known")
+    source = members.Text()
+    basis = members.Text()
+    source_strength = members.Text()
+    note = members.Text()
 
 
-def _species_rows(asked: Row) -> list[Row]:
+def _species_rows(asked: Search) -> list[Species]:
     return [
-        {
-            "id": wood.id,
-            "name": wood.name,
-            "scientific_name": wood.scientific_name,
-            "other_names": "; ".join(wood.other_names),
-            "radial": percent(wood.radial),
-            "tangential": percent(wood.tangential),
-            "shrinkage_starts": percent(wood.shrinkage_starts),
-            "specific_gravity": wood.specific_gravity,
-            "specific_gravity_green": wood.specific_gravity_green,
-            "modulus": stress(wood.modulus),
-            "tension_across": stress(wood.tension_across),
-            "shear_along": stress(wood.shear_along),
-            "compression_across": stress(wood.compression_across),
-            "transport_group": wood.transport_group,
-            "transport_factor": wood.transport_factor,
-            "transport_spread": wood.transport_spread,
-            "fibre_saturation": percent(wood.fibre_saturation),
-            "is_softwood": wood.is_softwood,
-            "confidence": wood.confidence,
-            "source": wood.source,
-            "basis": wood.basis,
-            "source_strength": wood.source_strength,
-            "note": wood.note,
-        }
+        wood
         for wood in species.all_species()
-        if _having(asked, (wood.id, wood.name, wood.scientific_name, *wood.other_names))
+        if asked.holds(wood.id, wood.name, wood.scientific_name, *wood.other_names)
     ]
 
 
-def _finish_rows(asked: Row) -> list[Row]:
+class FinishRow(Answer):
+    """A finish or cover."""
+
+    id = members.Text()
+    finish = members.Text("what it is, whatever its coats")
+    name = members.Text()
+    coats = members.Count(null="where coats do not count")
+    sd = members.Bare("vapour resistance as metres of still air")
+    source = members.Text()
+    basis = members.Text()
+    note = members.Text()
+    other_names = members.Text("with semicolons", of=lambda one: "; ".join(one.other_names))
+
+
+def _finish_rows(asked: Search) -> list[Finish]:
     return [
-        {**asdict(finish), "other_names": "; ".join(finish.other_names)}
+        finish
         for finish in finishes.all_finishes()
-        if _having(asked, (finish.id, finish.name, *finish.other_names))
+        if asked.holds(finish.id, finish.name, *finish.other_names)
     ]
 
 
 class ClimatesShape(QuestionShape):
     """A search for climates."""
+
+    makes = Search
 
     q = Name("words that name, state or country begin with")
     latitude = Plain("latitude in degrees, north positive; nearest first", low=-90.0, high=90.0)
@@ -169,52 +196,51 @@ class ClimatesShape(QuestionShape):
             raise ValidationError(f"{given.pop()} alone given; give latitude and longitude")
 
 
-def _climate_rows(asked: Row) -> list[Row]:
-    found = places.climates().search(
-        asked.get("q", ""),
-        latitude=asked.get("latitude"),
-        longitude=asked.get("longitude"),
-        limit=asked["limit"],
+def _metres_away(found: Found) -> float | None:
+    return None if found.distance is None else 1000.0 * found.distance
+
+
+class ClimateRow(Answer):
+    """A climate."""
+
+    id = members.Text(of="station.id")
+    name = members.Text(of="station.name")
+    country = members.Text(of="station.country")
+    region = members.Text(of="station.region")
+    latitude = members.Bare("degrees, north positive", of="station.latitude")
+    longitude = members.Bare("degrees, east positive", of="station.longitude")
+    elevation = members.Number(ELEVATION, of="station.elevation")
+    years = members.Count("years averaged", of="station.years")
+    period = members.Text(of="station.period")
+    grade = members.Text("A checked, B usable, C for want of better", of="station.grade")
+    source = members.Text(of="station.source")
+    attribution = members.Text(
+        "credit that must stay with the figures",
+        of=lambda found: " ".join(found.station.attribution),
     )
-    return [_climate_row(one) for one in found]
+    distance = members.Number(DISTANCE, of=_metres_away, left_out="unless a place is asked")
 
 
-def _climate_row(found: climate.Found) -> Row:
-    station = found.station
-    row: Row = {
-        "id": station.id,
-        "name": station.name,
-        "country": station.country,
-        "region": station.region,
-        "latitude": station.latitude,
-        "longitude": station.longitude,
-        "elevation": elevation(station.elevation),
-        "years": station.years,
-        "period": station.period,
-        "grade": station.grade,
-        "source": station.source,
-        "attribution": " ".join(station.attribution),
-    }
-    if found.distance is not None:
-        row["distance"] = distance(1000.0 * found.distance)
-    return row
+def _climate_rows(asked: Search) -> Sequence[Found]:
+    return places.climates().search(
+        asked.q, latitude=asked.latitude, longitude=asked.longitude, limit=asked.limit
+    )
 
 
-def _basis_rows(asked: Row) -> list[Row]:
-    return [asdict(one) for one in basis.formulas() if _having(asked, (one.id, one.title))]
+class BasisRow(Answer):
+    """A formula of the model."""
+
+    id = members.Text()
+    title = members.Text()
+    expression = members.Text()
+    source = members.Text()
+    basis = members.Text("how it is known")
+    validity = members.Text("where it holds")
+    check = members.Text("what outside agrees with it, and how well")
 
 
-_TEXTS: Final = {"type": ["string", "null"]}
-_FIGURES: Final = {"type": ["number", "null"]}
-
-
-def _schema(texts: str, figures: str = "", flags: str = "") -> dict[str, Any]:
-    properties = {
-        **dict.fromkeys(texts.split(), _TEXTS),
-        **dict.fromkeys(figures.split(), _FIGURES),
-        **{name: {"type": "boolean"} for name in flags.split()},
-    }
-    return {"type": "object", "properties": properties, "required": ["id"]}
+def _basis_rows(asked: Search) -> list[basis.Formula]:
+    return [one for one in basis.formulas() if asked.holds(one.id, one.title)]
 
 
 CATALOGUES: Final = (
@@ -223,25 +249,18 @@ CATALOGUES: Final = (
         "Woods",
         "Every wood known, with its shrinkage, density, stiffness and strength, each with source.",
         ListShape(),
+        SpeciesRow(),
         _species_rows,
         ("id", "radial", "tangential", "specific_gravity", "confidence"),
-        _schema(
-            "id name scientific_name other_names transport_group confidence source basis "
-            "source_strength note",
-            "radial tangential shrinkage_starts specific_gravity specific_gravity_green modulus "
-            "tension_across shear_along compression_across transport_factor transport_spread "
-            "fibre_saturation",
-            "is_softwood",
-        ),
     ),
     Catalogue(
         "finishes",
         "Finishes and covers",
         "Every finish and cover known, its vapour resistance as metres of still air (sd).",
         ListShape(),
+        FinishRow(),
         _finish_rows,
         ("id", "name", "coats", "sd"),
-        _schema("id finish name source basis note other_names", "coats sd"),
     ),
     Catalogue(
         "climates",
@@ -249,26 +268,23 @@ CATALOGUES: Final = (
         "Climates by words of their name or nearest to a place; the attribution must be shown "
         "where the figures are.",
         ClimatesShape(),
+        ClimateRow(),
         _climate_rows,
         ("id", "region", "country", "grade", "elevation", "distance"),
-        _schema(
-            "id name country region period grade source attribution",
-            "latitude longitude elevation years distance",
-        ),
     ),
     Catalogue(
         "basis",
         "Formulas",
         "Every formula of the model with its source, where it holds, and what checks it.",
         ListShape(),
+        BasisRow(),
         _basis_rows,
         ("id", "title", "basis"),
-        _schema("id title expression source basis validity check"),
     ),
 )
 
 
-def limits_of(questions: Sequence[Question], system: str) -> dict[str, Any]:
+def limits_of(questions: Sequence[Question[Any, Any]], system: System) -> dict[str, Any]:
     """The limits of a request, and of every figure of every question in the units of a system."""
     return {
         "request": {
@@ -287,7 +303,7 @@ def limits_of(questions: Sequence[Question], system: str) -> dict[str, Any]:
         "figures": {
             question.name: {
                 member.name: _range(member.field, system)
-                for member in members(question.shape)
+                for member in values_of(question.shape)
                 if isinstance(member.field, QuantityField | Whole)
             }
             for question in questions
@@ -296,7 +312,7 @@ def limits_of(questions: Sequence[Question], system: str) -> dict[str, Any]:
     }
 
 
-def _range(field: QuantityField | Whole, system: str) -> dict[str, Any]:
+def _range(field: QuantityField | Whole, system: System) -> dict[str, Any]:
     if isinstance(field, Whole):
         return {"meaning": field.meaning, "low": field.low, "high": field.high}
     unit = field.dimension.of_system[system]
@@ -306,22 +322,34 @@ def _range(field: QuantityField | Whole, system: str) -> dict[str, Any]:
     return {"meaning": field.meaning, "low": low, "high": high, "unit": unit.symbol}
 
 
-def addresses(questions: Sequence[Question]) -> Blueprint:
+def _system(units: System = "metric") -> System:
+    return units
+
+
+class LimitsShape(Shape):
+    """The units to tell the limits in."""
+
+    makes = staticmethod(_system)
+
+    units = Choice("units of the figures' limits", SYSTEMS)
+
+
+def addresses(questions: Sequence[Question[Any, Any]]) -> Blueprint:
     """The addresses of the catalogues."""
     pages = Blueprint("catalogues", __name__, url_prefix="/v1")
     for catalogue in CATALOGUES:
         pages.add_url_rule(f"/{catalogue.name}", catalogue.name, catalogue.respond)
-    shape = QuestionShape()
+    shape = LimitsShape()
 
     @pages.get("/limits")
     def limits_told() -> Response:
         given = asking.from_query(request.query_string)
         form = asking.negotiated(request, given.pop("format", None), ("json",))
         try:
-            asked = shape.load(given)
+            system: Told[System] = shape.load(given)
         except ValidationError as error:
             raise invalid(error, query=True) from error
-        body = limits_of(questions, asked.get("units", "metric"))
+        body = limits_of(questions, system.made)
         return Response(
             orjson.dumps(body, option=orjson.OPT_APPEND_NEWLINE),
             content_type=asking.MEDIA_TYPES[form],

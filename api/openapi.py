@@ -15,7 +15,7 @@ from apispec import APISpec
 from apispec.ext.marshmallow import MarshmallowPlugin
 from apispec.ext.marshmallow.openapi import OpenAPIConverter
 from flask import Blueprint, Response
-from marshmallow import missing
+from marshmallow import Schema, missing
 
 from api import limits
 from api.asking import MEDIA_TYPES
@@ -24,6 +24,9 @@ from api.problems import MEDIA_TYPE, TYPES
 from api.quantities import DIMENSIONS, SYSTEMS
 from api.question import Answered, Question
 from api.questions import QUESTIONS, batch
+from api.replies.members import COMPONENTS, Member
+from api.replies.members import Part as AnswerPart
+from api.replies.members import Rows as AnswerRows
 from api.schema import Either, Part, Rows, Shape, members
 from api.service import curl
 from model import MODEL_VERSION
@@ -90,6 +93,8 @@ _PROBLEM: Final = {
 
 def _field_schema(self: OpenAPIConverter, field: Any, ret: Mapping[str, Any]) -> dict[str, Any]:
     """JSON Schema of one of our fields, for apispec."""
+    if isinstance(field, Member):
+        return _member_schema(self, field)
     if isinstance(field, Part):
         return {"description": field.meaning} if "$ref" in ret else {}
     if isinstance(field, Either):
@@ -109,7 +114,19 @@ def _field_schema(self: OpenAPIConverter, field: Any, ret: Mapping[str, Any]) ->
     return schema | _default(field)
 
 
-def _reference(converter: OpenAPIConverter, shape: Shape) -> dict[str, Any]:
+def _member_schema(converter: OpenAPIConverter, member: Member) -> dict[str, Any]:
+    """JSON Schema of a member of an answer; inner objects are components."""
+    if not isinstance(member, AnswerPart):
+        return member.json_schema()
+    schema = _reference(converter, member.shape)
+    if isinstance(member, AnswerRows):
+        schema = {"type": "array", "items": schema}
+    if member.null:
+        schema = {"anyOf": [schema, {"type": "null"}]}
+    return {**schema, "description": member.description} if member.description else schema
+
+
+def _reference(converter: OpenAPIConverter, shape: Schema) -> dict[str, Any]:
     found: dict[str, Any] = converter.resolve_nested_schema(shape)  # type: ignore[no-untyped-call]
     return found
 
@@ -219,12 +236,14 @@ def _parameters(converter: OpenAPIConverter, shape: Shape) -> list[dict[str, Any
     return parameters
 
 
-def _reply(question: Question, example: Mapping[str, Any]) -> dict[str, Any]:
+def _reply(
+    question: Question[Any, Any], answer: Mapping[str, Any], example: Mapping[str, Any]
+) -> dict[str, Any]:
     """The 200 response of a question in all its forms, with a true answer."""
     reply = {
         "type": "object",
         "properties": {
-            "answer": {"$ref": f"#/components/schemas/{_pascal(question.name)}Answer"},
+            "answer": dict(answer),
             "units": {
                 "type": "object",
                 "description": "unit of each dotted name of the answer and everything under it",
@@ -248,8 +267,10 @@ def _pascal(name: str) -> str:
     return "".join(part.capitalize() for part in name.split("_"))
 
 
-def _question_path(spec: APISpec, converter: OpenAPIConverter, question: Question) -> None:
-    spec.components.schema(f"{_pascal(question.name)}Answer", dict(question.answered))
+def _question_path(
+    spec: APISpec, converter: OpenAPIConverter, question: Question[Any, Any]
+) -> None:
+    answer = _reference(converter, question.answered)
     told = question.object_of(answered()[question.name])
     example = orjson.loads(orjson.dumps(told, option=orjson.OPT_SERIALIZE_NUMPY))
     body = _reference(converter, question.shape)
@@ -275,7 +296,7 @@ def _question_path(spec: APISpec, converter: OpenAPIConverter, question: Questio
                     _IF_NONE_MATCH,
                     _REQUEST_ID,
                 ],
-                "responses": {"200": _reply(question, example), "304": _HELD}
+                "responses": {"200": _reply(question, answer, example), "304": _HELD}
                 | _problems([status for status in _QUESTION_PROBLEMS if status not in (413, 415)]),
             },
             "post": {
@@ -286,13 +307,14 @@ def _question_path(spec: APISpec, converter: OpenAPIConverter, question: Questio
                     "required": True,
                     "content": {"application/json": {"schema": body, "examples": asked_in}},
                 },
-                "responses": {"200": _reply(question, example)} | _problems(_QUESTION_PROBLEMS),
+                "responses": {"200": _reply(question, answer, example)}
+                | _problems(_QUESTION_PROBLEMS),
             },
         },
     )
 
 
-def _batch_path(spec: APISpec, questions: Sequence[Question]) -> None:
+def _batch_path(spec: APISpec, questions: Sequence[Question[Any, Any]]) -> None:
     names = [question.name for question in questions]
     asked = {
         "type": "object",
@@ -407,10 +429,10 @@ def _get(
 
 def _catalogue_paths(spec: APISpec, converter: OpenAPIConverter) -> None:
     for catalogue in CATALOGUES:
-        spec.components.schema(f"{_pascal(catalogue.name)}Row", dict(catalogue.row_schema))
+        row = _reference(converter, catalogue.row)
         rows = {
             "type": "array",
-            "items": {"$ref": f"#/components/schemas/{_pascal(catalogue.name)}Row"},
+            "items": row,
         }
         units = {"type": "object", "additionalProperties": {"type": "string"}}
         listing = {
@@ -497,7 +519,7 @@ def _service_paths(spec: APISpec) -> None:
 
 
 @cache
-def answered() -> Mapping[str, Answered]:
+def answered() -> Mapping[str, Answered[Any, Any]]:
     """The first example of every question with its answer, for the document and for `/docs`."""
     return {question.name: question.ask(question.examples[0].body) for question in QUESTIONS}
 
@@ -508,6 +530,8 @@ def document() -> bytes:
     spec, converter = _new_spec()
     _problem_responses(spec)
     spec.components.schema("Note", _NOTE)
+    for name, schema in COMPONENTS.items():
+        spec.components.schema(name, schema)
     for dimension in DIMENSIONS:
         spec.components.schema(dimension.component, dimension.text_schema)
     for question in QUESTIONS:

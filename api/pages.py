@@ -93,7 +93,7 @@ class Told:
     answer: str
 
 
-def addresses(questions: Sequence[Question]) -> Blueprint:
+def addresses(questions: Sequence[Question[Any, Any]]) -> Blueprint:
     """The pages, their files and the client."""
     pages = Blueprint("pages", __name__, template_folder="web")
     listed = listing(questions)
@@ -175,7 +175,7 @@ def _read(path: Path) -> tuple[bytes, str]:
     return content, sha256(content).hexdigest()[:32]
 
 
-def _demo(question: Question) -> Mapping[str, Any]:
+def _demo(question: Question[Any, Any]) -> Mapping[str, Any]:
     """The main question's first example, which the form starts with."""
     return question.examples[0].body
 
@@ -204,7 +204,7 @@ def prepared() -> tuple[Told, ...]:
     return tuple(_told(QUESTIONS))
 
 
-def _told(questions: Sequence[Question]) -> Iterator[Told]:
+def _told(questions: Sequence[Question[Any, Any]]) -> Iterator[Told]:
     """The questions as the OpenAPI document tells them, with the answers of their examples."""
     document = orjson.loads(openapi.document())
     schemas = document["components"]["schemas"]

@@ -20,7 +20,7 @@ from model.properties import sorption
 _KNOWN: Final = (21.1, 50.0, 9.2, 0.06)
 
 
-def addresses(questions: Sequence[Question]) -> Blueprint:
+def addresses(questions: Sequence[Question[Any, Any]]) -> Blueprint:
     """Health and the list of what can be asked."""
     pages = Blueprint("service", __name__)
 
@@ -52,7 +52,7 @@ def as_json(body: Any) -> Response:
     )
 
 
-def listing(questions: Sequence[Question]) -> str:
+def listing(questions: Sequence[Question[Any, Any]]) -> str:
     """What can be asked, with an example of each question, for a terminal."""
     lines = [
         wrapped(
@@ -81,7 +81,7 @@ def _indented(text: str) -> str:
     return textwrap.fill(text, WIDTH, initial_indent="  ", subsequent_indent="  ")
 
 
-def curl(question: Question, body: Any, host: str = "http://127.0.0.1:8321") -> str:
+def curl(question: Question[Any, Any], body: Any, host: str = "http://127.0.0.1:8321") -> str:
     """The question as a curl line: a parameter a line, quoted for a shell where it needs it.
 
     A question with lists of objects is posted as JSON, which reads better than JSON in a query.

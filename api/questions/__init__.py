@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
-from typing import Final
+from typing import Any, Final
 
 from api.question import Question
-from api.questions import (
-    equilibrium,
-    settle,
-)
+from api.questions import air, equilibrium, movement, room, settle
 
-QUESTIONS: Final[tuple[Question, ...]] = (
+QUESTIONS: Final[tuple[Question[Any, Any], ...]] = (
     equilibrium.QUESTION,
+    air.QUESTION,
+    room.QUESTION,
+    movement.QUESTION,
     settle.QUESTION,
 )
 BY_NAME: Final = {question.name: question for question in QUESTIONS}

@@ -2,35 +2,64 @@
 
 from __future__ import annotations
 
-from typing import Any, Final
+from dataclasses import dataclass
+from typing import Any, Final, get_args
 
 from marshmallow import ValidationError, validates_schema
 
+from api import words
 from api.quantities import (
     HUMIDITY_RATIO,
     PERCENT,
     PRESSURE,
     TEMPERATURE,
     Pressure,
-    Quantity,
     RelativeHumidity,
+    System,
     Temperature,
 )
-from api.question import Answered, Asked, Example, Question, Reply
+from api.question import Answered, Example, Question, Reply
+from api.replies import members
+from api.replies.members import Answer
 from api.replies.text import Page, Rows, amount
 from api.schema import QuestionShape, exactly_one, one_of
-from model.basis import Note, cite
-from model.properties import air, sorption
+from model.answers import air
+from model.answers.air import Measure, MoistAir
+from model.basis import cite
+from model.codes import Refusal
 
-GIVEN: Final = ("relative_humidity", "dew_point", "wet_bulb", "vapour_pressure")
+GIVEN: Final[tuple[Measure, ...]] = get_args(Measure)
 LOWEST: Final = -40.0  # degC; psychrometer formulas are checked from -20 (tests/reference)
 HIGHEST: Final = 80.0  # degC; well above any kiln schedule asked here (judgement)
-COVERED: Final = (-20.0, 80.0)  # degC; where the sorption curve is used, as in /v1/equilibrium
-DRIEST: Final = 0.01  # % RH; drier air has no dew point to speak of
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """Air by its temperature [degC] and one measure of its moisture [%, degC or Pa]."""
+
+    temperature: float
+    relative_humidity: float | None = None
+    dew_point: float | None = None
+    wet_bulb: float | None = None
+    vapour_pressure: float | None = None
+    heated_to: float | None = None
+
+    @property
+    def vapour(self) -> float:
+        """Its vapour pressure [Pa]; refuses air that cannot be."""
+        figures = (self.relative_humidity, self.dew_point, self.wet_bulb, self.vapour_pressure)
+        given = zip(GIVEN, figures, strict=True)
+        measure, figure = next((name, one) for name, one in given if one is not None)
+        try:
+            return air.pressure_of(measure, figure, self.temperature)
+        except Refusal as refusal:
+            raise ValidationError(words.refused(refusal)) from refusal
 
 
 class AirShape(QuestionShape):
     """Air by its temperature and one measure of its moisture."""
+
+    makes = Asked
 
     together = exactly_one(*GIVEN)
 
@@ -48,191 +77,98 @@ class AirShape(QuestionShape):
         one_of(original, GIVEN, "the moisture of the air")
 
 
-def _vapour(asked: Asked) -> float:
-    """Vapour pressure [Pa] of the air asked about; refuses air that cannot be."""
-    warmth = asked["temperature"]
-    saturated = float(air.saturation_pressure(warmth))
-    if "relative_humidity" in asked:
-        return float(asked["relative_humidity"]) / 100.0 * saturated
-    name = next(name for name in GIVEN if name in asked)
-    if name == "vapour_pressure":
-        vapour = float(asked[name])
-    elif name == "dew_point":
-        vapour = float(air.saturation_pressure(asked[name]))
-    else:
-        vapour = float(air.pressure_of_wet_bulb(warmth, asked[name]))
-    if vapour > saturated * (1.0 + 1e-9):
-        raise ValidationError(
-            f"{_given(asked, name)} given: more than air of {air.degrees(warmth)} holds "
-            f"({saturated:.4g} Pa, dew point and wet bulb equal to its temperature); "
-            "write a lower figure",
-            name,
-        )
-    if vapour < DRIEST / 100.0 * saturated:
-        raise ValidationError(
-            f"{_given(asked, name)} given: drier than any air (under {DRIEST:g} % relative "
-            f"humidity at {air.degrees(warmth)}); write a higher figure",
-            name,
-        )
-    return vapour
+def _answer(asked: Asked) -> Reply[MoistAir]:
+    told = air.warmed(asked.temperature, asked.vapour, asked.heated_to)
+    return Reply(told, told.notes, basis=cite(*air.FORMULAS))
 
 
-def _given(asked: Asked, name: str) -> str:
-    figure = float(asked[name])
-    return f"{figure:.4g} Pa" if name == "vapour_pressure" else air.degrees(figure)
+class AirFigures(Answer):
+    """Every figure of air."""
+
+    temperature = members.Number(TEMPERATURE, "temperature")
+    relative_humidity = members.Number(PERCENT, "relative humidity")
+    dew_point = members.Number(TEMPERATURE, "dew point")
+    wet_bulb = members.Number(TEMPERATURE, "wet bulb")
+    vapour_pressure = members.Number(PRESSURE, "vapour pressure")
+    humidity_ratio = members.Number(HUMIDITY_RATIO, "humidity ratio")
+    equilibrium_moisture = members.Number(
+        PERCENT, "equilibrium moisture of wood", left_out="beyond what the sorption curve covers"
+    )
 
 
-def _figures(warmth: float, vapour: float) -> dict[str, Quantity]:
-    """Every figure of air at a temperature and vapour pressure."""
-    humidity = float(air.relative_humidity(warmth, vapour))
-    figures = {
-        "temperature": Quantity(TEMPERATURE, warmth),
-        "relative_humidity": Quantity(PERCENT, humidity),
-        "dew_point": Quantity(TEMPERATURE, float(air.dew_point(vapour))),
-        "wet_bulb": Quantity(TEMPERATURE, float(air.wet_bulb(warmth, vapour))),
-        "vapour_pressure": Quantity(PRESSURE, vapour),
-        "humidity_ratio": Quantity(HUMIDITY_RATIO, float(air.humidity_ratio(vapour))),
-    }
-    if COVERED[0] <= warmth <= COVERED[1] and humidity <= sorption.HIGHEST_HUMIDITY:
-        moisture = float(sorption.equilibrium_moisture(warmth, humidity))
-        figures["equilibrium_moisture"] = Quantity(PERCENT, moisture)
-    return figures
+class AirHeated(AirFigures):
+    """The same air at heated_to."""
+
+    condensed = members.Number(
+        HUMIDITY_RATIO, "water that condenses", left_out="where none condenses"
+    )
 
 
-def _answer(asked: Asked) -> Reply:
-    vapour = _vapour(asked)
-    now = _figures(asked["temperature"], vapour)
-    notes = [_SEA_LEVEL, *_notes(now, "")]
-    answer: dict[str, Any] = dict(now)
-    if "heated_to" in asked:
-        warmth = asked["heated_to"]
-        left = min(vapour, float(air.saturation_pressure(warmth)))
-        then = _figures(warmth, left)
-        notes += _notes(then, "/heated_to")
-        if left < vapour:
-            dropped = float(air.humidity_ratio(vapour) - air.humidity_ratio(left))
-            then["condensed"] = Quantity(HUMIDITY_RATIO, dropped)
-            notes.append(_CONDENSED)
-        answer["heated"] = then
-    return Reply(answer, answer, notes, basis=cite(*_BASIS))
+class AirAnswer(AirFigures):
+    """The air as it is, and at heated_to."""
+
+    heated = members.Part(AirHeated, "the same air at heated_to", left_out="unless it is asked")
 
 
-_BASIS: Final = ("saturation-pressure", "wet-bulb", "equilibrium-moisture")
-_SEA_LEVEL: Final = Note(
-    "sea-level",
-    "Wet bulb and humidity ratio are those at the pressure of sea level, 101.325 kPa; in the "
-    "mountains the wet bulb is lower and the ratio higher. Nothing else depends on it.",
-    "",
-    "ISO 2533 standard atmosphere",
-)
-_CONDENSED: Final = Note(
-    "condensation",
-    "Cooled so far, the air cannot keep its water: it is saturated and the rest condenses.",
-    "/heated_to",
-    "derived",
-)
-
-
-def _notes(figures: dict[str, Quantity], pointer: str) -> list[Note]:
-    if "equilibrium_moisture" not in figures:
-        return [
-            Note(
-                "no-equilibrium",
-                f"No equilibrium moisture is told: the sorption curve covers {COVERED[0]:g} to "
-                f"{COVERED[1]:g} °C and up to {sorption.HIGHEST_HUMIDITY:g} % relative humidity.",
-                pointer,
-                "Wood Handbook FPL-GTR-190 Table 4-2 (memory)",
-            )
-        ]
-    lowest, highest = sorption.VALID_TEMPERATURE
-    warmth, humidity = figures["temperature"].value, figures["relative_humidity"].value
-    if lowest <= warmth <= highest and humidity <= sorption.VALID_HUMIDITY[1]:
-        return []
-    return [
-        Note(
-            "extrapolation",
-            f"The sorption curve is known from {lowest:g} to {highest:g} °C and up to "
-            f"{sorption.VALID_HUMIDITY[1]:g} % relative humidity; beyond, it is stretched.",
-            pointer,
-            "Wood Handbook FPL-GTR-190 Table 4-2 (memory)",
-        )
-    ]
-
-
-_LABELS: Final = {
-    "temperature": ("temperature", 1),
-    "relative_humidity": ("relative humidity", 1),
-    "dew_point": ("dew point", 1),
-    "wet_bulb": ("wet bulb", 1),
-    "vapour_pressure": ("vapour pressure", 0),
-    "humidity_ratio": ("humidity ratio", 2),
-    "equilibrium_moisture": ("equilibrium moisture of wood", 2),
-    "condensed": ("water that condenses", 2),
+_EVERY: Final = AirHeated()
+_DECIMALS: Final = {
+    "temperature": 1,
+    "relative_humidity": 1,
+    "dew_point": 1,
+    "wet_bulb": 1,
+    "vapour_pressure": 0,
+    "humidity_ratio": 2,
+    "equilibrium_moisture": 2,
+    "condensed": 2,
 }
 
 
-def _text(answered: Answered) -> Page:
-    now, system = answered.reply.result, answered.system
-    then = now.get("heated", {})
+def _told(of: MoistAir, name: str, system: System, decimals: int = -1) -> str:
+    member = _EVERY.fields[name]
+    assert isinstance(member, members.Number)
+    figure = member.read(of, name)
+    if figure is None:
+        return ""
+    return amount(figure, member.dimension, system, _DECIMALS[name] if decimals < 0 else decimals)
 
-    def told(figures: dict[str, Quantity], name: str, decimals: int = -1) -> str:
-        if name not in figures:
-            return ""
-        figure = figures[name]
-        places = _LABELS[name][1] if decimals < 0 else decimals
-        return amount(figure.value, figure.dimension, system, places)
+
+def _text(answered: Answered[Asked, MoistAir]) -> Page:
+    now, then, system = answered.result, answered.result.heated, answered.system
+
+    def told(of: MoistAir, name: str, decimals: int = -1) -> str:
+        return _told(of, name, system, decimals)
 
     decision = (
         f"Air of {told(now, 'temperature')} and {told(now, 'relative_humidity', 0)} relative "
         f"humidity"
     )
-    if "equilibrium_moisture" in now:
+    if now.equilibrium_moisture is not None:
         decision += f" brings wood to {told(now, 'equilibrium_moisture', 1)} moisture"
-    if then:
-        change = "warmed" if then["temperature"].value >= now["temperature"].value else "cooled"
+    if then is not None:
+        change = "warmed" if then.temperature >= now.temperature else "cooled"
         decision += (
             f"; {change} to {told(then, 'temperature')} it has {told(then, 'relative_humidity', 0)}"
         )
-        if "equilibrium_moisture" in then:
+        if then.equilibrium_moisture is not None:
             decision += f" and brings wood to {told(then, 'equilibrium_moisture', 1)}"
+    both = [one for one in (now, then) if one is not None]
     rows = [
-        [label, told(now, name), *([told(then, name)] if then else [])]
-        for name, (label, _) in _LABELS.items()
-        if name in now or name in then
+        [member.meaning, *(told(one, name) for one in both)]
+        for name, member in _EVERY.members()
+        if any(told(one, name) for one in both)
     ]
-    return Page(decision + ".", [Rows(rows, heads=["", "as it is", "then"] if then else [])])
+    heads = ["", "as it is", "then"] if then is not None else []
+    return Page(decision + ".", [Rows(rows, heads=heads)])
 
 
-_FIGURES: Final[dict[str, Any]] = {
-    name: {"type": "number", "description": label}
-    for name, (label, _) in _LABELS.items()
-    if name != "condensed"
-}
-_ALWAYS: Final = [name for name in _FIGURES if name != "equilibrium_moisture"]
-
-QUESTION = Question(
+QUESTION: Final = Question(
     name="air",
     title="Moist air",
     summary="All the figures of moist air from its temperature and one of relative humidity, dew "
     "point, wet bulb or vapour pressure; and what becomes of it when it is warmed or cooled.",
     shape=AirShape(),
     answer=_answer,
-    answered={
-        "type": "object",
-        "properties": {
-            **_FIGURES,
-            "heated": {
-                "type": "object",
-                "description": "the same air at heated_to",
-                "properties": {
-                    **_FIGURES,
-                    "condensed": {"type": "number", "description": _LABELS["condensed"][0]},
-                },
-                "required": _ALWAYS,
-            },
-        },
-        "required": _ALWAYS,
-    },
+    answered=AirAnswer(),
     text=_text,
     examples=(
         Example(

@@ -47,7 +47,7 @@ class Item:
 
 
 def answer_all(
-    questions: Mapping[str, Question],
+    questions: Mapping[str, Question[Any, Any]],
     asked: Sequence[Any],
     clock: Callable[[], float] = time.monotonic,
 ) -> Iterator[Item]:
@@ -82,7 +82,7 @@ def answer_all(
             yield item
 
 
-def _answer(questions: Mapping[str, Question], one: Any) -> Item:
+def _answer(questions: Mapping[str, Question[Any, Any]], one: Any) -> Item:
     try:
         question, body = _read(questions, one)
         form = body.pop("format", "json")
@@ -97,7 +97,7 @@ def _answer(questions: Mapping[str, Question], one: Any) -> Item:
         return _refused(Refused("failure", TYPES["failure"].remedy))
 
 
-def _named(questions: Mapping[str, Question], one: Any) -> str:
+def _named(questions: Mapping[str, Question[Any, Any]], one: Any) -> str:
     """The name of a question as a counter's label: one of ours, `none` for anything else."""
     name = one.get("question") if isinstance(one, dict) else None
     return name if isinstance(name, str) and name in questions else "none"
@@ -112,7 +112,9 @@ def _not_begun(why: str) -> Item:
     return _refused(Refused("unavailable", detail))
 
 
-def _read(questions: Mapping[str, Question], one: Any) -> tuple[Question, dict[str, Any]]:
+def _read(
+    questions: Mapping[str, Question[Any, Any]], one: Any
+) -> tuple[Question[Any, Any], dict[str, Any]]:
     """The question and its body; a body of its own, which the caller may change."""
     if not isinstance(one, dict):
         detail = f"{shown(one)} given; write an object with question and body"
@@ -162,7 +164,7 @@ def read_list(body: Mapping[str, Any]) -> list[Any]:
     return listed
 
 
-def respond(questions: Mapping[str, Question]) -> Response:
+def respond(questions: Mapping[str, Question[Any, Any]]) -> Response:
     """Answer a POST request."""
     given = asking.from_query(request.query_string)
     asking.negotiated(request, given.pop("format", None), ("json",))
@@ -182,7 +184,7 @@ def respond(questions: Mapping[str, Question]) -> Response:
     return Response(body, status=207, content_type="application/json", headers={"Vary": "Accept"})
 
 
-def addresses(questions: Sequence[Question]) -> Blueprint:
+def addresses(questions: Sequence[Question[Any, Any]]) -> Blueprint:
     """The address of the batch."""
     pages = Blueprint("batch", __name__, url_prefix="/v1")
     by_name = {question.name: question for question in questions}

@@ -2,44 +2,67 @@
 
 from __future__ import annotations
 
-from typing import Any, Final
+from dataclasses import dataclass
+from typing import Any, ClassVar, Final
 
 from marshmallow import ValidationError, validates_schema
 
-from api.quantities import (
-    LENGTH,
-    RelativeHumidity,
-    System,
-    Temperature,
-    length,
-    per_percent,
-    percent,
-)
+from api.quantities import LENGTH, PER_PERCENT, PERCENT, RelativeHumidity, System, Temperature
 from api.quantities import Moisture as MoistureField
-from api.question import Answered, Asked, Example, Question, Reply
-from api.replies import text
+from api.question import Answered, Example, Question, Reply
+from api.replies import members, text
+from api.replies.members import Answer, itself
+from api.replies.parts import Cup
 from api.replies.text import Page, Rows
-from api.schema import FIGURE_SCHEMA, Either, Part, SpreadShape, way
-from api.shapes import (
-    CUP_SCHEMA,
-    MOISTURE,
-    MoistureShape,
-    SlabShape,
-    build_moisture,
-    build_slab,
-    cup_members,
-    draw_samples,
-)
+from api.schema import Either, SpreadShape, refuse, way
+from api.shapes.moisture import MOISTURE, AtDepth, MoistureShape, moisture_of, too_deep
+from api.shapes.slab import slab_field
 from model.answers import movement
+from model.answers.movement import InAir, Movement, State
 from model.basis import cite
+from model.behaviour.slab import Slab
 from model.properties import sorption
-from model.spread import Figure
+from model.spread import Figure, Samples
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """A slab, and two states of its moisture."""
+
+    slab: Slab
+    before: State
+    after: State
+    samples: Samples
+
+    def __post_init__(self) -> None:
+        refuse(
+            *(
+                too_deep(state, self.slab.thickness, name)
+                for name, state in (("before", self.before), ("after", self.after))
+                if not isinstance(state, InAir)
+            )
+        )
+
+
+def _state(
+    shell: float = 0.0,
+    core: float = 0.0,
+    depths: tuple[AtDepth, ...] = (),
+    temperature: float | None = None,
+    relative_humidity: float = 0.0,
+) -> State:
+    """The moisture, or the air."""
+    if temperature is not None:
+        return InAir(temperature, relative_humidity)
+    return moisture_of(shell, core, depths)
 
 
 class StateShape(MoistureShape):
     """A moisture that differs through the thickness, or the air that the slab settles in."""
 
-    together = {
+    makes = staticmethod(_state)
+
+    together: ClassVar[dict[str, Any]] = {
         "oneOf": [
             *MoistureShape.together["oneOf"],
             way("air", ["temperature", "relative_humidity"]),
@@ -61,74 +84,90 @@ class StateShape(MoistureShape):
             raise ValidationError(f"{air[0]} alone given; give temperature and relative_humidity")
 
 
-def _state_field(meaning: str, name: str) -> Either:
+def _state_field(meaning: str) -> Either:
     one = MoistureField(meaning, low=MOISTURE[0], high=MOISTURE[1])
-    return Either(meaning, one, StateShape, required=True, data_key=name)
+    return Either(meaning, one, StateShape, required=True)
 
 
 class MovementShape(SpreadShape):
     """A slab and two states of moisture."""
 
-    slab = Part(SlabShape, "the slab, with the size it has in the first state", required=True)
-    before = _state_field("the first state: a moisture, or the air it has settled in", "from")
-    after = _state_field("the second state: a moisture, or the air it settles in", "to")
+    makes = Asked
+
+    slab = slab_field("the slab, with the size it has in the first state", required=True)
+    before = _state_field("the first state: a moisture, or the air it has settled in")
+    after = _state_field("the second state: a moisture, or the air it settles in")
 
 
-def _answer(asked: Asked) -> Reply:
-    slab = build_slab(asked["slab"])
-    states = [
-        _build_state(asked[name], slab.thickness, said)
-        for name, said in (("before", "from"), ("after", "to"))
-    ]
-    moved = movement.movement(slab, states[0], states[1], draw_samples(asked))
-    answer: dict[str, Any] = {
-        "width": length(_sizes(moved.width)),
-        "thickness": length(_sizes(moved.thickness)),
-    }
-    if moved.length is not None:
-        answer["length"] = length(_sizes(moved.length))
-    answer["cup"] = cup_members(moved.cup, slab.width)
-    answer["moisture"] = percent({"from": moved.moisture_before, "to": moved.moisture_after})
-    answer["handbook"] = {
-        name: {
-            "coefficient": per_percent(dimension.coefficient),
-            "change": length(dimension.change_by_coefficient),
-        }
-        for name, dimension in (("width", moved.width), ("thickness", moved.thickness))
-    }
-    if moved.rings is not None:
-        answer["rings"] = {
-            "flat_change": length(moved.rings.flat_change),
-            "change": length(moved.rings.change),
-            "cup": cup_members(Figure(moved.rings.cup), slab.width),
-            "check_opening": length(moved.rings.check_opening),
-        }
-    return Reply(answer, moved, moved.notes, basis=cite(*moved.formulas))
+def _answer(asked: Asked) -> Reply[Movement]:
+    moved = movement.movement(asked.slab, asked.before, asked.after, asked.samples)
+    return Reply(moved, moved.notes, basis=cite(*moved.formulas))
 
 
-def _build_state(asked: Any, thickness: float, name: str) -> movement.State:
-    if isinstance(asked, dict) and "temperature" in asked:
-        return movement.InAir(asked["temperature"], asked["relative_humidity"])
-    return build_moisture(asked, thickness, name)
+class MovementSize(Answer):
+    """A dimension in both states, and its change."""
+
+    before = members.Number(LENGTH)
+    after = members.Figure(LENGTH)
+    change = members.Figure(LENGTH)
 
 
-def _sizes(dimension: movement.Dimension) -> dict[str, Any]:
-    return {"from": dimension.before, "to": dimension.after, "change": dimension.change}
+class MovementMoisture(Answer):
+    """Mean moisture in both states."""
+
+    before = members.Figure(PERCENT, of="moisture_before")
+    after = members.Figure(PERCENT, of="moisture_after")
 
 
-def _text(answered: Answered) -> Page:
-    moved: movement.Movement = answered.reply.result
+class MovementByCoefficient(Answer):
+    """Change by the handbook's coefficient, a share for 1 % of moisture."""
+
+    coefficient = members.Number(PER_PERCENT)
+    change = members.Number(LENGTH, of="change_by_coefficient")
+
+
+class MovementByHandbook(Answer):
+    """Change by the handbook's coefficient."""
+
+    width = members.Part(MovementByCoefficient)
+    thickness = members.Part(MovementByCoefficient)
+
+
+class MovementRings(Answer):
+    """What the known pith changes against a plain flat-sawn slab."""
+
+    flat_change = members.Number(LENGTH, "of the width by the plain tangential rule")
+    change = members.Number(LENGTH, "of the width with the rings")
+    cup = members.Part(Cup, "by the rings alone", of="cupped")
+    check_opening = members.Number(
+        LENGTH, "of a check from the pith at the nearer face", null="when the pith lies outside"
+    )
+
+
+class MovementAnswer(Answer):
+    """How the slab moves."""
+
+    width = members.Part(MovementSize)
+    thickness = members.Part(MovementSize)
+    length = members.Part(MovementSize, left_out="when no length is told")
+    cup = members.Part(Cup, of="cupped")
+    moisture = members.Part(MovementMoisture, of=itself)
+    handbook = members.Part(MovementByHandbook, of=itself)
+    rings = members.Part(MovementRings, left_out="when no pith is told")
+
+
+def _text(answered: Answered[Asked, Movement]) -> Page:
+    moved = answered.result
     system = answered.system
     change = moved.width.change
     decision = (
         f"From {moved.moisture_before.value:.1f} % to {moved.moisture_after.value:.1f} % moisture "
         f"the slab {_moves(change, system)} in width"
     )
-    cup = cup_members(moved.cup, moved.width.before)
-    if cup["shape"] != "flat":
-        amount: Figure = cup["amount"].value
-        told = text.short_length(amount.value, system)
-        decision += f" and, free to move, cups {told} {cup['shape']}{_band(amount, system)}"
+    cup = moved.cupped
+    if cup.shape != "flat":
+        told = text.short_length(cup.amount.value, system)
+        decision += f" and, free to move, cups {told} {cup.shape}{_band(cup.amount, system)}"
     rows = []
     for name in ("width", "thickness", "length"):
         dimension = getattr(moved, name)
@@ -182,53 +221,14 @@ def _signed(metres: float, system: System) -> str:
     return text.length(metres, system, signed=True)
 
 
-_SIZES: Final = {
-    "type": "object",
-    "properties": {"from": {"type": "number"}, "to": FIGURE_SCHEMA, "change": FIGURE_SCHEMA},
-    "required": ["from", "to", "change"],
-}
-_NUMBER: Final = {"type": ["number", "null"]}
-_BY_HANDBOOK: Final = {
-    "type": "object",
-    "properties": {"coefficient": _NUMBER, "change": _NUMBER},
-}
-
-QUESTION = Question(
+QUESTION: Final = Question(
     name="movement",
     title="Movement",
     summary="How much width, thickness and length change, and how the slab cups, between two "
     "moistures or two airs; the handbook's coefficient and the rings' effect beside it.",
     shape=MovementShape(),
     answer=_answer,
-    answered={
-        "type": "object",
-        "properties": {
-            "width": _SIZES,
-            "thickness": _SIZES,
-            "length": _SIZES,
-            "cup": CUP_SCHEMA,
-            "moisture": {
-                "type": "object",
-                "properties": {"from": FIGURE_SCHEMA, "to": FIGURE_SCHEMA},
-            },
-            "handbook": {
-                "type": "object",
-                "description": "change by the handbook's coefficient (a share for 1 % moisture)",
-                "properties": {"width": _BY_HANDBOOK, "thickness": _BY_HANDBOOK},
-            },
-            "rings": {
-                "type": "object",
-                "description": "what the known pith changes against a plain flat-sawn slab",
-                "properties": {
-                    "flat_change": {"type": "number"},
-                    "change": {"type": "number"},
-                    "cup": CUP_SCHEMA,
-                    "check_opening": _NUMBER,
-                },
-            },
-        },
-        "required": ["width", "thickness", "cup", "moisture", "handbook"],
-    },
+    answered=MovementAnswer(),
     text=_text,
     examples=(
         Example(
@@ -242,8 +242,8 @@ QUESTION = Question(
                     "grain": "flat",
                     "bark_side": "top",
                 },
-                "from": 12.5,
-                "to": 7,
+                "before": 12.5,
+                "after": 7,
             },
         ),
         Example(
@@ -255,8 +255,8 @@ QUESTION = Question(
                     "thickness": "50mm",
                     "pith": {"below": "100mm"},
                 },
-                "from": 11,
-                "to": {"temperature": "21C", "relative_humidity": 30},
+                "before": 11,
+                "after": {"temperature": "21C", "relative_humidity": 30},
             },
         ),
     ),

@@ -221,6 +221,14 @@ class _Plain(Member):
         yield Column(name, ["" if one is None else one for one in values])
 
 
+class Bare(_Plain):
+    """A number without unit, as it stands in a table."""
+
+    def kind(self) -> dict[str, Any]:
+        """A number."""
+        return {"type": "number"}
+
+
 class Text(_Plain):
     """Words."""
 
@@ -332,11 +340,12 @@ class Answer(Schema):
 
     def columns(self, results: Sequence[Any]) -> list[Column]:
         """A table of many results, a row each; inner objects' columns have dotted names."""
-        return [
-            column
-            for name, member in self.members()
-            for column in member.columns([member.read(one, name) for one in results], name)
-        ]
+        columns: list[Column] = []
+        for name, member in self.members():
+            values = [member.read(one, name) for one in results]
+            if not member.left_out or any(one is not None for one in values):
+                columns += member.columns(values, name)
+        return columns
 
     def series(self, result: Any) -> list[Column]:
         """A table of one result whose members are lists, a column each."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from itertools import pairwise
 from typing import Any, ClassVar, Final
@@ -35,8 +36,26 @@ class DepthShape(Shape):
     moisture = Moisture("moisture content there", low=MOISTURE[0], high=MOISTURE[1], required=True)
 
 
+def moisture_of(
+    shell: float = 0.0, core: float = 0.0, depths: tuple[AtDepth, ...] = ()
+) -> slab.ShellCore | slab.Depths:
+    """Shell and core, or the moistures by depth."""
+    if not depths:
+        return slab.ShellCore(shell, core)
+    wrong = {
+        index: {"depth": [f"{1000 * one.depth:g} mm given: depths rise from the top face down"]}
+        for index, (before, one) in enumerate(pairwise(depths), start=1)
+        if one.depth <= before.depth
+    }
+    if wrong:
+        raise ValidationError({"depths": wrong})
+    return slab.Depths(tuple(one.depth for one in depths), tuple(one.moisture for one in depths))
+
+
 class MoistureShape(Shape):
     """Moisture that differs through the thickness."""
+
+    makes: ClassVar[Callable[..., Any]] = staticmethod(moisture_of)
 
     together: ClassVar[dict[str, Any]] = {
         "oneOf": [way("shell and core", ["shell", "core"]), way("by depth", ["depths"])],
@@ -53,24 +72,6 @@ class MoistureShape(Shape):
             raise ValidationError(f"depths and {' and '.join(parts)} given: give one of both")
         if "depths" not in original and len(parts) < 2:
             raise ValidationError("incomplete: give shell and core, or depths, or one number")
-
-    @staticmethod
-    def makes(
-        shell: float = 0.0, core: float = 0.0, depths: tuple[AtDepth, ...] = ()
-    ) -> slab.ShellCore | slab.Depths:
-        """Shell and core, or the moistures by depth."""
-        if not depths:
-            return slab.ShellCore(shell, core)
-        wrong = {
-            index: {"depth": [f"{1000 * one.depth:g} mm given: depths rise from the top face down"]}
-            for index, (before, one) in enumerate(pairwise(depths), start=1)
-            if one.depth <= before.depth
-        }
-        if wrong:
-            raise ValidationError({"depths": wrong})
-        return slab.Depths(
-            tuple(one.depth for one in depths), tuple(one.moisture for one in depths)
-        )
 
 
 def moisture_field(meaning: str, **options: Any) -> Either:

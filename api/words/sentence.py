@@ -25,7 +25,7 @@ class Sentence:
     """
 
     text: str | Callable[..., str]
-    pointer: str = ""
+    pointer: str | Callable[..., str] = ""
     source: str = ""
     rank: int = 2
 

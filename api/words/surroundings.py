@@ -12,6 +12,12 @@ _LEAVE_ONE_OUT: Final = "leave-one-out over the listed stations (fitted)"
 _MEASURED_HOUSES: Final = "open data set trh-1 by A. Laukkarinen, CC BY 4.0"
 
 
+_WITHIN: Final = (
+    "within {points:.0f} points of relative humidity of these figures, about {moisture:.1f} % of "
+    "moisture in the wood."
+)
+
+
 def _beyond(lowest: float, highest: float) -> str:
     ends = dict.fromkeys(warmth(round(end)) for end in (lowest, highest))
     low, high = sorption.VALID_TEMPERATURE
@@ -24,8 +30,8 @@ def _beyond(lowest: float, highest: float) -> str:
 
 def _height(higher: float) -> str:
     told = (
-        f"The place lies {higher:.0f} m above or below its stations: the usual error of the outdoor "
-        "equilibrium doubles."
+        f"The place lies {higher:.0f} m above or below its stations: the usual error of the "
+        "outdoor equilibrium doubles."
     )
     if higher < climate.HEIGHT_ALARM:
         return told
@@ -164,6 +170,19 @@ NOTES: Final[dict[str, Sentence]] = {
         rank=3,
     ),
     "weather-file-gaps": Sentence("{file}: {hours} hours not measured were left out."),
+    "hygrometer": Sentence(
+        f"Four in five room hygrometers are right {_WITHIN}", "/room", "judgement"
+    ),
+    "between-rooms": Sentence(
+        f"Four in five rooms of this description lie {_WITHIN}",
+        "/room",
+        "measured rooms, or judgement where none was measured",
+    ),
+    "between-years": Sentence(
+        f"Four in five years lie {_WITHIN}",
+        "/room",
+        "measured rooms, or judgement where none was measured",
+    ),
 }
 CAUTIONS: Final[dict[str, Sentence]] = {}
 REASONS: Final[dict[str, Sentence]] = {}

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Final
 
-from api.words.sentence import Sentence
+from api.words.sentence import Sentence, warmth
+from model.answers import air as moist_air
 from model.behaviour import rings
 from model.properties import sorption
 
@@ -18,6 +19,32 @@ def _of_finish(weak: str) -> Callable[..., str]:
         return before + weak.format(name=name, sd=sd)
 
     return told
+
+
+_HANDBOOK: Final = "Wood Handbook FPL-GTR-190 ch. 13"
+
+
+def _of_air(heated: bool) -> str:
+    return "/heated_to" if heated else ""
+
+
+def _measured(measure: str, given: float) -> str:
+    return f"{given:.4g} Pa" if measure == "vapour_pressure" else warmth(given)
+
+
+def _damper(measure: str, given: float, temperature: float, saturated: float) -> str:
+    return (
+        f"{_measured(measure, given)} given: more than air of {warmth(temperature)} holds "
+        f"({saturated:.4g} Pa, dew point and wet bulb equal to its temperature); write a lower "
+        "figure"
+    )
+
+
+def _drier(measure: str, given: float, temperature: float, driest: float) -> str:
+    return (
+        f"{_measured(measure, given)} given: drier than any air (under {driest:g} % relative "
+        f"humidity at {warmth(temperature)}); write a higher figure"
+    )
 
 
 NOTES: Final[dict[str, Sentence]] = {
@@ -123,6 +150,62 @@ NOTES: Final[dict[str, Sentence]] = {
         "beyond them the rest was taken to fade at a steady rate."
     ),
     "year-not-found": Sentence("The year found still drifts by {miss:.2f} % of moisture.", rank=1),
+    "free-elastic": Sentence(
+        "Shape and size are those of a slab free to bend, without set or stress left in it; a slab "
+        "that dried unevenly may keep a set of its own.",
+        "/{state}",
+        "free plate (derived)",
+    ),
+    "length": Sentence(
+        "Length: normal wood, 0.1 to 0.2 % from green to oven-dry; wood near the pith or grown "
+        "under strain can move ten times as much.",
+        "/slab/length",
+        "Wood Handbook FPL-GTR-190 ch. 4",
+        3,
+    ),
+    "above-shrinkage": Sentence(
+        "At or above {start:g} % {wood} does not shrink or swell.", "/{state}", _HANDBOOK
+    ),
+    "near-fibre-saturation": Sentence(
+        "Near {start:g} % shrinkage sets in gradually and green wood may collapse; the straight "
+        "law used here is a stretch.",
+        "/{state}",
+        _HANDBOOK,
+        1,
+    ),
+    "outside-coefficient": Sentence(
+        "The handbook's coefficient holds from 6 to 14 % moisture; outside, go by the change of "
+        "the shrinkage formula beside it.",
+        "/{state}",
+        _HANDBOOK,
+    ),
+    "sea-level": Sentence(
+        "Wet bulb and humidity ratio are those at the pressure of sea level, 101.325 kPa; in the "
+        "mountains the wet bulb is lower and the ratio higher. Nothing else depends on it.",
+        source="ISO 2533 standard atmosphere",
+        rank=3,
+    ),
+    "condensation": Sentence(
+        "Cooled so far, the air cannot keep its water: it is saturated and the rest condenses.",
+        "/heated_to",
+        "derived",
+        1,
+    ),
+    "no-equilibrium": Sentence(
+        "No equilibrium moisture is told: the sorption curve covers "
+        f"{moist_air.COVERED[0]:g} to {moist_air.COVERED[1]:g} °C and up to "
+        f"{sorption.HIGHEST_HUMIDITY:g} % relative humidity.",
+        _of_air,
+        "Wood Handbook FPL-GTR-190 Table 4-2 (memory)",
+        1,
+    ),
+    "sorption-stretched": Sentence(
+        f"The sorption curve is known from {_LOWEST:g} to {_HIGHEST:g} °C and up to "
+        f"{sorption.VALID_HUMIDITY[1]:g} % relative humidity; beyond, it is stretched.",
+        _of_air,
+        "Wood Handbook FPL-GTR-190 Table 4-2 (memory)",
+        1,
+    ),
 }
 CAUTIONS: Final[dict[str, Sentence]] = {
     "heavy": Sentence(
@@ -149,4 +232,7 @@ REASONS: Final[dict[str, Sentence]] = {
         "mean it settles to"
     ),
 }
-REFUSALS: Final[dict[str, Sentence]] = {}
+REFUSALS: Final[dict[str, Sentence]] = {
+    "damper-than-saturated": Sentence(_damper, "/{measure}"),
+    "drier-than-any-air": Sentence(_drier, "/{measure}"),
+}

@@ -9,10 +9,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from model import spread
-from model.basis import Note
 from model.behaviour import rings, shape, shrinkage
 from model.behaviour.rings import ring_notes
+from model.behaviour.shape import Cupped
 from model.behaviour.slab import Depths, Moisture, ShellCore, Slab, profile
+from model.codes import Note
 from model.properties import species
 from model.properties.sorption import equilibrium_moisture
 from model.properties.species import LENGTHWISE
@@ -67,6 +68,8 @@ class RingEffect:
 
     Attributes
     ----------
+    width : float
+        Before [m].
     flat_change : float
         Change of width by the plain tangential rule [m].
     change : float
@@ -78,10 +81,16 @@ class RingEffect:
         the pith lies outside.
     """
 
+    width: float
     flat_change: float
     change: float
     cup: float
     check_opening: float | None
+
+    @property
+    def cupped(self) -> Cupped:
+        """The cup as it is told."""
+        return shape.cupped(Figure(self.cup), self.width)
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,10 +103,14 @@ class Movement:
     thickness: Dimension
     length: Dimension | None
     cup: Figure
-    shape: str
     rings: RingEffect | None
     notes: tuple[Note, ...]
     formulas: tuple[str, ...]
+
+    @property
+    def cupped(self) -> Cupped:
+        """The cup as it is told, over the width before."""
+        return shape.cupped(self.cup, self.width.before)
 
 
 def movement(slab: Slab, before: State, after: State, samples: Samples | None = None) -> Movement:
@@ -158,7 +171,6 @@ def movement(slab: Slab, before: State, after: State, samples: Samples | None = 
         ),
         length=_length(slab, *(_bound_mean(slab, one, depth) for one in (first, second))),
         cup=spread.figure(cup),
-        shape=shape.words(float(cup[0]), slab.width),
         rings=_ring_effect(slab, first[0], second[0], depth),
         notes=tuple(_notes(slab, before, after, first, second)),
         formulas=_formulas(before, after),
@@ -227,6 +239,7 @@ def _ring_effect(slab: Slab, first: Floats, second: Floats, depth: Floats) -> Ri
         # Rings are whole circles only as far as the heart-side face, the nearer one.
         opening = float(shape.radial_check_opening(-slab.pith_below, along, over))
     return RingEffect(
+        width=slab.width,
         flat_change=slab.width * along,
         change=float(shape.width_of(slab, geometry, change)) - slab.width,
         cup=float(shape.ring_cup(slab, along, over)),
@@ -243,49 +256,23 @@ def _formulas(before: State, after: State) -> tuple[str, ...]:
 
 def _notes(slab: Slab, before: State, after: State, first: Floats, second: Floats) -> list[Note]:
     told = [*species.notes(slab.species), *ring_notes(slab)]
-    for pointer, state, moisture in (("/from", before, first[0]), ("/to", after, second[0])):
-        told += _moisture_notes(slab, pointer, moisture)
-        if isinstance(state, (ShellCore, Depths)):
-            told.append(
-                Note(
-                    "free-elastic",
-                    "Shape and size are those of a slab free to bend, without set or stress "
-                    "left in it; a slab that dried unevenly may keep a set of its own.",
-                    pointer,
-                    "free plate (derived)",
-                )
-            )
+    for state, given, moisture in (("before", before, first[0]), ("after", after, second[0])):
+        told += _moisture_notes(slab, state, moisture)
+        if isinstance(given, (ShellCore, Depths)):
+            told.append(Note("free-elastic", state=state))
     if slab.length is not None:
-        told.append(
-            Note(
-                "length",
-                "Length: normal wood, 0.1 to 0.2 % from green to oven-dry; wood near the pith or "
-                "grown under strain can move ten times as much.",
-                "/slab/length",
-                "Wood Handbook FPL-GTR-190 ch. 4",
-            )
-        )
-    return list(dict.fromkeys(told))
+        told.append(Note("length"))
+    return told
 
 
-def _moisture_notes(slab: Slab, pointer: str, moisture: Floats) -> list[Note]:
+def _moisture_notes(slab: Slab, state: str, moisture: Floats) -> list[Note]:
     start = slab.species.shrinkage_starts
     lowest, highest = float(moisture.min()), float(moisture.max())
-    source = "Wood Handbook FPL-GTR-190 ch. 13"
     told = []
     if lowest >= start:
-        text = f"At or above {start:g} % {slab.species.name} does not shrink or swell."
-        told.append(Note("above-shrinkage", text, pointer, source))
+        told.append(Note("above-shrinkage", state=state, start=start, wood=slab.species.name))
     elif highest > start - WELL_BELOW_START:
-        text = (
-            f"Near {start:g} % shrinkage sets in gradually and green wood may collapse; the "
-            "straight law used here is a stretch."
-        )
-        told.append(Note("near-fibre-saturation", text, pointer, source))
+        told.append(Note("near-fibre-saturation", state=state, start=start))
     if lowest < HANDBOOK_RANGE[0] or highest > HANDBOOK_RANGE[1]:
-        text = (
-            "The handbook's coefficient holds from 6 to 14 % moisture; outside, go by the change "
-            "of the shrinkage formula beside it."
-        )
-        told.append(Note("outside-coefficient", text, pointer, source))
+        told.append(Note("outside-coefficient", state=state))
     return told

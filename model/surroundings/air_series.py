@@ -128,6 +128,16 @@ class Air:
             np.asarray(np.interp(asked, self.days, self.relative_humidity, period=self.period)),
         )
 
+    def thinned(self, most: int) -> tuple[Floats, Floats, Floats]:
+        """Days, temperature and humidity; more points than `most` are averaged over neighbours."""
+        record = (self.days, self.temperature, self.relative_humidity)
+        if self.days.size <= most:
+            return record
+        days, warm, humidity = (
+            np.array([part.mean() for part in np.array_split(values, most)]) for values in record
+        )
+        return days, warm, humidity
+
     def _refuse_outside(self, first: float, last: float) -> None:
         """Refuse days outside a log; a tenth of a second is rounding."""
         if first < self._days[0] - 1e-6 or last > self._days[-1] + 1e-6:

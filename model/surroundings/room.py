@@ -42,6 +42,26 @@ class Extreme:
     moisture: float
 
 
+@dataclass(frozen=True, slots=True)
+class OutdoorMonth:
+    """Means of a month outdoors [degC], [%], [Pa]."""
+
+    temperature: float
+    relative_humidity: float
+    vapour_pressure: float
+
+
+@dataclass(frozen=True, slots=True)
+class MonthOfRoom:
+    """Means of a month of a room, 1 to 12 [degC], [%], and the equilibrium moisture [%]."""
+
+    month: int
+    temperature: float
+    relative_humidity: float
+    equilibrium_moisture: float
+    outdoor: OutdoorMonth | None
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class Room:
     """A room by months, and the air that the solver reads.
@@ -115,6 +135,27 @@ class Room:
     def equilibrium(self) -> Floats:
         """Equilibrium moisture of each month on the mean sorption curve [%]."""
         return sorption.equilibrium_moisture(self.temperature, self.relative_humidity)
+
+    @property
+    def by_month(self) -> tuple[MonthOfRoom, ...]:
+        """Its months, one after the other, with those outdoors."""
+        inside = zip(
+            self.months, self.temperature, self.relative_humidity, self.equilibrium, strict=True
+        )
+        return tuple(
+            MonthOfRoom(number, float(warm), float(damp), float(moisture), self._outdoors(number))
+            for number, warm, damp, moisture in inside
+        )
+
+    def _outdoors(self, month: int) -> OutdoorMonth | None:
+        place = self.outdoor
+        if place is None:
+            return None
+        return OutdoorMonth(
+            float(place.temperature[month - 1]),
+            float(place.relative_humidity[month - 1]),
+            float(place.vapour_pressure[month - 1]),
+        )
 
     @property
     def mean_equilibrium(self) -> float:
