@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any, Final
 
 from api.question import Question
-from api.questions import air, equilibrium, movement, room, settle
+from api.questions import air, equilibrium, fixings, movement, room, settle
 
 QUESTIONS: Final[tuple[Question[Any, Any], ...]] = (
     equilibrium.QUESTION,
@@ -13,5 +13,6 @@ QUESTIONS: Final[tuple[Question[Any, Any], ...]] = (
     room.QUESTION,
     movement.QUESTION,
     settle.QUESTION,
+    fixings.QUESTION,
 )
 BY_NAME: Final = {question.name: question for question in QUESTIONS}

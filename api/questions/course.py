@@ -11,6 +11,7 @@ import numpy as np
 from marshmallow import ValidationError, validates_schema
 from numpy.typing import NDArray
 
+from model.behaviour import stiffeners
 from api.holding import (
     CLAMPS,
     CupShape,
@@ -394,7 +395,7 @@ def _build_hold(told: Any, slab: Slab) -> tuple[Hold, float]:
     if slab.length is None:
         raise ValidationError("bars given: they need the length of the slab", "hold")
     built = build_stiffeners(told, slab, "hold")
-    strip = stiffening.layout(built.along, slab.length).strip
+    strip = stiffeners.layout(built.along, slab.length).strip
     whole = bars.compose([(strip, slab.thickness, 0.0)]).second_moment
     grooved = bars.grooved_strip(strip, slab.thickness, built.bar, built.recess).second_moment
     left = grooved / whole

@@ -63,8 +63,9 @@ from api.shapes import (
     slab_cautions,
 )
 from model.answers import stiffening
-from model.answers.fixings import Solid
-from model.answers.stiffening import Stiffened, Stiffeners
+from model.behaviour.fixed_solid import Solid
+from model.answers.stiffening import Stiffened
+from model.behaviour.stiffeners import Stiffeners
 from model.basis import Note, cite
 from model.behaviour import keys, year
 from model.behaviour.keys import Key, Keys

@@ -79,6 +79,10 @@ class Member(fields.Field[Any]):
         """Columns of a table for the values of this member in its rows."""
         return iter(())
 
+    def series(self, value: Any, name: str) -> Iterator[Column]:
+        """Columns of a table whose rows this one value holds."""
+        yield Column(name, value, getattr(self, "dimension", None))
+
 
 def _or_null(schema: dict[str, Any]) -> dict[str, Any]:
     if isinstance(schema.get("type"), str) and "enum" not in schema:
@@ -150,6 +154,18 @@ class Series(_Measured):
         return {"type": "array", "items": {"type": "number"}}
 
 
+class Banded(_Measured):
+    """A series of a table read from an array (rows, samples): with its band where it has one."""
+
+    def series(self, value: Any, name: str) -> Iterator[Column]:
+        """The central case, and the 10th and 90th percentile."""
+        yield Column(name, value[:, 0], self.dimension)
+        ends = spread.band(value)
+        if ends is not None:
+            yield Column(f"{name}_low", ends[0], self.dimension)
+            yield Column(f"{name}_high", ends[1], self.dimension)
+
+
 class Figure(_Measured):
     """A figure with its spread; a plain number with spread=none."""
 
@@ -175,6 +191,15 @@ class Figure(_Measured):
                     [math.nan if one is None else one for one in figures],
                     self.dimension,
                 )
+
+
+class Sampled(Figure):
+    """A figure read from an array over the samples."""
+
+    def read(self, result: Any, name: str) -> Any:
+        """The central value with its 10th and 90th percentile."""
+        values = super().read(result, name)
+        return None if values is None else spread.figure(values)
 
 
 class OpenFigure(Figure):
@@ -350,9 +375,10 @@ class Answer(Schema):
     def series(self, result: Any) -> list[Column]:
         """A table of one result whose members are lists, a column each."""
         return [
-            Column(name, value, getattr(member, "dimension", None))
+            column
             for name, member in self.members()
             if (value := member.read(result, name)) is not None
+            for column in member.series(value, name)
         ]
 
 

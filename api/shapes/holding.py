@@ -1,64 +1,37 @@
-"""Schemas of what holds a slab (fixings, bars, a cup told in words) and the cautions that go along.
-
-Shared by the questions fixings, stiffening, flattening and diagnosis.
-"""
+"""What holds a slab: fixings, bars, keys, and a cup told in words."""
 
 from __future__ import annotations
 
-from typing import Any, Final
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any, ClassVar, Final, Literal
 
 from marshmallow import ValidationError, validates_schema
 
 from api.quantities import Area, Length, SecondMoment, Stress, shown
-from api.schema import Choice, Either, Part, Shape, Whole, one_of, way
-from api.shapes import SpeciesFigures, SpeciesName, build_species
-from model.answers import fixings, stiffening
-from model.answers.fixings import Fastener
-from model.answers.stiffening import Stiffeners
-from model.behaviour import bars
+from api.schema import Choice, Part, Shape, Whole, one_of, way
+from api.shapes.slab import SpeciesField
+from model.behaviour import bars, stiffeners
 from model.behaviour.bars import Bar
+from model.behaviour.keys import Key
 from model.behaviour.slab import Slab
+from model.behaviour.stiffeners import MOST_BARS, Stiffeners
 from model.properties import strength
+from model.properties.fasteners import KINDS, Fastener
+from model.properties.species import Species
 
+FOR_YEARS: Final = "no face stays wet for years"
+NO_YEAR: Final = "a log has no year"
 MOST_POINTS: Final = 40  # fixings told of at once (judgement)
 SECTIONS: Final = ("flat", "angle", "channel", "tee", "timber")
-
-STRUCTURE: Final = (
-    "Not for structural or overhead use without a licensed engineer; where local codes ask for "
-    "more or for something else, they win."
-)
-PEOPLE: Final = (
-    "Keep glass, stone and people from under and over a slab that is being fixed, pulled flat or "
-    "tried: a fixing or the wood can let go without warning."
-)
-CLAMPS: Final = (
-    "Clamps, cauls and screws that pull a slab flat hold it like a spring: tighten and release "
-    "them little by little in turn, stand aside, wear eye protection."
-)
-DUST: Final = "Drilling and grooving make dust and chips: wear eye protection and a dust mask."
-
-
-def refuse_for_years(asked: dict[str, Any]) -> None:
-    """Refuse what can't go on for years: a log for a room, a face that stays wet."""
-    wrong: dict[str, Any] = {}
-    if "log" in asked.get("room", {}):
-        wrong["room"] = {"log": ["given: a log has no year; give months, a place or steady air"]}
-    wet = {
-        side: ["wet given: no face stays wet for years; write what is on it when it is dry"]
-        for side in ("top", "bottom")
-        if asked["faces"][side] == "wet"
-        or (isinstance(asked["faces"][side], dict) and asked["faces"][side].get("finish") == "wet")
-    }
-    if wet:
-        wrong["faces"] = wet
-    if wrong:
-        raise ValidationError(wrong)
 
 
 class FastenerShape(Shape):
     """A fixing."""
 
-    kind = Choice("what it is", fixings.KINDS, required=True)
+    makes = Fastener
+
+    kind = Choice("what it is", KINDS, required=True)
     diameter = Length(
         "diameter of the screw or nail; outer thread of an insert",
         low=0.001,
@@ -82,11 +55,6 @@ class FastenerShape(Shape):
                 "long; the hole must take it",
                 "depth",
             )
-
-
-def build_fastener(asked: dict[str, Any]) -> Fastener:
-    """The model's fixing of a `fastener` member."""
-    return Fastener(**asked)
 
 
 WALLED: Final = ("angle", "channel", "tee")
@@ -118,10 +86,50 @@ def _bars(*more: str) -> dict[str, Any]:
     }  # fmt: skip
 
 
+def _bar(
+    slot: float,
+    legs: Literal["away", "into"],
+    section: str | None = None,
+    width: float = 0.0,
+    height: float = 0.0,
+    wall: float = 0.0,
+    material: str | None = None,
+    species: Species | None = None,
+    modulus: float | None = None,
+    second_moment: float | None = None,
+    area: float = 0.0,
+    centroid: float = 0.0,
+) -> Bar:
+    """The bar of a section with its sizes, or of figures."""
+    if second_moment is not None:
+        assert modulus is not None
+        return bars.given(second_moment, modulus, area, centroid)
+    if modulus is None:
+        material = material or ("wood" if section == "timber" else "steel")
+        modulus = bars.MODULI.get(material) or _along(species)
+    if section == "flat":
+        return bars.flat(width, height, modulus, slot)
+    if section == "timber":
+        return bars.timber(width, height, modulus)
+    try:
+        if section == "channel":
+            return bars.channel(width, height, wall, modulus, slot, legs)
+        made = bars.angle if section == "angle" else bars.tee
+        return made(width, height, wall, modulus, slot)
+    except ValueError as error:
+        raise ValidationError(str(error), "wall") from error
+
+
+def _along(species: Species | None) -> float:
+    assert species is not None
+    return strength.modulus_along(species)
+
+
 class BarShape(Shape):
     """A bar across the grain: a section with its sizes, or its figures."""
 
-    together = _bars()
+    makes: ClassVar[Callable[..., Any]] = staticmethod(_bar)
+    together: ClassVar[dict[str, Any]] = _bars()
 
     section = Choice("its section; a channel lies with its web on the slab", SECTIONS)
     width = Length("width against the slab", low=0.003, high=0.5)
@@ -137,11 +145,7 @@ class BarShape(Shape):
         "what it is made of; steel, or wood for a timber, when left out",
         ("steel", "aluminium", "wood"),
     )
-    species = Either(
-        "the wood of a timber or wooden bar",
-        SpeciesName("the wood by id, common or scientific name"),
-        SpeciesFigures,
-    )
+    species = SpeciesField("the wood of a timber or wooden bar")
     modulus = Stress("its modulus, instead of a material", low=1e8, high=5e11)
     second_moment = SecondMoment(
         "its second moment of area, instead of a section: a frame or cabinet", low=1e-13, high=1e-2
@@ -176,15 +180,6 @@ class BarShape(Shape):
             raise ValidationError("slots are reckoned in a metal section alone; leave out", "slot")
 
     @validates_schema
-    def _walls_fit(self, data: Any, **kwargs: Any) -> None:
-        if "section" not in data or "wall" not in data:
-            return
-        try:
-            _section(data, 1e9)
-        except ValueError as error:
-            raise ValidationError(str(error), "wall") from error
-
-    @validates_schema
     def _wood_named(self, data: Any, **kwargs: Any) -> None:
         wooden = data.get("material", "wood" if data.get("section") == "timber" else "steel")
         if wooden == "wood" and "section" in data and not {"species", "modulus"} & data.keys():
@@ -194,49 +189,79 @@ class BarShape(Shape):
             )
 
 
-def _section(asked: dict[str, Any], modulus: float) -> Bar:
-    kind, width, height = asked["section"], asked["width"], asked["height"]
-    slot = asked["slot"]
-    if kind == "flat":
-        return bars.flat(width, height, modulus, slot)
-    if kind == "timber":
-        return bars.timber(width, height, modulus)
-    if kind == "channel":
-        return bars.channel(width, height, asked["wall"], modulus, slot, asked["legs"])
-    made = bars.angle if kind == "angle" else bars.tee
-    return made(width, height, asked["wall"], modulus, slot)
+@dataclass(frozen=True, slots=True)
+class Bars:
+    """Bars across the underside as told: where they lie and how they are fixed may be left out."""
 
+    bar: Bar
+    recess: float
+    count: int | None = None
+    along: tuple[float, ...] = ()
+    across: tuple[float, ...] = ()
+    fastener: Fastener | None = None
 
-def build_bar(asked: dict[str, Any]) -> Bar:
-    """The model's bar of the members of `BarShape`."""
-    if "second_moment" in asked:
-        return bars.given(
-            asked["second_moment"], asked["modulus"], asked["area"], asked.get("centroid", 0.0)
+    def faults(self, slab: Slab, name: str = "bars") -> dict[str, Any]:
+        """What does not fit a slab, of a member called `name`."""
+        if slab.length is None:
+            return {"slab": {"length": ["missing: bars need the slab's length"]}}
+        wrong: dict[str, list[str]] = {}
+        along, across = self._along(slab), self._across(slab)
+        if max(along) > slab.length:
+            wrong["along"] = [
+                f"{1e3 * max(along):g} mm given: the slab is {1e3 * slab.length:g} mm long"
+            ]
+        elif len(set(along)) < len(along):
+            wrong["along"] = ["two bars at one place; give each place once"]
+        if max(across) > slab.width:
+            wrong["fixings"] = [
+                f"{1e3 * max(across):g} mm given: the slab is {1e3 * slab.width:g} mm wide"
+            ]
+        elif len(set(across)) < len(across):
+            wrong["fixings"] = ["two fixings at one place; give each place once"]
+        recess, each = self.recess, slab.length / len(along)
+        if recess >= slab.thickness:
+            wrong["recess"] = [
+                f"{1e3 * recess:g} mm given: the slab is {1e3 * slab.thickness:g} mm thick"
+            ]
+        elif recess and self.bar.width >= each:
+            wrong["recess"] = [
+                f"{1e3 * recess:g} mm given: {len(along)} grooves {1e3 * self.bar.width:g} mm "
+                f"wide leave no wood between them in {1e3 * slab.length:g} mm"
+            ]
+        return {name: wrong} if wrong else {}
+
+    def on(self, slab: Slab) -> Stiffeners:
+        """The model's bars on a slab that they fit."""
+        return Stiffeners(
+            self.bar, self._along(slab), self._across(slab), self.fastener, self.recess
         )
-    material = asked.get("material", "wood" if asked["section"] == "timber" else "steel")
-    if "modulus" in asked:
-        modulus = asked["modulus"]
-    elif material == "wood":
-        modulus = strength.modulus_along(build_species(asked["species"]))
-    else:
-        modulus = bars.MODULI[material]
-    return _section(asked, modulus)
+
+    def _along(self, slab: Slab) -> tuple[float, ...]:
+        assert slab.length is not None
+        return self.along or stiffeners.placed(slab.length, self.count)
+
+    def _across(self, slab: Slab) -> tuple[float, ...]:
+        return self.across or stiffeners.usual_fixings(slab.width)
 
 
-class StiffenersShape(BarShape):
+_OF_BARS: Final[tuple[str, ...]] = ("count", "fastener", "recess")
+
+
+class BarsShape(BarShape):
     """Bars across the underside, where they lie and how they are fixed."""
 
-    together = {
+    makes: ClassVar[Callable[..., Any]] = Bars
+    together: ClassVar[dict[str, Any]] = {
         **_bars("count", "along", "fixings", "fastener", "recess"),
         "not": {"required": ["count", "along"]},
     }
 
-    count = Whole("number of bars, evenly spaced; or give along", low=1, high=stiffening.MOST_BARS)
+    count = Whole("number of bars, evenly spaced; or give along", low=1, high=MOST_BARS)
     along = Length(
         "their distances from one end of the slab",
         low=0.0,
         high=12.0,
-        series=(1, stiffening.MOST_BARS),
+        series=(1, MOST_BARS),
     )
     fixings = Length(
         "the fixings' distances from one edge; four, evenly, when left out",
@@ -257,50 +282,24 @@ class StiffenersShape(BarShape):
         if "count" in original and "along" in original:
             raise ValidationError("count and along given: give one of both")
 
+    def arguments(self, members: dict[str, Any]) -> dict[str, Any]:
+        """Those of the bars; what tells the bar itself makes it."""
+        places = {
+            name: tuple(float(one) for one in members.pop(told, ()))
+            for name, told in (("along", "along"), ("across", "fixings"))
+        }
+        own = {name: members.pop(name) for name in _OF_BARS if name in members}
+        return {"bar": _bar(**members), **own, **places}
 
-def usual_count(length: float) -> int:
-    """Bars at the usual spacing of 350 mm (practice), two at least."""
-    return max(2, round(length / stiffening.USUAL_SPACING))
 
-
-def build_stiffeners(asked: dict[str, Any], slab: Slab, name: str = "stiffeners") -> Stiffeners:
-    """The model's bars of a member called `name`; refuses what does not fit the slab."""
-    if slab.length is None:
-        raise ValidationError({"slab": {"length": ["missing: bars need the slab's length"]}})
-    length, width = slab.length, slab.width
-    wrong: dict[str, list[str]] = {}
-    along = tuple(float(one) for one in asked.get("along", ()))
-    if not along:
-        along = stiffening.evenly(asked.get("count", usual_count(length)), length)
-    if max(along) > length:
-        wrong["along"] = [f"{1e3 * max(along):g} mm given: the slab is {1e3 * length:g} mm long"]
-    elif len(set(along)) < len(along):
-        wrong["along"] = ["two bars at one place; give each place once"]
-    across = tuple(float(one) for one in asked.get("fixings", ()))
-    if not across:
-        across = tuple(round(width * share, 6) for share in (0.1, 0.37, 0.63, 0.9))
-    if max(across) > width:
-        wrong["fixings"] = [f"{1e3 * max(across):g} mm given: the slab is {1e3 * width:g} mm wide"]
-    elif len(set(across)) < len(across):
-        wrong["fixings"] = ["two fixings at one place; give each place once"]
-    bar, recess = build_bar(asked), asked["recess"]
-    if recess >= slab.thickness:
-        wrong["recess"] = [
-            f"{1e3 * recess:g} mm given: the slab is {1e3 * slab.thickness:g} mm thick"
-        ]
-    elif recess and bar.width >= length / len(along):
-        wrong["recess"] = [
-            f"{1e3 * recess:g} mm given: {len(along)} grooves {1e3 * bar.width:g} mm wide leave no "
-            f"wood between them in {1e3 * length:g} mm"
-        ]
-    if wrong:
-        raise ValidationError({name: wrong})
-    fastener = build_fastener(asked["fastener"]) if "fastener" in asked else None
-    return Stiffeners(bar, along, across, fastener, recess)
+def _signed_cup(amount: float, shape: str) -> float:
+    return amount if shape == "edges up" else -amount
 
 
 class CupShape(Shape):
-    """A cup as it is measured: how much, and which way."""
+    """A cup as it is measured: how much, and which way; made signed, edges up positive [m]."""
+
+    makes = staticmethod(_signed_cup)
 
     amount = Length(
         "how far the middle lies from a straight edge over both edges",
@@ -311,31 +310,22 @@ class CupShape(Shape):
     shape = Choice("which way", ("edges up", "edges down"), required=True)
 
 
-def build_cup(asked: dict[str, Any]) -> float:
-    """A signed cup [m], positive edges up."""
-    amount = float(asked["amount"])
-    return amount if asked["shape"] == "edges up" else -amount
+def _key(length: float, waist: float, wing: float, thickness: float, species: Species) -> Key:
+    """The key; its wings are wider than its waist."""
+    if wing <= waist:
+        raise ValidationError(
+            f"{1e3 * wing:g} mm given: a wing is wider than the waist, {1e3 * waist:g} mm", "wing"
+        )
+    return Key(length, waist, wing, thickness, species)
 
 
 class KeyShape(Shape):
     """A butterfly key."""
 
+    makes: ClassVar[Callable[..., Any]] = staticmethod(_key)
+
     length = Length("across the check, tip to tip", low=0.01, high=0.5, required=True)
     waist = Length("narrowest, measured along the check", low=0.003, high=0.3, required=True)
     wing = Length("widest, measured along the check", low=0.004, high=0.5, required=True)
     thickness = Length("depth it is let in", low=0.003, high=0.3, required=True)
-    species = Either(
-        "its wood, by name or by its own figures",
-        SpeciesName("the wood by id, common or scientific name"),
-        SpeciesFigures,
-        required=True,
-    )
-
-    @validates_schema
-    def _wings_wider(self, data: Any, **kwargs: Any) -> None:
-        if data["wing"] <= data["waist"]:
-            raise ValidationError(
-                f"{1e3 * data['wing']:g} mm given: a wing is wider than the waist, "
-                f"{1e3 * data['waist']:g} mm",
-                "wing",
-            )
+    species = SpeciesField("its wood, by name or by its own figures", required=True)

@@ -6,7 +6,211 @@ from typing import Final
 
 from api.words.sentence import Sentence
 
-NOTES: Final[dict[str, Sentence]] = {}
-CAUTIONS: Final[dict[str, Sentence]] = {}
+NOTES: Final[dict[str, Sentence]] = {
+    "built-in-safety": Sentence(
+        "The allowable withdrawal is 4.5 to 5.7 times below the mean of tests; the European "
+        "characteristic value is what 95 of 100 exceed, before its own safety factors.",
+        "/fastener",
+        "NDS ch. 12; EN 1995-1-1 8.7.2",
+        3,
+    ),
+    "insert-judged": Sentence(
+        "No code covers threaded inserts: the wood-screw formula on the outer thread x 0.8 stands "
+        "in. Pull one out of an offcut of the slab before you trust it.",
+        "/fastener/kind",
+        "judgement",
+        1,
+    ),
+    "no-end-grain-withdrawal": Sentence(
+        "The NDS gives no withdrawal value for this fixing in end grain: drive it into side grain, "
+        "or use a lag screw or a cross-dowel.",
+        "/fastener/grain",
+        "NDS 12.2",
+        1,
+    ),
+    "wet-service": Sentence(
+        "Wood above {above:.0f} % when driven or in use: the value is cut to {wet:g} of the dry "
+        "one.",
+        "/moisture",
+        "NDS table 11.3.3 (memory)",
+    ),
+    "thread-short": Sentence(
+        "The thread in the slab is {thread:size}, less than the {diameters:g} diameters, "
+        "{least:size}, the NDS asks for.",
+        "/fastener/thread",
+        "NDS 12.1 (memory)",
+        1,
+    ),
+    "no-point-on-the-fixed-line": Sentence(
+        "No fixing stands on the fixed line; the nearest is {off:size} away. Fix that one solid "
+        "only if you ask again with the fixed line there: every slot counts from it.",
+        "/fixed_at",
+        "common practice, no source",
+        1,
+    ),
+    "edge-distance": Sentence(
+        "This fixing stands {edge:size} from the edge; at least {least:size} keeps the edge from "
+        "splitting.",
+        "/positions/{index}",
+        "EN 1995-1-1 tables 8.2 and 8.6 (memory); the NDS asks for less",
+        1,
+    ),
+    "through": Sentence("The hole comes out of the show face.", "/fastener/thread", "geometry", 1),
+    "thin-under-show-face": Sentence(
+        "Only {left:size} of wood is left under the show face; with less than {least:size} the "
+        "hole may telegraph or break through.",
+        "/fastener/thread",
+        "common practice, no source",
+        1,
+    ),
+    "slab-thin-for-screw": Sentence(
+        "EN 1995 wants {least:size} of wood for a screw this thick in withdrawal; its value does "
+        "not cover this slab.",
+        "/fastener/diameter",
+        "EN 1995-1-1 table 8.6 (memory)",
+    ),
+    "forces-weak": Sentence(
+        "Forces of solid fixings are known within a factor of 2; slip in the fixings, which would "
+        "lessen them until they yield, is left out.",
+        "/bars",
+        "judgement between published figures on set",
+    ),
+    "slot-rule": Sentence(
+        "A slot is the shank, 1.25 times the movement still to come either way (or its 90th "
+        "percentile, where that is more) and the clearance at both ends. Washers snug only, never "
+        "tight.",
+        "/positions",
+        "common practice, no source",
+    ),
+    "key-ties-only": Sentence(
+        "A key ties the two sides of a check; it does not stop the wood from drying. What it keeps "
+        "from opening becomes tension that can split the wood elsewhere.",
+        "/keys",
+        "derived",
+        1,
+    ),
+    "keys-untested": Sentence(
+        "No published tests of butterfly keys were found: their capacity is worked out from the "
+        "strength of clear wood, a perfect fit assumed; divide by 4.5 for what to rely on.",
+        "/keys",
+        "judgement",
+    ),
+    "key-grain": Sentence(
+        "The key's grain runs along the check: it breaks at its waist like a biscuit. Turn it so "
+        "that its own grain crosses the check.",
+        "/keys/grain",
+        "common practice, no source",
+        1,
+    ),
+    "key-strength-estimated": Sentence(
+        "Strengths not listed for these woods are predicted from specific gravity.",
+        "/keys/species",
+        "Wood Handbook FPL-GTR-190 Table 5-11a (memory)",
+    ),
+    "bar-overloaded": Sentence(
+        "The bars would bear {stress:megapascal}, more than the {yields:megapascal} that their "
+        "usual kind bears without bending for good or breaking: take a heavier section, or more "
+        "of them.",
+        "/bars",
+        "EN 10025-2, EN 755-2, EN 338 (memory)",
+        1,
+    ),
+    "bars-slide": Sentence(
+        "The bars are taken to slide along the slab: fixings in slots, washers snug, no glue. "
+        "Fixed solid they would split it; see what a solid fixing would do.",
+        "/bars",
+        "common practice, no source",
+        1,
+    ),
+    "bar-forces-weak": Sentence(
+        "Moments and pulls are known within a factor of 2. They are largest in the first season; "
+        "set lets most of them go, and the cup with it.",
+        "/bars",
+        "judgement between published figures on set",
+    ),
+    "pull-by-contact": Sentence(
+        "Pulls come from the slab lifting off the bar beside each fixing. Moment over the distance "
+        "between the outermost fixings, the plain rule, understates them several times.",
+        "/bars/fixings",
+        "derived; fixing stiffness from European approvals of screws (memory)",
+    ),
+    "cupped-beyond-the-limit": Sentence(
+        "The slab is cupped by more than the limit today. Bars in slots go on bent to it and keep "
+        "it as it is; ask how to flatten it first.",
+        "/limit",
+        "derived",
+        1,
+    ),
+    "bars-far-apart": Sentence(
+        "Bars {apart:size} apart leave the middle between them on its own: a bar's hold fades over "
+        "about {reach:size} of length.",
+        "/bars/along",
+        "derived; shear moduli of Wood Handbook Table 5-1",
+        1,
+    ),
+    "groove-weakens": Sentence(
+        "The grooves take {taken:.0f} % of the slab's stiffness across and leave {rest:.0f} % of "
+        "its bending strength along the grain where they cross: mind spans and how it is lifted.",
+        "/bars/recess",
+        "derived",
+        1,
+    ),
+}
+CAUTIONS: Final[dict[str, Sentence]] = {
+    "structure": Sentence(
+        "Not for structural or overhead use without a licensed engineer; where local codes ask for "
+        "more or for something else, they win.",
+        rank=1,
+    ),
+    "people": Sentence(
+        "Keep glass, stone and people from under and over a slab that is being fixed, pulled flat "
+        "or tried: a fixing or the wood can let go without warning.",
+        rank=1,
+    ),
+    "clamps": Sentence(
+        "Clamps, cauls and screws that pull a slab flat hold it like a spring: tighten and release "
+        "them little by little in turn, stand aside, wear eye protection.",
+        rank=1,
+    ),
+    "dust": Sentence(
+        "Drilling and grooving make dust and chips: wear eye protection and a dust mask.", rank=3
+    ),
+}
 REASONS: Final[dict[str, Sentence]] = {}
 REFUSALS: Final[dict[str, Sentence]] = {}
+
+# What parts of a sentence are called, by their codes.
+PILOT: Final = {
+    "lag-screw": "for the thread; the plain shank wants a hole of its own size; soap or wax it",
+    "insert": "a guide only (practice): drill what its maker says",
+    "nail": "to keep the wood from splitting",
+    "dense-wood": "about 90 % of the root",
+    "middling-wood": "about 70 % of the root",
+    "soft-wood": "may be driven without one; a hole keeps it true",
+}
+FIRST: Final = {
+    "wood-splits": "the wood splits",
+    "wood-crushes": "the wood crushes",
+    "fixings-sideways": "the fixings give way sideways",
+    "fixings-pulled": "the fixings pull out",
+    "keys-shear": "the keys shear",
+}
+YIELDS: Final = {
+    "wood-crushes": "the wood crushes along the whole fixing",
+    "plate-crushes": "the plate crushes",
+    "rocks": "the fixing rocks in wood and plate",
+    "bends-at-the-face": "the fixing bends at the wood's face",
+    "bends-in-the-plate": "the fixing bends in the plate",
+    "bends-twice": "the fixing bends twice",
+}
+WEAKEST: Final = {
+    "key-parts": "the key parts at its waist",
+    "wings-shear": "the key's wings shear off",
+    "slab-shears": "the slab shears out beside the key",
+    "slab-crushes": "the slab crushes under the key's flanks",
+}
+VERDICT: Final = {
+    "hold": "holds",
+    "may-tear": "may tear loose",
+    "will-tear": "will tear loose",
+}

@@ -81,6 +81,7 @@ KINDS: Final[Mapping[str, Callable[[Any], str]]] = {
     "warmer": warmer,
     "weight": weight,
     "list": listed,
+    "megapascal": lambda pascal: f"{pascal / 1e6:.0f} MPa",
     "months": counted,
     "month": lambda number: MONTHS[number - 1],
 }

@@ -15,12 +15,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from model import spread
-from model.answers.stiffening import Stiffeners, layout, pull_per_moment
 from model.basis import Note
 from model.behaviour import course
 from model.behaviour.course import Course, FaceName, Stay
 from model.behaviour.section import FREE, Hold
 from model.behaviour.slab import Moisture, Slab
+from model.behaviour.stiffeners import Stiffeners, layout, pull_per_moment
 from model.properties import air
 from model.properties.finishes import Face, Faces
 from model.properties.sorption import equilibrium_moisture, humidity_of_moisture

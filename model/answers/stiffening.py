@@ -7,22 +7,29 @@ do is told beside it.  Between the bars the cup comes back by the slab's own sof
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from typing import Final
+from typing import Final, Literal
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import NDArray
 
 from model import spread
-from model.answers import fixings
-from model.answers.fixings import Fastener, Solid, Withdrawal
-from model.basis import Note
-from model.behaviour import bars, course, restraint
+from model.behaviour import course, fixings, restraint
 from model.behaviour.bars import Bar
 from model.behaviour.course import Course, Stay
+from model.behaviour.fixed_solid import Solid, solid
 from model.behaviour.section import FREE, Hold
 from model.behaviour.slab import Moisture, Slab
+from model.behaviour.stiffeners import (
+    Layout,
+    Stiffeners,
+    cups_by_count,
+    layout,
+    left_by_grooves,
+    pull_per_moment,
+)
+from model.codes import Note
+from model.properties.fasteners import Withdrawal
 from model.properties.finishes import Faces
 from model.spread import Samples
 from model.surroundings.calendar import YEAR
@@ -31,50 +38,8 @@ from model.surroundings.room import Room
 Floats = NDArray[np.float64]
 
 FOLLOWED: Final = 2.0 * YEAR  # days; one year to come near its yearly course, one to look at
-MOST_BARS: Final = 60  # beyond it bars of this section are no answer (judgement)
-USUAL_SPACING: Final = 0.35  # m, bars 300-400 mm apart (practice, no source)
+Verdict = Literal["hold", "may-tear", "will-tear"]
 TEARS_AT: Final = 1.0  # pull over the mean of tests
-
-
-@dataclass(frozen=True, slots=True)
-class Stiffeners:
-    """Bars across the underside.
-
-    Attributes
-    ----------
-    bar : Bar
-    along : tuple of float
-        Their distances from one end of the slab [m].
-    across : tuple of float
-        Fixings' distances from one edge [m].
-    fastener : Fastener or None
-    recess : float
-        Depth of their grooves in the underside [m]; 0 surface mounted.
-    """
-
-    bar: Bar
-    along: tuple[float, ...]
-    across: tuple[float, ...]
-    fastener: Fastener | None = None
-    recess: float = 0.0
-
-
-@dataclass(frozen=True, slots=True)
-class Layout:
-    """How bars share a slab.
-
-    Attributes
-    ----------
-    count : int
-    strip : float
-        Length of slab that belongs to one bar [m].
-    widest : float
-        Widest spacing; an end beyond its bar by so much counts as twice that [m].
-    """
-
-    count: int
-    strip: float
-    widest: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,8 +56,8 @@ class Pulls:
         Moment over the distance between the outermost fixings [N]: the plain rule, too low.
     of_allowable, of_tests : ndarray (samples,) or None
         The outermost pull over the allowable and over the mean of tests.
-    verdict : str
-        ``holds``, ``may tear loose`` or ``will tear loose``; empty when nothing is known of them.
+    verdict : str or None
+        ``hold``, ``may-tear`` or ``will-tear``; None when nothing is known of them.
     """
 
     outermost: Floats
@@ -100,7 +65,7 @@ class Pulls:
     by_lever: Floats
     of_allowable: Floats | None
     of_tests: Floats | None
-    verdict: str
+    verdict: Verdict | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,7 +93,7 @@ class Stiffened:
     index_free, index_held : ndarray (samples,)
         Largest stress index of the wood, without bars and with.
     pulls : Pulls or None
-    rigid : Solid or None
+    fixed_solid : Solid or None
         What the same fixings would do if solid.
     withdrawal : Withdrawal or None
     needed, needed_careful : int or None
@@ -160,7 +125,7 @@ class Stiffened:
     index_free: Floats
     index_held: Floats
     pulls: Pulls | None
-    rigid: Solid | None
+    fixed_solid: Solid | None
     withdrawal: Withdrawal | None
     needed: int | None
     needed_careful: int | None
@@ -169,73 +134,6 @@ class Stiffened:
     layout: Layout
     weight: float | None
     notes: tuple[Note, ...]
-
-
-def evenly(count: int, length: float) -> tuple[float, ...]:
-    """Places along a length that leave every bar the same strip.
-
-    Examples
-    --------
-    >>> evenly(3, 1.8)
-    (0.3, 0.9, 1.5)
-    """
-    return tuple(round(float(one), 9) for one in (np.arange(count) + 0.5) * length / count)
-
-
-def layout(along: Sequence[float], length: float) -> Layout:
-    """How bars at given places share a slab of a length [m].
-
-    Raises
-    ------
-    ValueError
-        If a bar lies off the slab or two lie at one place.
-    """
-    places = np.sort(np.asarray(along, dtype=np.float64))
-    if places.size == 0 or places[0] < 0.0 or places[-1] > length:
-        raise ValueError("bars lie within the length of the slab, at least one")
-    gaps = np.diff(places)
-    if np.any(gaps <= 0.0):
-        raise ValueError("two bars lie at the same place")
-    # An end is free, so its cup runs level out: as midway between two bars twice as far apart.
-    widest = max([*gaps, 2.0 * places[0], 2.0 * (length - places[-1])])
-    return Layout(places.size, length / places.size, float(widest))
-
-
-def cups_by_count(
-    free: ArrayLike, cup: float, bending: float, bar: float, length: float, width: float
-) -> Floats:
-    """Largest cup anywhere with no bar, with one, with two, ... evenly spaced.
-
-    Parameters
-    ----------
-    free : array_like (times, samples)
-        Signed cup without bars [m].
-    cup : float
-        Signed cup the bars go on bent to [m]: they keep what it changes by, and not itself.
-    bending : float
-        EI of the slab across its grain per metre of length [N m2/m].
-    bar : float
-        EI of one bar [N m2].
-    length, width : float
-        Of the slab [m].
-
-    Returns
-    -------
-    ndarray (`MOST_BARS` + 1, samples)
-        Amounts [m].
-
-    Examples
-    --------
-    >>> made = cups_by_count([[0.0142]], 0.0, 10417.0, 2473.0, 1.8, 0.6)
-    >>> int(np.flatnonzero(made[:, 0] <= 0.0056)[0])
-    13
-    """
-    change = np.asarray(free, dtype=np.float64) - cup
-    counts = np.arange(1, MOST_BARS + 1)
-    _, midway = restraint.cup_along(bending, bar, length / counts, width)
-    return np.stack(
-        [np.abs(cup + share * change).max(axis=0) for share in np.concatenate(([1.0], midway))]
-    )
 
 
 def stiffen(
@@ -293,9 +191,7 @@ def stiffen(
     drawn = spread.draw(0) if samples is None else samples
     placed = layout(stiffeners.along, slab.length)
     bar = stiffeners.bar
-    whole = bars.compose([(placed.strip, slab.thickness, 0.0)])
-    net = bars.grooved_strip(placed.strip, slab.thickness, bar, stiffeners.recess)
-    left = net.second_moment / whole.second_moment
+    left = left_by_grooves(slab, placed.strip, stiffeners)
     stay = Stay(room.air, days, faces, humidity_spread=room.humidity_spread)
     slack = 8.0 * cup / slab.width**2
     held_by = Hold(bending=bar.stiffness / placed.strip / left, curvature=slack)
@@ -366,7 +262,7 @@ def _told(
     largest = _largest(moment)
     stress = _bar_stress(bar, largest)
     if stress is not None and float(stress[0]) > bar.yields:
-        notes = [*notes, _overloaded(bar, float(stress[0]))]
+        notes = [*notes, Note("bar-overloaded", stress=float(stress[0]), yields=bar.yields)]
     return Stiffened(
         days=held.days,
         free=free.cup,
@@ -384,7 +280,7 @@ def _told(
         index_free=np.maximum(free.index_top, free.index_bottom).max(axis=0),
         index_held=np.maximum(held.index_top, held.index_bottom).max(axis=0),
         pulls=bears[0],
-        rigid=bears[1],
+        fixed_solid=bears[1],
         withdrawal=bears[2],
         needed=wanted[0],
         needed_careful=wanted[1],
@@ -393,17 +289,6 @@ def _told(
         layout=placed,
         weight=slab.weight(float(free.mean[0, 0])),
         notes=(*free.notes, *notes),
-    )
-
-
-def _overloaded(bar: Bar, stress: float) -> Note:
-    return Note(
-        "bar-overloaded",
-        f"The bars would bear {stress / 1e6:.0f} MPa, more than the {bar.yields / 1e6:.0f} MPa "
-        "that their usual kind bears without bending for good or breaking: take a heavier "
-        "section, or more of them.",
-        "/stiffeners",
-        "EN 10025-2, EN 755-2, EN 338 (memory)",
     )
 
 
@@ -438,7 +323,7 @@ def _fixings(
     outer = np.maximum(rising * up[ends].max(), falling * down[ends].max())
     by_point = np.maximum(rising[0] * up, falling[0] * down)
     lever = np.maximum(rising, falling) / (max(across) - min(across))
-    held, rigid = None, None
+    held, fixed_solid = None, None
     if fastener is not None:
         now = float(free.mean[0, 0])
         low, high = free.mean.min(axis=0), free.mean.max(axis=0)
@@ -446,7 +331,7 @@ def _fixings(
             slab, now, low, high, across, fastener, samples, recess=stiffeners.recess
         )
         held = planned.withdrawal
-        rigid = fixings.solid(
+        fixed_solid = solid(
             slab,
             planned,
             fastener,
@@ -458,40 +343,19 @@ def _fixings(
             strip=placed.strip,
             key_capacity=key_capacity,
         )
-    return _judged(outer, by_point, lever, held), rigid, held
-
-
-def pull_per_moment(width: float, wood: float, stiffeners: Stiffeners, sign: float) -> Floats:
-    """Pull on each fixing of a bar for each unit of the moment it bears [N/(N m)].
-
-    Parameters
-    ----------
-    width : float
-        Of the slab [m].
-    wood : float
-        EI of the strip of slab that belongs to the bar [N m2].
-    stiffeners : Stiffeners
-        A screw 8 mm thick and 30 mm deep stands in where no fastener is told.
-    sign : float
-        1 where the edges want away from the bar, -1 where the middle does.
-    """
-    series = wood * stiffeners.bar.stiffness / (wood + stiffeners.bar.stiffness)
-    rate = restraint.axial_slip(0.008, 0.030)
-    if stiffeners.fastener is not None:
-        rate = restraint.axial_slip(stiffeners.fastener.diameter, stiffeners.fastener.thread)
-    return restraint.pulls(sign, series, width, stiffeners.across, rate) / series
+    return _judged(outer, by_point, lever, held), fixed_solid, held
 
 
 def _judged(outer: Floats, by_point: Floats, lever: Floats, held: Withdrawal | None) -> Pulls:
     allowable = tests = None
-    verdict = ""
+    verdict: Verdict | None = None
     if held is not None and held.allowable and held.test_mean:
         allowable, tests = outer / held.allowable, outer / held.test_mean[0]
-        verdict = "holds"
+        verdict = "hold"
         if spread.figure(allowable).value > 1.0:
-            verdict = "may tear loose"
+            verdict = "may-tear"
         if float(tests[0]) >= TEARS_AT:
-            verdict = "will tear loose"
+            verdict = "will-tear"
     points = tuple(float(one) for one in by_point)
     return Pulls(outer, points, lever, allowable, tests, verdict)
 
@@ -511,61 +375,13 @@ def _notes(
     cup: float,
     limit: float | None,
 ) -> list[Note]:
-    told = [
-        Note(
-            "bars-slide",
-            "The bars are taken to slide along the slab: fixings in slots, washers snug, no glue. "
-            "Fixed solid they would split it; see what a solid fixing would do.",
-            "/stiffeners",
-            "common practice, no source",
-        ),
-        Note(
-            "forces-weak",
-            "Moments and pulls are known within a factor of 2. They are largest in the first "
-            "season; set lets most of them go, and the cup with it.",
-            "/stiffeners",
-            "judgement between published figures on set",
-        ),
-        Note(
-            "pull-by-contact",
-            "Pulls come from the slab lifting off the bar beside each fixing. Moment over the "
-            "distance between the outermost fixings, the plain rule, understates them several "
-            "times.",
-            "/stiffeners/fixings",
-            "derived; fixing stiffness from European approvals of screws (memory)",
-        ),
-    ]
+    told = [Note("bars-slide"), Note("bar-forces-weak"), Note("pull-by-contact")]
     if limit is not None and abs(cup) > limit:
-        told.append(
-            Note(
-                "cupped-beyond-the-limit",
-                "The slab is cupped by more than the limit today. Bars in slots go on bent to it "
-                "and keep it as it is; ask how to flatten it first.",
-                "/limit",
-                "derived",
-            )
-        )
+        told.append(Note("cupped-beyond-the-limit"))
     reach = restraint.reach(slab.width)
     if placed.widest > reach:
-        told.append(
-            Note(
-                "bars-far-apart",
-                f"Bars {fixings.both(placed.widest)} apart leave the middle between them on its "
-                f"own: a bar's hold fades over about {fixings.both(reach)} of length.",
-                "/stiffeners/along",
-                "derived; shear moduli of Wood Handbook Table 5-1",
-            )
-        )
+        told.append(Note("bars-far-apart", apart=placed.widest, reach=reach))
     if stiffeners.recess > 0.0:
         rest = (1.0 - stiffeners.recess / slab.thickness) ** 2
-        told.append(
-            Note(
-                "groove-weakens",
-                f"The grooves take {100.0 * (1.0 - left):.0f} % of the slab's stiffness across and "
-                f"leave {100.0 * rest:.0f} % of its bending strength along the grain where they "
-                "cross: mind spans and how it is lifted.",
-                "/stiffeners/recess",
-                "derived",
-            )
-        )
+        told.append(Note("groove-weakens", taken=100.0 * (1.0 - left), rest=100.0 * rest))
     return told

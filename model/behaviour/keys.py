@@ -13,9 +13,9 @@ from typing import Final
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from model.basis import Note
 from model.behaviour import restraint, shape, shrinkage
 from model.behaviour.slab import Slab
+from model.codes import Note
 from model.properties import strength
 from model.properties.species import Species, elastic
 from model.spread import Samples
@@ -79,7 +79,7 @@ class Capacity:
     allowable : float
         Least / 4.5.
     weakest : str
-        Which of the four, in words.
+        Which of the four, as a code.
     estimated : bool
         True where a strength is predicted from specific gravity.
     """
@@ -147,10 +147,10 @@ def capacity(key: Key, slab: Species) -> Capacity:
     out = 2.0 * half * beside.shear_along
     flanks = (key.wing - key.waist) * key.thickness * beside.compression_across
     least, weakest = min(
-        (at_neck, "the key parts at its waist"),
-        (wings, "the key's wings shear off"),
-        (out, "the slab shears out beside the key"),
-        (flanks, "the slab crushes under the key's flanks"),
+        (at_neck, "key-parts"),
+        (wings, "wings-shear"),
+        (out, "slab-shears"),
+        (flanks, "slab-crushes"),
     )
     return Capacity(
         neck=at_neck,
@@ -242,39 +242,25 @@ def tie(
 
 
 def _notes(key: Key, bears: Capacity) -> list[Note]:
-    notes = [
-        Note(
-            "key-ties-only",
-            "A key ties the two sides of a check; it does not stop the wood from drying. What it "
-            "keeps from opening becomes tension that can split the wood elsewhere.",
-            "/keys",
-            "derived",
-        ),
-        Note(
-            "keys-untested",
-            "No published tests of butterfly keys were found: their capacity is worked out from "
-            "the strength of clear wood, a perfect fit assumed; divide by 4.5 for what to rely on.",
-            "/keys",
-            "judgement",
-        ),
-    ]
+    notes = [Note("key-ties-only"), Note("keys-untested")]
     if not key.grain_across:
-        notes.append(
-            Note(
-                "key-grain",
-                "The key's grain runs along the check: it breaks at its waist like a biscuit. "
-                "Turn it so that its own grain crosses the check.",
-                "/keys/grain",
-                "common practice, no source",
-            )
-        )
+        notes.append(Note("key-grain"))
     if bears.estimated:
-        notes.append(
-            Note(
-                "strength-estimated",
-                "Strengths not listed for these woods are predicted from specific gravity.",
-                "/keys/species",
-                "Wood Handbook FPL-GTR-190 Table 5-11a (memory)",
-            )
-        )
+        notes.append(Note("key-strength-estimated"))
     return notes
+
+
+def in_a_strip(key: Key, count: int, check_length: float, strip: float, slab: Species) -> float:
+    """Clear capacity of the keys in the length of slab that one bar holds [N].
+
+    Parameters
+    ----------
+    key, count, check_length
+        As in `tie`.
+    strip : float
+        Length of slab that one bar holds [m].
+    slab : Species
+        Its wood.
+    """
+    share = min(strip / check_length, 1.0)
+    return float(count * share * capacity(key, slab).clear)

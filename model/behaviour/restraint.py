@@ -270,7 +270,7 @@ def lateral_yield(
     force : float
         Yield force without the NDS reduction term [N]: a mean, not an allowable value.
     mode : str
-        How it yields, in words.
+        How it yields, as a code.
 
     References
     ----------
@@ -294,12 +294,12 @@ def lateral_yield(
         2.0 * (1.0 + re) / re + 2.0 * fastener * (2.0 + re) * hole**2 / (3.0 * wood * ls**2)
     )
     modes = {
-        "the wood crushes along the whole fixing": hole * lm * wood,
-        "the plate crushes": hole * ls * steel,
-        "the fixing rocks in wood and plate": k1 * hole * ls * steel,
-        "the fixing bends at the wood's face": k2 * hole * lm * wood / (1.0 + 2.0 * re),
-        "the fixing bends in the plate": k3 * hole * ls * wood / (2.0 + re),
-        "the fixing bends twice": hole**2 * np.sqrt(2.0 * wood * fastener / (3.0 * (1.0 + re))),
+        "wood-crushes": hole * lm * wood,
+        "plate-crushes": hole * ls * steel,
+        "rocks": k1 * hole * ls * steel,
+        "bends-at-the-face": k2 * hole * lm * wood / (1.0 + 2.0 * re),
+        "bends-in-the-plate": k3 * hole * ls * wood / (2.0 + re),
+        "bends-twice": hole**2 * np.sqrt(2.0 * wood * fastener / (3.0 * (1.0 + re))),
     }
     mode = min(modes, key=lambda name: float(modes[name]))
     return float(modes[mode]) * pound, mode

@@ -41,6 +41,14 @@ SLOWEST_LEFT: Final = 0.995  # share of a miss left after a year, at most (54 da
 
 
 @dataclass(frozen=True, slots=True)
+class Extremes:
+    """Driest and dampest mean moisture to come, shape (samples,) [%]."""
+
+    driest: Floats
+    dampest: Floats
+
+
+@dataclass(frozen=True, slots=True)
 class Years:
     """Moisture from arrival and through the periodic year, for a batch of samples.
 
@@ -60,6 +68,12 @@ class Years:
     periodic: transport.Run
     left: Floats
     miss: float
+
+    @property
+    def extremes(self) -> Extremes:
+        """The driest and the dampest mean on the way and in the year it settles into."""
+        means = np.concatenate((self.followed.mean, self.periodic.mean))
+        return Extremes(means.min(axis=0), means.max(axis=0))
 
 
 def wood_of(slab: Slab, samples: Samples) -> transport.Wood:

@@ -7,9 +7,12 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from model.behaviour import fixed_solid
+from model.properties import fasteners
 from model import spread
 from model.answers import fixings
-from model.answers.fixings import Fastener, Fixings
+from model.properties.fasteners import Fastener
+from model.behaviour.fixings import Fixings
 from model.behaviour import bars, restraint, shrinkage
 from model.behaviour.slab import Slab
 from model.properties import species
@@ -133,58 +136,58 @@ def test_a_recess_takes_from_the_wood_left() -> None:
 
 
 def test_end_grain_takes_lag_screws_at_three_quarters_and_no_others() -> None:
-    side = fixings.withdrawal(Fastener("lag_screw", 0.008, 0.05), OAK, 8.0, 9.0)
-    end = fixings.withdrawal(Fastener("lag_screw", 0.008, 0.05, grain="end"), OAK, 8.0, 9.0)
+    side = fasteners.withdrawal(Fastener("lag_screw", 0.008, 0.05), OAK, 8.0, 9.0)
+    end = fasteners.withdrawal(Fastener("lag_screw", 0.008, 0.05, grain="end"), OAK, 8.0, 9.0)
     assert side.allowable
     assert end.allowable
     assert end.allowable == pytest.approx(0.75 * side.allowable)
     for kind in ("wood_screw", "threaded_insert", "nail"):
-        none = fixings.withdrawal(Fastener(kind, 0.008, 0.05, grain="end"), OAK, 8.0, 9.0)
+        none = fasteners.withdrawal(Fastener(kind, 0.008, 0.05, grain="end"), OAK, 8.0, 9.0)
         assert none.allowable is None
         assert none.test_mean is None
         assert "no-end-grain-withdrawal" in {note.code for note in none.notes}
 
 
 def test_wet_service_and_duration_cut_the_value() -> None:
-    dry = fixings.withdrawal(SCREW, OAK, 8.0, 9.0)
-    wet = fixings.withdrawal(SCREW, OAK, 8.0, 22.0)
-    short = fixings.withdrawal(SCREW, OAK, 8.0, 9.0, "ten_minutes")
+    dry = fasteners.withdrawal(SCREW, OAK, 8.0, 9.0)
+    wet = fasteners.withdrawal(SCREW, OAK, 8.0, 22.0)
+    short = fasteners.withdrawal(SCREW, OAK, 8.0, 9.0, "ten_minutes")
     assert dry.allowable
     assert wet.allowable
     assert short.allowable
     assert wet.allowable == pytest.approx(0.7 * dry.allowable)
     assert short.allowable == pytest.approx(1.6 / 0.9 * dry.allowable)
     nail = Fastener("nail", 0.0033, 0.03)
-    assert fixings.withdrawal(nail, OAK, 25.0, 9.0).factors["wet"] == 0.25
-    assert fixings.withdrawal(nail, OAK, 8.0, 9.0).factors["wet"] == 1.0
+    assert fasteners.withdrawal(nail, OAK, 25.0, 9.0).factors["wet"] == 0.25
+    assert fasteners.withdrawal(nail, OAK, 8.0, 9.0).factors["wet"] == 1.0
 
 
 def test_the_codes_stand_beside_each_other_where_they_hold() -> None:
-    oak = fixings.withdrawal(SCREW, OAK, 8.0, 9.0)
+    oak = fasteners.withdrawal(SCREW, OAK, 8.0, 9.0)
     assert oak.allowable
     assert oak.en1995_design
     assert oak.huebner_characteristic
     assert oak.test_mean
     assert oak.allowable < oak.en1995_design < oak.test_mean[0]
-    pine = fixings.withdrawal(SCREW, species.find("eastern white pine"), 8.0, 9.0)
+    pine = fasteners.withdrawal(SCREW, species.find("eastern white pine"), 8.0, 9.0)
     assert pine.huebner_characteristic is None
-    thin = fixings.withdrawal(Fastener("wood_screw", 0.005, 0.04), OAK, 8.0, 9.0)
+    thin = fasteners.withdrawal(Fastener("wood_screw", 0.005, 0.04), OAK, 8.0, 9.0)
     assert thin.en1995_characteristic is None
     assert thin.huebner_characteristic is None
 
 
 def test_pilot_holes_are_larger_in_dense_wood() -> None:
-    for kind in fixings.KINDS:
+    for kind in fasteners.KINDS:
         light, dense = (
-            fixings.place(Fastener(kind, 0.008, 0.04), gravity).pilot[1] for gravity in (0.4, 0.7)
+            fasteners.place(Fastener(kind, 0.008, 0.04), gravity).pilot[1] for gravity in (0.4, 0.7)
         )
         assert light < dense < 0.008
 
 
-def held_solid(moisture: tuple[float, float, float], fastener: Fastener) -> fixings.Solid:
+def held_solid(moisture: tuple[float, float, float], fastener: Fastener) -> fixed_solid.Solid:
     now, low, high = moisture
     made = fixings.plan(slab(), now, low, high, (0.05, 0.3, 0.55), fastener, CENTRAL)
-    return fixings.solid(slab(), made, fastener, now, low, high, CENTRAL)
+    return fixed_solid.solid(slab(), made, fastener, now, low, high, CENTRAL)
 
 
 def test_battens_fixed_solid_across_the_grain_split_the_slab() -> None:
@@ -247,7 +250,7 @@ def test_the_pull_on_a_solid_fixing_goes_by_the_length_that_lifts_off_beside_it(
     soft = float(restraint.relaxed(wood, 60.0, 6.0))
     axial = soft * 12 / 0.05**2
     pair = restraint.bonded(-made.strain[0], soft, axial, 83.3, 40e6, 0.0275)
-    tested = fixings.withdrawal(BOLT, OAK, 12.0, 12.0).test_mean
+    tested = fasteners.withdrawal(BOLT, OAK, 12.0, 12.0).test_mean
     assert tested is not None
     by_hand = float(pair.curvature) * 83.3 / lever / tested[0]
     assert float(made.pull_index[0]) == pytest.approx(by_hand, rel=0.02)
@@ -255,7 +258,7 @@ def test_the_pull_on_a_solid_fixing_goes_by_the_length_that_lifts_off_beside_it(
 
 def test_a_key_in_the_strip_can_be_the_first_to_go() -> None:
     made = fixings.plan(slab(), 12.0, 6.0, 9.0, (0.05, 0.3, 0.55), BOLT, CENTRAL)
-    weak = fixings.solid(slab(), made, BOLT, 12.0, 6.0, 9.0, CENTRAL, key_capacity=2000.0)
+    weak = fixed_solid.solid(slab(), made, BOLT, 12.0, 6.0, 9.0, CENTRAL, key_capacity=2000.0)
     assert weak.first == "the keys shear"
 
 
@@ -263,7 +266,7 @@ def test_a_stiffer_bar_draws_more_force() -> None:
     made = fixings.plan(slab(), 12.0, 6.0, 9.0, (0.05, 0.3, 0.55), BOLT, CENTRAL)
     forces = [
         float(
-            fixings.solid(
+            fixed_solid.solid(
                 slab(), made, BOLT, 12.0, 6.0, 9.0, CENTRAL, bar=bars.flat(w, 0.006)
             ).force[0]
         )

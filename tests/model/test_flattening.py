@@ -8,6 +8,7 @@ from dataclasses import fields, replace
 import numpy as np
 import pytest
 
+from model.behaviour import stiffeners
 from model import spread
 from model.answers import flattening, stiffening
 from model.answers.flattening import Case, Flattening, Plan
@@ -152,8 +153,8 @@ def test_an_even_load_for_five_millimetres_is_the_printed_one() -> None:
 
 
 def case(cup: float = CUP, moisture: float | Depths = 8.0, samples: Samples | None = None) -> Case:
-    placed = stiffening.Stiffeners(
-        bars.channel(0.05, 0.025, 0.004), stiffening.evenly(5, 1.8), (0.05, 0.3, 0.55)
+    placed = stiffeners.Stiffeners(
+        bars.channel(0.05, 0.025, 0.004), stiffeners.evenly(5, 1.8), (0.05, 0.3, 0.55)
     )
     drawn = spread.draw(0) if samples is None else samples
     return Case(SLAB, cup, moisture, BARE, YEARLY, 30.0, drawn, placed)

@@ -9,10 +9,12 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from model.behaviour import stiffeners
 from model import spread
 from model.answers import stiffening
-from model.answers.fixings import Fastener
-from model.answers.stiffening import Stiffened, Stiffeners
+from model.properties.fasteners import Fastener
+from model.answers.stiffening import Stiffened
+from model.behaviour.stiffeners import Stiffeners
 from model.behaviour import bars, restraint
 from model.behaviour.slab import Slab
 from model.properties import finishes, species
@@ -39,7 +41,7 @@ def held(
     slab: Slab = SLAB,
     faces: Faces = ONE_SIDED,
 ) -> Stiffened:
-    placed = Stiffeners(bar, stiffening.evenly(count, 1.8), across, fastener, recess)
+    placed = Stiffeners(bar, stiffeners.evenly(count, 1.8), across, fastener, recess)
     return stiffening.stiffen(
         slab, 12.0, faces, ROOM, 0.0, placed, samples, limit=limit, days=365.0
     )
@@ -158,7 +160,7 @@ def test_the_number_of_bars_keeps_the_cup_within_its_limit() -> None:
 def test_one_bar_fewer_than_needed_is_too_few(
     free: float, bending: float, bar: float, length: float, width: float, share: float
 ) -> None:
-    amounts = stiffening.cups_by_count([[free]], 0.0, bending, bar, length, width)[:, 0]
+    amounts = stiffeners.cups_by_count([[free]], 0.0, bending, bar, length, width)[:, 0]
     enough = np.flatnonzero(amounts <= share * free)
     assert np.all(np.diff(amounts) <= 1e-15)  # another bar never lets it cup more
     if enough.size == 0:
@@ -175,7 +177,7 @@ def test_one_bar_fewer_than_needed_is_too_few(
 
 def test_bars_do_not_take_out_a_cup_they_go_on_bent_to() -> None:
     bar = bars.flat(0.012, 0.040)
-    placed = Stiffeners(bar, stiffening.evenly(4, 1.8), (0.05, 0.3, 0.55), INSERT)
+    placed = Stiffeners(bar, stiffeners.evenly(4, 1.8), (0.05, 0.3, 0.55), INSERT)
 
     def wanted(limit: float) -> stiffening.Stiffened:
         return stiffening.stiffen(
@@ -211,17 +213,17 @@ def test_a_bar_that_would_bend_for_good_is_said_to() -> None:
 
 
 def test_bars_share_the_slab_s_length() -> None:
-    assert stiffening.evenly(4, 2.0) == (0.25, 0.75, 1.25, 1.75)
-    even = stiffening.layout((0.25, 0.75, 1.25, 1.75), 2.0)
+    assert stiffeners.evenly(4, 2.0) == (0.25, 0.75, 1.25, 1.75)
+    even = stiffeners.layout((0.25, 0.75, 1.25, 1.75), 2.0)
     assert even.widest == pytest.approx(0.5)
     # A long free end is like the middle between two bars twice as far apart.
-    lopsided = stiffening.layout((0.1, 0.5), 2.0)
+    lopsided = stiffeners.layout((0.1, 0.5), 2.0)
     assert lopsided.widest == pytest.approx(3.0)
 
 
 def test_bars_start_slack_at_the_cup_of_the_day() -> None:
     bar = bars.flat(0.04, 0.012)
-    placed = Stiffeners(bar, stiffening.evenly(6, 1.8), (0.05, 0.3, 0.55), INSERT)
+    placed = Stiffeners(bar, stiffeners.evenly(6, 1.8), (0.05, 0.3, 0.55), INSERT)
     still = room.constant(20.0, 64.9)
     made = stiffening.stiffen(
         SLAB, 12.0, ONE_SIDED, still, 0.0, placed, CENTRAL, cup=0.004, days=30.0
@@ -244,9 +246,9 @@ def test_every_figure_has_its_spread() -> None:
 
 def test_impossible_layouts_are_refused() -> None:
     with pytest.raises(ValueError, match="within the length"):
-        stiffening.layout((2.5,), 2.0)
+        stiffeners.layout((2.5,), 2.0)
     with pytest.raises(ValueError, match="same place"):
-        stiffening.layout((0.5, 0.5), 2.0)
+        stiffeners.layout((0.5, 0.5), 2.0)
     with pytest.raises(ValueError, match="within the width"):
         held(bars.flat(0.04, 0.006), across=(0.05, 0.65))
     with pytest.raises(ValueError, match="length"):

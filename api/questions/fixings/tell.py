@@ -1,0 +1,186 @@
+"""How `/v1/fixings` reads: as text and as a table."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from api.quantities import FORCE, INCH, LENGTH, System
+from api.question import Answered
+from api.questions.fixings.ask import Asked
+from api.replies import members
+from api.replies import text as words
+from api.replies.csv import Table
+from api.replies.members import Answer
+from api.replies.text import Page, Rows
+from api.words.holding import FIRST, PILOT, YIELDS
+from model.answers.fixings import Fitted
+from model.behaviour.fixed_solid import Solid
+from model.behaviour.fixings import LEAST_LEFT, Fixings
+from model.spread import figure
+
+MIND: Final = 0.5  # index above which fixing solid is advised against (judgement)
+
+
+def text(answered: Answered[Asked, Fitted]) -> Page:
+    """The decision, slots, withdrawal, places and what a solid fixing does."""
+    fitted = answered.result
+    planned, solid = fitted.planned, fitted.fixed_solid
+    system = answered.system
+    parts: list[Rows | str] = [
+        Rows(
+            [_row(planned, i, system) for i in range(len(planned.points))],
+            title="Slots, from the fixed line outward",
+            heads=["across", "inward", "likely", "outward", "slot", "shank at"],
+        ),
+        "The slots cover the likely range. The shank stands, on the day of fitting, so far from "
+        "the slot's end nearer the fixed line. Washers at least "
+        f"{_rule(planned.points[0].slot.washer, system)} across, snug only: turn until they touch, "
+        "so that they slide.",
+        Rows(_held_rows(planned, system), title="Drawn straight out, each"),
+        Rows(_place_rows(planned, system), title="Where and how"),
+        f"Pilot hole: {PILOT[planned.place.pilot_note]}.",
+    ]
+    if solid is not None:
+        parts += [
+            Rows(_solid_rows(solid, system), title="If all were fixed solid to a bar"),
+            f"Then first {FIRST[solid.first]}. A fixing yields sideways at about "
+            f"{words.amount(solid.yields, FORCE, system, 0)} ({YIELDS[solid.yield_mode]}); the "
+            "forces told are those if nothing gave.",
+        ]
+    return Page(_decision(fitted, system), parts)
+
+
+def _decision(fitted: Fitted, system: System) -> str:
+    planned, solid, low, high = (
+        fitted.planned,
+        fitted.fixed_solid,
+        fitted.driest,
+        fitted.dampest,
+    )
+    nearest = planned.points[planned.nearest]
+    longest = max(planned.points, key=lambda point: point.slot.length)
+    at = words.short_length(nearest.across, system)
+    length_ = words.short_length(longest.slot.length, system)
+    between = f"the slab will go between {low.value:.1f} and {high.value:.1f} % moisture."
+    if len(planned.points) == 1:
+        told = (
+            f"The point at {at} needs a slot {length_} long, or is the fixed one if the slab "
+            f"moves from there; {between}"
+        )
+    elif planned.fixed is None:
+        line = words.short_length(planned.fixed_at, system)
+        told = (
+            f"No fixing stands at {line}, the line the slab is taken to move from: slot them all, "
+            f"up to {length_} long, and hold the slab there, or ask again with fixed_at at the one "
+            f"to fix; {between}"
+        )
+    else:
+        told = f"Fix the point at {at} and slot the others, up to {length_} long: {between}"
+    left = planned.left_under_face
+    if left <= 0.0:
+        told += " The hole comes out of the show face: take a shorter fixing."
+    elif left < LEAST_LEFT:
+        told += (
+            f" Only {words.length(left, system)} is left under the show face: take a shorter one."
+        )
+    if solid is not None:
+        ways = (("split", solid.wood_index), ("crush", solid.crush_index))
+        goes = " and ".join(word for word, index in ways if float(index[0]) > MIND)
+        if goes and solid.first in ("wood-splits", "wood-crushes"):
+            told += f" Do not fix them all solid: the wood would {goes}."
+        elif goes:
+            told += f" Do not fix them all solid: {FIRST[solid.first]}, and the wood may {goes}."
+    return told
+
+
+def _row(planned: Fixings, i: int, system: System) -> list[str]:
+    point = planned.points[i]
+    inward = figure(point.moves_in)
+    return [
+        words.short_length(point.across, system) + (" fixed" if i == planned.fixed else ""),
+        _rule(inward.value, system),
+        words.spread(inward, LENGTH, system),
+        _rule(float(point.moves_out[0]), system),
+        _fine(point.slot.length, system),
+        _fine(point.slot.shank_from_inner_end, system),
+    ]
+
+
+def _rule(metres: float, system: System) -> str:
+    """A length as a rule shows it."""
+    if system == "us":
+        return f"{words.shop_fraction(metres / INCH)} in"
+    return f"{1e3 * metres:.1f} mm"
+
+
+def _fine(metres: float, system: System) -> str:
+    """The same with its decimals beside it in inches."""
+    told = _rule(metres, system)
+    return f"{told[:-3]} ({metres / INCH:.3f})" if system == "us" else told
+
+
+def _held_rows(planned: Fixings, system: System) -> list[list[str]]:
+    held = planned.withdrawal
+    named = [
+        ("allowable (NDS), for good", held.allowable),
+        ("mean of tests, about", held.test_mean[0] if held.test_mean else None),
+        ("EN 1995, characteristic", held.en1995_characteristic),
+        ("EN 1995, design, permanent", held.en1995_design),
+        ("hardwood tests, characteristic", held.huebner_characteristic),
+    ]
+    return [
+        [name, "none" if value is None else words.amount(value, FORCE, system, 0)]
+        for name, value in named
+    ]
+
+
+def _place_rows(planned: Fixings, system: System) -> list[list[str]]:
+    place = planned.place
+    low, high = place.pilot
+    pilot = f"{words.length(low, system)} to {words.length(high, system)}"
+    return [
+        ["from the edge, at least", words.length(place.edge, system)],
+        ["from the end, at least", words.length(place.end, system)],
+        ["apart along the grain, at least", words.length(place.apart, system)],
+        ["pilot hole", pilot if low else f"none, or up to {words.length(high, system)}"],
+        ["left under the show face", words.length(max(planned.left_under_face, 0.0), system)],
+    ]
+
+
+def _solid_rows(solid: Solid, system: System) -> list[list[str]]:
+    rows = []
+    for name, values in (
+        ("force along the bar", solid.force),
+        ("the same without set", solid.force_elastic),
+    ):
+        told = figure(values)
+        band = words.spread(told, FORCE, system, 0)
+        rows.append([name, words.amount(told.value, FORCE, system, 0), band])
+    for name, values in (
+        ("splits at 1: stress index", solid.wood_index),
+        ("crushes at 1", solid.crush_index),
+        ("fixings yield sideways at 1", solid.fixing_index),
+        ("fixings pull out at 1", solid.pull_index),
+    ):
+        told = figure(values)
+        band = "" if told.low is None else f"{told.low:.2f} to {told.high:.2f}"
+        rows.append([name, f"{told.value:.2f}", band])
+    return rows
+
+
+class FixingsRow(Answer):
+    """One fixing in a sheet, central case."""
+
+    across = members.Number(LENGTH, of="point.across")
+    moves_in = members.Number(LENGTH, of=lambda one: one.point.moves_in[0])
+    moves_out = members.Number(LENGTH, of=lambda one: one.point.moves_out[0])
+    slot_length = members.Number(LENGTH, of="point.slot.length")
+    slot_width = members.Number(LENGTH, of="point.slot.width")
+    shank_from_inner_end = members.Number(LENGTH, of="point.slot.shank_from_inner_end")
+    washer = members.Number(LENGTH, of="point.slot.washer")
+    fixed = members.Count(of=lambda one: int(one.fixed))
+
+
+def table(answered: Answered[Asked, Fitted]) -> Table:
+    """A row for each fixing."""
+    return Table(FixingsRow().columns(answered.result.positions), answered.system)

@@ -1,0 +1,281 @@
+"""Fixings through a slab that moves: slots, and where they may stand.
+
+Lengths across are distances from one edge of the slab.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from model.behaviour import rings, shape, shrinkage
+from model.behaviour.slab import Slab
+from model.codes import Note
+from model.properties.fasteners import (
+    Fastener,
+    Place,
+    Withdrawal,
+    oven_dry_gravity,
+    place,
+    withdrawal,
+)
+from model.spread import Samples
+
+Floats = NDArray[np.float64]
+
+
+RANGE_FACTOR: Final = 1.25  # on the movement a slot must allow (practice, no source)
+CLEARANCE: Final = 2.0e-3  # m at each end of a slot; 1.5-2 mm (practice), the larger
+SLOT_PLAY: Final = 1.0e-3  # m, slot width over the shank (practice)
+WASHER: Final = 3.0  # outside diameter over shank of a large washer; ISO 7093 (memory)
+LEAST_LEFT: Final = 6.0e-3  # m under the show face below which a warning is given (practice)
+
+ON_THE_LINE: Final = 1.0e-3  # m; a fixing no farther off stands on the fixed line (judgement)
+
+
+@dataclass(frozen=True, slots=True)
+class Slot:
+    """A slot and where in it the shank stands on the day of fitting [m].
+
+    Attributes
+    ----------
+    length, width : float
+        Over all.
+    shank_from_inner_end : float
+        Distance of the shank's middle from the end nearer the fixed line.
+    washer : float
+        Least outside diameter of a washer that bears on both sides of the slot.
+    washer_covering : float
+        Outside diameter that hides the whole slot wherever the shank stands.
+    """
+
+    length: float
+    width: float
+    shank_from_inner_end: float
+    washer: float
+    washer_covering: float
+
+
+@dataclass(frozen=True, slots=True)
+class Point:
+    """One fixing: how its place moves and the slot it needs."""
+
+    across: float
+    moves_in: Floats
+    moves_out: Floats
+    slot: Slot
+
+
+@dataclass(frozen=True, slots=True)
+class Fixings:
+    """Answer to where fixings go, how far they move and what they bear.
+
+    Attributes
+    ----------
+    points : tuple of Point
+        In the order given.
+    fixed : int or None
+        Which of the points should be the fixed one; None where none stands on the fixed line.
+    nearest : int
+        The point nearest that line.
+    fixed_at : float
+        The line from which distances count [m].
+    withdrawal : Withdrawal
+    place : Place
+    left_under_face : float
+        Wood left between the hole and the show face [m].
+    strain_in, strain_out : ndarray
+        Movement per length to the driest and the dampest [-]: never negative.
+    notes : tuple of Note
+    """
+
+    points: tuple[Point, ...]
+    fixed: int | None
+    nearest: int
+    fixed_at: float
+    withdrawal: Withdrawal
+    place: Place
+    left_under_face: float
+    strain_in: Floats
+    strain_out: Floats
+    notes: tuple[Note, ...]
+
+
+def slot(
+    distance: float,
+    strain_in: float,
+    strain_out: float,
+    through: float,
+    *,
+    clearance: float = CLEARANCE,
+    least_in: float = 0.0,
+    least_out: float = 0.0,
+) -> Slot:
+    """The slot a fixing needs at a distance from the fixed line.
+
+    Parameters
+    ----------
+    distance : float
+        From the fixed line [m].
+    strain_in, strain_out : float
+        Movement per length still to come toward the fixed line and away from it [-].
+    through : float
+        Diameter of what passes through it [m].
+    clearance : float
+        Room at each end beyond the movement [m].
+    least_in, least_out : float
+        Room that must be there whatever the rule gives [m]: the 90th percentile of movement.
+
+    Notes
+    -----
+    Length = shank + 1.25 (in + out) + 2 clearance (practice).
+
+    Examples
+    --------
+    >>> made = slot(0.25, 0.008, 0.002, 0.008)
+    >>> round(made.length * 1e3, 3), round(made.shank_from_inner_end * 1e3, 3)
+    (15.125, 8.5)
+    """
+    inner = max(RANGE_FACTOR * distance * strain_in, least_in)
+    outer = max(RANGE_FACTOR * distance * strain_out, least_out)
+    length = through + inner + outer + 2.0 * clearance
+    return Slot(
+        length=length,
+        width=through + SLOT_PLAY,
+        shank_from_inner_end=0.5 * through + clearance + inner,
+        washer=WASHER * through,
+        washer_covering=2.0 * (length - 0.5 * through),
+    )
+
+
+def strains(
+    slab: Slab, now: ArrayLike, driest: ArrayLike, dampest: ArrayLike, samples: Samples
+) -> tuple[Floats, Floats]:
+    """Movement per length of the width from now in to the driest and out to the dampest [-].
+
+    Neither is negative: a slab fitted at its dampest or damper moves inward only.
+    """
+    wood = slab.species
+    total, _ = shape.across(
+        slab,
+        wood.radial * samples.radial,
+        wood.tangential * samples.tangential,
+        rings.ring_angle(slab, samples.ring),
+    )
+    here = np.asarray(now, dtype=np.float64) + samples.moisture
+    starts = wood.shrinkage_starts
+    inward = -shrinkage.strain(total, starts, here, np.asarray(driest, dtype=np.float64))
+    outward = shrinkage.strain(total, starts, here, np.asarray(dampest, dtype=np.float64))
+    return np.maximum(inward, 0.0), np.maximum(outward, 0.0)
+
+
+def plan(
+    slab: Slab,
+    now: float,
+    driest: ArrayLike,
+    dampest: ArrayLike,
+    points: tuple[float, ...],
+    fastener: Fastener,
+    samples: Samples,
+    *,
+    fixed_at: float | None = None,
+    clearance: float = CLEARANCE,
+    recess: float = 0.0,
+    duration: str = "permanent",
+) -> Fixings:
+    """Slots, withdrawal and places of fixings in a slab.
+
+    Parameters
+    ----------
+    slab : Slab
+    now : float
+        Mean moisture content on the day of fitting [%].
+    driest, dampest : array_like
+        Of the years to come, (samples,) or one number [%].
+    points : tuple of float
+        Distances of the fixings from one edge [m].
+    fastener : Fastener
+    samples : Samples
+    fixed_at : float, optional
+        Line from which the slab moves [m from the same edge]; its middle when left out.
+    clearance : float
+        Room at each end of a slot [m].
+    recess : float
+        Depth of a groove the fixing starts from [m].
+    duration : str
+        Key of `DURATION`.
+
+    Raises
+    ------
+    ValueError
+        If there is no point, or one lies off the slab.
+    """
+    line = 0.5 * slab.width if fixed_at is None else fixed_at
+    if not points or not all(0.0 <= one <= slab.width for one in (*points, line)):
+        raise ValueError("fixings and the fixed line lie within the width of the slab")
+    inward, outward = strains(slab, now, driest, dampest, samples)
+    made = tuple(
+        _point(one, abs(one - line), inward, outward, fastener.through, clearance) for one in points
+    )
+    dampest_mean = float(np.max(np.asarray(dampest, dtype=np.float64).flat[0]))
+    held = withdrawal(fastener, slab.species, now, dampest_mean, duration)
+    where = place(fastener, oven_dry_gravity(slab.species.specific_gravity))
+    left = slab.thickness - recess - fastener.hole
+    nearest = int(np.argmin(np.abs(np.asarray(points) - line)))
+    fixed = nearest if abs(points[nearest] - line) <= ON_THE_LINE else None
+    notes = [*held.notes, *_plan_notes(slab, points, line, nearest, where, left)]
+    return Fixings(made, fixed, nearest, line, held, where, left, inward, outward, tuple(notes))
+
+
+def _point(
+    across: float,
+    distance: float,
+    inward: Floats,
+    outward: Floats,
+    through: float,
+    clearance: float,
+) -> Point:
+    least = (0.0, 0.0)
+    if inward.size > 1:
+        least = (
+            float(np.percentile(distance * inward[1:], 90.0)),
+            float(np.percentile(distance * outward[1:], 90.0)),
+        )
+    made = slot(
+        distance,
+        float(inward[0]),
+        float(outward[0]),
+        through,
+        clearance=clearance,
+        least_in=least[0],
+        least_out=least[1],
+    )
+    return Point(across, distance * inward, distance * outward, made)
+
+
+def _plan_notes(
+    slab: Slab,
+    points: tuple[float, ...],
+    line: float,
+    nearest: int,
+    where: Place,
+    left: float,
+) -> list[Note]:
+    notes = []
+    off = abs(points[nearest] - line)
+    if off > ON_THE_LINE:
+        notes.append(Note("no-point-on-the-fixed-line", off=off))
+    for i, one in enumerate(points):
+        edge = min(one, slab.width - one)
+        if edge < where.edge - 1e-9:
+            notes.append(Note("edge-distance", index=i, edge=edge, least=where.edge))
+    if left <= 0.0:
+        notes.append(Note("through"))
+    elif left < LEAST_LEFT:
+        notes.append(Note("thin-under-show-face", left=left, least=LEAST_LEFT))
+    if slab.thickness < where.least_thickness:
+        notes.append(Note("slab-thin-for-screw", least=where.least_thickness))
+    return notes
