@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any, Final
 
 from api.question import Question
-from api.questions import air, equilibrium, fixings, movement, room, settle
+from api.questions import air, course, equilibrium, fixings, movement, room, settle, stiffening
 
 QUESTIONS: Final[tuple[Question[Any, Any], ...]] = (
     equilibrium.QUESTION,
@@ -13,6 +13,8 @@ QUESTIONS: Final[tuple[Question[Any, Any], ...]] = (
     room.QUESTION,
     movement.QUESTION,
     settle.QUESTION,
+    course.QUESTION,
     fixings.QUESTION,
+    stiffening.QUESTION,
 )
 BY_NAME: Final = {question.name: question for question in QUESTIONS}

@@ -9,6 +9,7 @@ from typing import Any, ClassVar, Final
 
 from marshmallow import ValidationError, validates_schema
 
+from model.behaviour import timber
 from api.evidence import OPEN_FIGURE_SCHEMA, once, opened, refuse_wet
 from api.holding import CupShape, KeyShape, build_cup
 from api.quantities import (
@@ -324,7 +325,7 @@ def _stays(asked: Asked, spells: list[Asked], rooms: list[Room], slab: Slab) -> 
             faces = build_faces(spell["faces"])
         dress = spell.get("dress", {})
         left -= dress.get("top", 0.0) + dress.get("bottom", 0.0)
-        if left < course.LEAST_THICKNESS:
+        if left < timber.LEAST_THICKNESS:
             fault = [f"would leave {1e3 * max(left, 0.0):.3g} mm of the slab"]
             told: dict[Any, Any] = {"dress": fault}
             raise ValidationError({"stays": {index: told}} if "stays" in asked else told)

@@ -158,7 +158,7 @@ def _row(one: MonthOfRoom, system: System) -> list[str]:
 
 
 def _table(answered: Answered[Asked, Room]) -> Table:
-    return Table(RoomYear().series(answered.result), answered.system)
+    return Table(RoomYear().side_by_side(answered.result), answered.system)
 
 
 LOG_POINTS: Final = 600  # of a chart, more than a screen shows apart (judgement)

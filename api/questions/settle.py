@@ -368,7 +368,7 @@ class SettleTrace(Answer):
 
 
 def _table(answered: Answered[Asked, Settled]) -> Table:
-    return Table(SettleTrace().series(answered.result.trace), answered.system)
+    return Table(SettleTrace().side_by_side(answered.result.trace), answered.system)
 
 
 def _chart(answered: Answered[Asked, Settled]) -> Chart:

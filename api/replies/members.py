@@ -372,7 +372,7 @@ class Answer(Schema):
                 columns += member.columns(values, name)
         return columns
 
-    def series(self, result: Any) -> list[Column]:
+    def side_by_side(self, result: Any) -> list[Column]:
         """A table of one result whose members are lists, a column each."""
         return [
             column

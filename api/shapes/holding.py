@@ -310,13 +310,20 @@ class CupShape(Shape):
     shape = Choice("which way", ("edges up", "edges down"), required=True)
 
 
-def _key(length: float, waist: float, wing: float, thickness: float, species: Species) -> Key:
+def _key(
+    length: float,
+    waist: float,
+    wing: float,
+    thickness: float,
+    species: Species,
+    grain: str = "across",
+) -> Key:
     """The key; its wings are wider than its waist."""
     if wing <= waist:
         raise ValidationError(
             f"{1e3 * wing:g} mm given: a wing is wider than the waist, {1e3 * waist:g} mm", "wing"
         )
-    return Key(length, waist, wing, thickness, species)
+    return Key(length, waist, wing, thickness, species, grain == "across")
 
 
 class KeyShape(Shape):

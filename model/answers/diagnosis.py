@@ -19,7 +19,7 @@ from scipy.special import ndtr
 
 from model import fitting, spread
 from model.basis import Note
-from model.behaviour import course, keys, rings, section, shape, shrinkage, transport
+from model.behaviour import course, keys, rings, section, shape, shrinkage, timber, transport
 from model.behaviour.course import Course, Stay
 from model.behaviour.keys import Key
 from model.behaviour.section import State
@@ -437,7 +437,7 @@ class _Case:
         )
         none = np.zeros(1)
         change = shape.Strains(along, over, none, none)
-        free = shape.width_of(slab, course.rings_of(slab, samples), change)
+        free = shape.width_of(slab, timber.rings_of(slab, samples), change)
         centre, deviation = SET_IN_WIDTH
         share = centre + deviation * theta[:, _NAMES.index("set_in_width")]
         result: Floats = free + share * (engine - free)
@@ -512,7 +512,7 @@ def _by_rings(case: _Case, theta: Floats, followed: Course) -> Floats:
     )
     none = np.zeros(1)
     return shape.cup_of(
-        course.rings_of(followed.slab, samples), shape.Strains(along, over, none, none)
+        timber.rings_of(followed.slab, samples), shape.Strains(along, over, none, none)
     )
 
 
@@ -716,7 +716,7 @@ def by_formula(
     """
     species = slab.species
     # With the pith known the width runs through all angles; their mean is the rings' own.
-    share = course.rings_of(slab, samples).tangential_share
+    share = timber.rings_of(slab, samples).tangential_share
     along = species.tangential * samples.tangential
     over = species.radial * samples.radial
     after = moisture + error * samples.moisture / spread.METER_SD

@@ -21,6 +21,7 @@ from model.behaviour.course import Course, FaceName, Stay
 from model.behaviour.section import FREE, Hold
 from model.behaviour.slab import Moisture, Slab
 from model.behaviour.stiffeners import Stiffeners, layout, pull_per_moment
+from model.behaviour.timber import timber_of
 from model.properties import air
 from model.properties.finishes import Face, Faces
 from model.properties.sorption import equilibrium_moisture, humidity_of_moisture
@@ -451,7 +452,7 @@ def _pulled(case: Case, year: Course, strip: float) -> Pulled:
     across = case.stiffeners.across
     if len(across) > 1:
         slab = year.slab
-        timber = course.timber_of(slab, case.samples, year.mean[0])
+        timber = timber_of(slab, case.samples, year.mean[0])
         wood = float(timber.modulus[0]) * slab.thickness**3 / 12.0 * strip
         ends = [int(np.argmin(across)), int(np.argmax(across))]
         up, down = (

@@ -18,8 +18,9 @@ from model.behaviour import course, fixings, restraint
 from model.behaviour.bars import Bar
 from model.behaviour.course import Course, Stay
 from model.behaviour.fixed_solid import Solid, solid
+from model.behaviour.keys import Keys, KeysAlong, tie
 from model.behaviour.section import FREE, Hold
-from model.behaviour.slab import Moisture, Slab
+from model.behaviour.slab import Moisture, Slab, mean_moisture
 from model.behaviour.stiffeners import (
     Layout,
     Stiffeners,
@@ -28,6 +29,8 @@ from model.behaviour.stiffeners import (
     left_by_grooves,
     pull_per_moment,
 )
+from model.behaviour.timber import timber_of
+from model.behaviour.year import years
 from model.codes import Note
 from model.properties.fasteners import Withdrawal
 from model.properties.finishes import Faces
@@ -103,9 +106,10 @@ class Stiffened:
         Largest bending stress in the bar [Pa]; None where only its stiffness is known.
     groove_loss : float
         Share of the strip's bending stiffness the groove takes [-].
+    stiffeners : Stiffeners
     layout : Layout
-    weight : float or None
-        Of the slab [kg].
+    limit : float or None
+        As asked [m].
     notes : tuple of Note
     """
 
@@ -131,9 +135,45 @@ class Stiffened:
     needed_careful: int | None
     bar_stress: Floats | None
     groove_loss: float
+    stiffeners: Stiffeners
     layout: Layout
+    limit: float | None
+    notes: tuple[Note, ...]
+
+    @property
+    def spacing(self) -> float | None:
+        """Between the bars needed in the central case [m]."""
+        return self._apart(self.needed)
+
+    @property
+    def spacing_careful(self) -> float | None:
+        """Between the bars needed in nine of ten cases [m]."""
+        return self._apart(self.needed_careful)
+
+    def _apart(self, count: int | None) -> float | None:
+        return self.layout.count * self.layout.strip / count if count else None
+
+
+@dataclass(frozen=True, slots=True)
+class Held:
+    """A slab with what holds it.
+
+    Attributes
+    ----------
+    bars : Stiffened or None
+    keys : Keys or None
+    weight : float or None
+        Of the slab [kg].
+    notes : tuple of Note
+    formulas : tuple of str
+        Ids in the list of formulas.
+    """
+
+    bars: Stiffened | None
+    keys: Keys | None
     weight: float | None
     notes: tuple[Note, ...]
+    formulas: tuple[str, ...]
 
 
 def stiffen(
@@ -203,7 +243,7 @@ def stiffen(
 
     free, held = follow(FREE, drawn), follow(held_by, drawn)
     elastic = follow(held_by, replace(spread.draw(0), mechano=np.zeros(1)))
-    timber = course.timber_of(slab, drawn, free.mean[0])
+    timber = timber_of(slab, drawn, free.mean[0])
     per_metre = timber.modulus * slab.thickness**3 / 12.0 * left
     near, between = restraint.cup_along(per_metre, bar.stiffness, placed.widest, slab.width)
     alike = per_metre / (per_metre + bar.stiffness / placed.strip)
@@ -215,7 +255,7 @@ def stiffen(
         slab, free, stiffeners, placed, to_bar * held.moment, per_metre, drawn, key_capacity
     )
     return _told(
-        (slab, placed, bar),
+        (stiffeners, placed, limit),
         (free, held, at_bars, midway),
         to_bar * held.moment,
         float(np.abs(to_bar[0] * elastic.moment[:, 0]).max()),
@@ -245,7 +285,7 @@ def _wanted(
 
 
 def _told(
-    what: tuple[Slab, Layout, Bar],
+    what: tuple[Stiffeners, Layout, float | None],
     courses: tuple[Course, Course, Floats, Floats],
     moment: Floats,
     elastic: float,
@@ -256,7 +296,8 @@ def _told(
     notes: list[Note],
 ) -> Stiffened:
     """The courses in the figures that are told."""
-    slab, placed, bar = what
+    stiffeners, placed, limit = what
+    bar = stiffeners.bar
     free, held, at_bars, midway = courses
     last = free.days >= free.days[-1] - last_days
     largest = _largest(moment)
@@ -286,8 +327,9 @@ def _told(
         needed_careful=wanted[1],
         bar_stress=stress,
         groove_loss=groove_loss,
+        stiffeners=stiffeners,
         layout=placed,
-        weight=slab.weight(float(free.mean[0, 0])),
+        limit=limit,
         notes=(*free.notes, *notes),
     )
 
@@ -385,3 +427,56 @@ def _notes(
         rest = (1.0 - stiffeners.recess / slab.thickness) ** 2
         told.append(Note("groove-weakens", taken=100.0 * (1.0 - left), rest=100.0 * rest))
     return told
+
+
+def hold(
+    slab: Slab,
+    moisture: Moisture,
+    faces: Faces,
+    room: Room,
+    starts: float,
+    samples: Samples,
+    *,
+    stiffeners: Stiffeners | None = None,
+    along: KeysAlong | None = None,
+    cup: float = 0.0,
+    limit: float | None = None,
+) -> Held:
+    """A slab with bars, with keys, or with both, through its first years in a room.
+
+    Parameters
+    ----------
+    slab, moisture, faces, room, starts, samples, cup, limit
+        As in `stiffen`.
+    stiffeners : Stiffeners, optional
+    along : KeysAlong, optional
+    """
+    now = mean_moisture(moisture, slab.thickness)
+    formulas = ["shrinkage", "equilibrium-moisture", "transport-diffusion"]
+    bars_, tied = None, None
+    if stiffeners is not None:
+        capacity = None
+        if along is not None and slab.length is not None:
+            strip = slab.length / len(stiffeners.along)
+            capacity = along.in_a_strip(strip, slab.species)
+        bars_ = stiffen(
+            slab,
+            moisture,
+            faces,
+            room,
+            starts,
+            stiffeners,
+            samples,
+            cup=cup,
+            limit=limit,
+            key_capacity=capacity,
+        )
+        formulas += ["slotted-bar", "contact-pulls", "bar-section"]
+        if bars_.withdrawal is not None:
+            formulas += ["withdrawal-nds", "two-layer-bar"]
+    if along is not None:
+        ends = years(slab, moisture, faces, room, starts, samples).extremes
+        tied = tie(slab, along, now, ends.driest, samples)
+        formulas.append("key-capacity")
+    notes = [note for one in (bars_, tied) if one is not None for note in one.notes]
+    return Held(bars_, tied, slab.weight(now), tuple(notes), tuple(formulas))

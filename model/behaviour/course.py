@@ -26,26 +26,25 @@ import numpy as np
 from numpy.typing import NDArray
 
 from model import spread
-from model.basis import Note
-from model.behaviour import rings, section, shape, shrinkage, transport
+from model.behaviour import section, shape, transport
 from model.behaviour.rings import Rings
 from model.behaviour.section import FREE, Hold, State, Timber
 from model.behaviour.slab import Moisture, Slab
+from model.behaviour.timber import planed, rings_of, slopes, timber_of
 from model.behaviour.transport import Grid, Wood
 from model.behaviour.year import start_moisture, wood_of
+from model.codes import Note
 from model.properties import sorption, strength
 from model.properties.finishes import Face, Faces
-from model.properties.species import LENGTHWISE, Species, elastic
-from model.spread import Figure, Samples
+from model.properties.species import LENGTHWISE
+from model.spread import Samples
 from model.surroundings.air_series import Air
 
 Floats = NDArray[np.float64]
 FaceName = Literal["top", "bottom"]
 
-LEAST_THICKNESS: Final = 1.0e-3  # m left after planing; thinner is veneer (judgement)
 BLOCK_ROWS: Final = 100  # of a course taken at once: 3 MB for 129 draws of 25 layers
 LOG_POINTS: Final = 1000  # readings of a log used in one stay; see `_calmed`
-MOST_POINTS: Final = 400  # kept of a long series; see `thinned`
 _GOLDEN: Final = 0.6180339887498949  # an evenly spread sequence of deviates of its own
 
 
@@ -199,95 +198,6 @@ class Course:
         raise ValueError(f"day {day:g} lies outside the course of {self.days[-1]:g} days")
 
 
-def rings_of(slab: Slab, samples: Samples) -> Rings:
-    """How the rings lie in every sample: as given, else drawn."""
-    return rings.rings(
-        slab,
-        pith_distance=rings.pith_distance(slab, samples.pith),
-        ring_angle=rings.ring_angle(slab, samples.ring),
-    )
-
-
-def _felt_share(slab: Slab, rings: Rings) -> Floats:
-    """Share of the tangential strain in what bends the width."""
-    result: Floats = rings.bend_tangential / (slab.width**2 / 8.0)
-    return result
-
-
-def _modulus(slab: Slab, samples: Samples) -> Floats:
-    """Modulus along the width at 12 % [Pa], (samples,): averaged over the width as the cup is."""
-    figures = elastic(slab.species)
-    weight = np.ones(1)
-    if slab.pith_below is None:
-        angle = rings.ring_angle(slab, samples.ring)[:, None]
-    else:
-        across = (np.arange(64) + 0.5) / 64.0 * slab.width - 0.5 * slab.width
-        below = slab.pith_below + 0.5 * slab.thickness
-        angle = np.rad2deg(np.arctan2(np.abs(across - slab.pith_across), below))[None, :]
-        weight = 0.5 * slab.width - np.abs(across)
-    along = section.modulus_at_angle(figures.E_R, figures.E_T, figures.G_RT, figures.nu_RT, angle)
-    result: Floats = samples.modulus * (along @ (weight / weight.sum()))
-    return result
-
-
-def _slopes(species: Species, samples: Samples, reference: Floats) -> tuple[Floats, Floats]:
-    """Tangential and radial strain per % M [1/%] relative to the size at a mean moisture."""
-    start = species.shrinkage_starts
-    totals = (species.tangential * samples.tangential, species.radial * samples.radial)
-    along, over = (
-        total / (100.0 * start) / shrinkage.shrunk(total, start, reference) for total in totals
-    )
-    return along, over
-
-
-def timber_of(slab: Slab, samples: Samples, reference: Floats) -> Timber:
-    """The section of a slab for every sample.
-
-    Parameters
-    ----------
-    slab : Slab
-    samples : Samples
-    reference : ndarray (samples,)
-        Mean moisture at which the slab has the width given [%].
-    """
-    along, over = _slopes(slab.species, samples, reference)
-    share = _felt_share(slab, rings_of(slab, samples))
-    return Timber(
-        swelling=over + (along - over) * share,
-        starts=slab.species.shrinkage_starts,
-        saturation=slab.species.fibre_saturation,
-        modulus=_modulus(slab, samples),
-        creep=samples.mechano * (1.0 + (section.CREEP_RADIAL - 1.0) * (1.0 - share)),
-        limit=np.where(samples.unlimited, section.PLAIN, samples.creep_limit),
-    )
-
-
-def planed(slab: Slab, top: float, bottom: float) -> Slab:
-    """The slab left when so much [m] is planed off its faces; the pith stays where it was.
-
-    Raises
-    ------
-    ValueError
-        If too little would be left.
-    """
-    thickness = slab.thickness - top - bottom
-    if thickness < LEAST_THICKNESS:
-        raise ValueError(
-            f"planing {top:g} m and {bottom:g} m off leaves {thickness:g} m of "
-            f"{slab.thickness:g} m; at least {LEAST_THICKNESS:g} m must be left"
-        )
-    if slab.pith_below is None:
-        return replace(slab, thickness=thickness)
-    below_top = slab.thickness + slab.pith_below if slab.bark_side == "top" else -slab.pith_below
-    now_below_top = below_top - top
-    # Whichever half the pith is in now, the other face is the one nearer the bark.
-    if now_below_top > 0.5 * thickness:
-        return replace(
-            slab, thickness=thickness, bark_side="top", pith_below=now_below_top - thickness
-        )
-    return replace(slab, thickness=thickness, bark_side="bottom", pith_below=-now_below_top)
-
-
 @dataclass(slots=True)
 class _Walk:
     """The slab on its way: what a stay starts from and what it leaves."""
@@ -324,7 +234,7 @@ class _Walk:
         start = self.slab.species.shrinkage_starts
         before = np.minimum(self.state.unstrained, start) @ self.mesh.weight
         moved = np.minimum(moisture, start) @ self.mesh.weight - before
-        along, over = _slopes(self.slab.species, self.samples, self.reference)
+        along, over = slopes(self.slab.species, self.samples, self.reference)
         none = np.zeros(1)
         return shape.Strains(along * moved, over * moved, none, none)
 
@@ -389,7 +299,8 @@ def run(
 
     Examples
     --------
-    >>> from model import finishes, room, species
+    >>> from model.properties import finishes, species
+    >>> from model.surroundings import room
     >>> elm = Slab(species.find("American elm"), width=0.6, thickness=0.05, ring_angle=0.0)
     >>> bare, closed = finishes.face("bare"), finishes.face("closed")
     >>> stay = Stay(room.constant(20.0, 35.0).air, 30.0, Faces(bare, closed))
@@ -552,14 +463,7 @@ def _moisture_through(
         stay.air.at(begin + stay.days)  # a log that ends too early is refused before any work
     air, longest, averaged = _calmed(stay.air, begin, begin + stay.days)
     if averaged:
-        notes.append(
-            Note(
-                "log-averaged",
-                f"A log of more than {LOG_POINTS} readings was averaged over {24.0 * longest:.2g} "
-                "hours; swings shorter than that touch only the skin of the wood.",
-                source="numerical choice",
-            )
-        )
+        notes.append(Note("log-averaged", readings=LOG_POINTS, hours=24.0 * longest))
     wet_days = stay.wet_hours / 24.0 if stay.wet_face else 0.0
     legs: list[tuple[Faces, float, float]] = []
     if stay.wet_face:
@@ -649,183 +553,11 @@ def _bow(walk: _Walk, stay: Stay, moisture: Floats) -> Floats:
 
 def _notes(walk: _Walk, stays: Sequence[Stay]) -> list[Note]:
     """What every course leans on."""
-    told = [
-        Note(
-            "starts-flat",
-            "The slab is taken as free of stress as it lies at the start; stress it brought along "
-            "would move it further.",
-            "/moisture",
-            "judgement",
-        ),
-        Note(
-            "creep",
-            "Set under changing moisture is judged between published figures that differ by ten "
-            "times: cup is known within a factor of 1.6 to 2, forces within 2; a cup that turns "
-            "over after drying through is the least sure figure of all.",
-            source="Ranta-Maunus; Ormarsson et al.; Toratti & Svensson 2000, 2002 (memory)",
-        ),
-        Note(
-            "stiffness",
-            "The modulus across the grain falls by 2.5 % per 1 % of moisture, as printed for "
-            "spruce between about 6 and 20 %; taken for every wood from 0 % to fibre saturation.",
-            source="printed, spruce",
-        ),
-    ]
+    told = [Note("starts-flat"), Note("creep"), Note("stiffness")]
     if "tension_across" in strength.of(walk.slab.species).estimated:
-        told.append(
-            Note(
-                "strength-estimated",
-                "The strength across the grain is not listed for this wood and is predicted from "
-                "its specific gravity.",
-                "/slab/species",
-                "Wood Handbook FPL-GTR-190 Table 5-11a (memory)",
-            )
-        )
+        told.append(Note("strength-estimated"))
     if walk.slab.length is not None:
-        told.append(
-            Note(
-                "bow",
-                "Bow takes 0.1 to 0.2 % of shrinkage along the grain, alike in all the slab; "
-                "reaction wood and juvenile wood bow far more.",
-                "/slab/length",
-                "Wood Handbook FPL-GTR-190 ch. 4",
-            )
-        )
+        told.append(Note("bow"))
     if any(stay.machined_flat for stay in stays):
-        told.append(
-            Note(
-                "machined-flat",
-                "Planing flat is taken to leave the thickness even; what is cut from the high "
-                "places beyond the depth given is left out of account.",
-                "/stays",
-                "judgement",
-            )
-        )
+        told.append(Note("machined-flat"))
     return told
-
-
-@dataclass(frozen=True, slots=True)
-class Summary:
-    """One stay in a few figures.
-
-    Attributes
-    ----------
-    name : str
-    first, last : float
-        Days of the course.
-    mean, width, thickness, cup : Figure
-        At its end [%, m, m, m]; the cup signed.
-    largest_cup : Figure
-        Signed cup largest in amount [m].
-    largest_cup_day : float
-        Day of the central case.
-    largest_index : Figure
-        Highest stress index of either face.
-    largest_index_day : float
-    largest_index_face : str
-    largest_moment : Figure
-        Moment of the hold largest in amount [N m/m], signed.
-    """
-
-    name: str
-    first: float
-    last: float
-    mean: Figure
-    width: Figure
-    thickness: Figure
-    cup: Figure
-    largest_cup: Figure
-    largest_cup_day: float
-    largest_index: Figure
-    largest_index_day: float
-    largest_index_face: str
-    largest_moment: Figure
-
-
-def summaries(course: Course, stays: Sequence[Stay]) -> tuple[Summary, ...]:
-    """Every stay of a course in a few figures."""
-    told = []
-    for number, stay in enumerate(stays):
-        rows = np.flatnonzero(course.stay == number)
-        last = rows[-1]
-        index = np.maximum(course.index_top[rows], course.index_bottom[rows])
-        worst = int(index[:, 0].argmax())
-        on_top = course.index_top[rows[worst], 0] >= course.index_bottom[rows[worst], 0]
-        bent = int(np.abs(course.cup[rows, 0]).argmax())
-        told.append(
-            Summary(
-                name=stay.name,
-                first=float(course.days[last] - stay.days),
-                last=float(course.days[last]),
-                mean=spread.figure(course.mean[last]),
-                width=spread.figure(course.width[last]),
-                thickness=spread.figure(course.thickness[last]),
-                cup=spread.figure(course.cup[last]),
-                largest_cup=spread.figure(_largest(course.cup[rows])),
-                largest_cup_day=float(course.days[rows[bent]]),
-                largest_index=spread.figure(index.max(axis=0)),
-                largest_index_day=float(course.days[rows[worst]]),
-                largest_index_face="top" if on_top else "bottom",
-                largest_moment=spread.figure(_largest(course.moment[rows])),
-            )
-        )
-    return tuple(told)
-
-
-def _largest(values: Floats) -> Floats:
-    """The value largest in amount along time, with its sign, (samples,)."""
-    row = np.abs(values).argmax(axis=0)
-    result: Floats = np.take_along_axis(values, row[None], axis=0)[0]
-    return result
-
-
-def thinned(course: Course, most: int = MOST_POINTS) -> NDArray[np.intp]:
-    """Rows of a long course worth keeping: at most `most`, extremes among them.
-
-    Kept are the first and last row of every stay, both extremes in it of the central mean moisture
-    and cup, and its highest stress index; then, as far as they fit in, the extremes of stress,
-    moisture at the faces and width.  What is left of `most` goes to the lowest and highest mean and
-    cup in turn of equal stretches of time.  So a curve through them meets every peak.
-
-    Raises
-    ------
-    ValueError
-        If there are so many stays that their own rows alone are more than `most`.
-    """
-    count = course.days.size
-    if count <= most:
-        return np.arange(count)
-    mean, cup = course.mean[:, 0], course.cup[:, 0]
-    index = np.maximum(course.index_top[:, 0], course.index_bottom[:, 0])
-    stays = [np.flatnonzero(course.stay == number) for number in range(int(course.stay[-1]) + 1)]
-    chosen: set[int] = set()
-    for rows in stays:
-        chosen |= {int(rows[0]), int(rows[-1]), int(rows[index[rows].argmax()])}
-        chosen |= _extremes(mean, rows) | _extremes(cup, rows)
-    if len(chosen) > most:
-        raise ValueError(f"{most} rows are too few for {len(stays)} stays")
-    for values in (
-        course.stress_top,
-        course.stress_bottom,
-        course.shell_top,
-        course.shell_bottom,
-        course.width,
-    ):
-        more = chosen.union(*(_extremes(values[:, 0], rows) for rows in stays))
-        if len(more) <= most:
-            chosen = more
-    stretches = (most - len(chosen)) // 2
-    if stretches:
-        ends = np.linspace(course.days[0], course.days[-1], stretches + 1)
-        bins = np.clip(np.searchsorted(ends, course.days, side="right") - 1, 0, stretches - 1)
-        for number in range(stretches):
-            rows = np.flatnonzero(bins == number)
-            if rows.size:
-                chosen |= _extremes((mean, cup)[number % 2], rows)
-    return np.array(sorted(chosen), dtype=np.intp)
-
-
-def _extremes(values: Floats, rows: NDArray[np.intp]) -> set[int]:
-    """The two of these rows with the lowest and the highest value."""
-    inside = values[rows]
-    return {int(rows[inside.argmin()]), int(rows[inside.argmax()])}

@@ -8,10 +8,11 @@ from typing import Final, Literal
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from model.behaviour import bars, course, restraint
+from model.behaviour import bars, restraint
 from model.behaviour.bars import Bar
 from model.behaviour.fixings import Fixings
 from model.behaviour.slab import Slab
+from model.behaviour.timber import timber_of
 from model.properties import species, strength
 from model.properties.fasteners import PLATE, ROOT, Fastener, oven_dry_gravity
 from model.spread import Samples
@@ -106,7 +107,7 @@ def solid(
     held = bars.flat(0.040, 0.005) if bar is None else bar
     across = sorted(point.across for point in fixings.points)
     between = across[-1] - across[0]
-    timber = course.timber_of(slab, samples, np.full(samples.count, now))
+    timber = timber_of(slab, samples, np.full(samples.count, now))
     wood = bars.compose([(strip, slab.thickness, 0.0)])
 
     def kept(strain: Floats, later: ArrayLike) -> _Kept:

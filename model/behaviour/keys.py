@@ -61,6 +61,38 @@ class Key:
 
 
 @dataclass(frozen=True, slots=True)
+class KeysAlong:
+    """So many keys along a check of a length [m]."""
+
+    key: Key
+    count: int
+    check_length: float
+
+    def in_a_strip(self, strip: float, slab: Species) -> float:
+        """Clear capacity of the keys in the length that one bar holds [m], in a wood [N]."""
+        share = min(strip / self.check_length, 1.0)
+        return float(self.count * share * capacity(self.key, slab).clear)
+
+
+@dataclass(frozen=True, slots=True)
+class ByNumber:
+    """What each key would bear of other numbers of them.
+
+    Attributes
+    ----------
+    count : ndarray (numbers,)
+    demand : ndarray (numbers, samples)
+        Of each [N].
+    allowable : ndarray (numbers,)
+        Of one [N].
+    """
+
+    count: Floats
+    demand: Floats
+    allowable: Floats
+
+
+@dataclass(frozen=True, slots=True)
 class Capacity:
     """What a key bears [N], by clear-wood strength unless told otherwise.
 
@@ -100,6 +132,8 @@ class Keys:
 
     Attributes
     ----------
+    count : int
+        Along the check.
     capacity : Capacity
         Of one key.
     demand : ndarray (samples,)
@@ -114,12 +148,21 @@ class Keys:
     notes : tuple of Note
     """
 
+    count: int
     capacity: Capacity
     demand: Floats
     index: Floats
     needed: int | None
     opening: Floats
     notes: tuple[Note, ...]
+
+    @property
+    def by_number(self) -> ByNumber:
+        """What each would bear of one, two, ... keys: ten, or as many as there are or need be."""
+        most = max(self.count, self.needed or 0, 10)
+        numbers = np.arange(1.0, most + 1.0)
+        demand = self.demand * self.count / numbers[:, None]
+        return ByNumber(numbers, demand, np.full(most, self.capacity.allowable))
 
 
 def capacity(key: Key, slab: Species) -> Capacity:
@@ -193,9 +236,7 @@ def mouth(slab: Slab) -> float:
 
 def tie(
     slab: Slab,
-    key: Key,
-    count: int,
-    check_length: float,
+    along: KeysAlong,
     now: float,
     driest: ArrayLike,
     samples: Samples,
@@ -205,11 +246,7 @@ def tie(
     Parameters
     ----------
     slab : Slab
-    key : Key
-    count : int
-        Keys along the check.
-    check_length : float
-        Of the check along the grain [m].
+    along : KeysAlong
     now : float
         Mean moisture content when they are let in [%].
     driest : array_like
@@ -223,6 +260,7 @@ def tie(
     is less; where the halves are held apart as well (fixed solid) it is up to twice as much.
     Low confidence: x/÷ 2.
     """
+    key, count, check_length = along.key, along.count, along.check_length
     if count < 1 or check_length <= 0.0:
         raise ValueError("keys need a check above 0 m long and at least one key")
     bears = capacity(key, slab.species)
@@ -238,7 +276,9 @@ def tie(
     room = int(check_length / (2.0 * key.wing) + 1e-9)
     needed = None if wanted > min(MOST_KEYS, max(room, 1)) else max(wanted, 1)
     opening = shape.radial_check_opening(mouth(slab), -missing, np.zeros_like(missing))
-    return Keys(bears, demand, demand / bears.clear, needed, opening, tuple(_notes(key, bears)))
+    return Keys(
+        count, bears, demand, demand / bears.clear, needed, opening, tuple(_notes(key, bears))
+    )
 
 
 def _notes(key: Key, bears: Capacity) -> list[Note]:
@@ -248,19 +288,3 @@ def _notes(key: Key, bears: Capacity) -> list[Note]:
     if bears.estimated:
         notes.append(Note("key-strength-estimated"))
     return notes
-
-
-def in_a_strip(key: Key, count: int, check_length: float, strip: float, slab: Species) -> float:
-    """Clear capacity of the keys in the length of slab that one bar holds [N].
-
-    Parameters
-    ----------
-    key, count, check_length
-        As in `tie`.
-    strip : float
-        Length of slab that one bar holds [m].
-    slab : Species
-        Its wood.
-    """
-    share = min(strip / check_length, 1.0)
-    return float(count * share * capacity(key, slab).clear)

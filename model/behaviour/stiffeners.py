@@ -11,6 +11,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from model.behaviour import bars, restraint
 from model.behaviour.bars import Bar
+from model.behaviour.section import Hold
 from model.behaviour.slab import Slab
 from model.properties.fasteners import Fastener
 
@@ -174,3 +175,15 @@ def left_by_grooves(slab: Slab, strip: float, stiffeners: Stiffeners) -> float:
     bar, recess = stiffeners.bar, stiffeners.recess
     left: float = bars.grooved_strip(strip, slab.thickness, bar, recess).second_moment / whole
     return left
+
+
+def sliding_hold(slab: Slab, stiffeners: Stiffeners) -> Hold:
+    """How bars in slots hold a slab of a known length, smeared along it.
+
+    A groove weakens the wood under its bar: the hold on the ungrooved section is raised by as much
+    (`left_by_grooves`).
+    """
+    assert slab.length is not None
+    strip = layout(stiffeners.along, slab.length).strip
+    left = left_by_grooves(slab, strip, stiffeners)
+    return Hold(bending=stiffeners.bar.stiffness / strip / left)

@@ -10,6 +10,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from model.behaviour import timber
 from model import spread
 from model.answers import diagnosis
 from model.answers.diagnosis import CAUSES, Cause, History, Sighting, Strip
@@ -77,7 +78,7 @@ class _World:
             )
         )
         none = np.zeros(1)
-        geometry = course.rings_of(run.slab, self.samples)
+        geometry = timber.rings_of(run.slab, self.samples)
         return float(shape.cup_of(geometry, shape.Strains(along, over, none, none))[0])
 
     def parts(self, run: Course) -> np.ndarray:

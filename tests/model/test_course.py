@@ -12,6 +12,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from numpy.typing import NDArray
 
+from model.behaviour import timber
 from model import spread
 from model.answers.movement import movement
 from model.behaviour import course, section, transport
@@ -248,7 +249,7 @@ def test_planing_leaves_the_pith_where_it_was(
     bark: BarkSide, below: float, top: float, bottom: float, expected: tuple[str, float]
 ) -> None:
     slab = Slab(find("white oak"), 0.6, 0.05, pith_below=below, bark_side=bark)
-    left = course.planed(slab, top, bottom)
+    left = timber.planed(slab, top, bottom)
     assert left.bark_side == expected[0]
     assert left.pith_below == pytest.approx(expected[1], abs=1e-15)
 

@@ -25,6 +25,7 @@ from skfem import (
 )
 from skfem.helpers import sym_grad
 
+from model.behaviour import timber
 from model import spread
 from model.behaviour import course, rings, section, shape, shrinkage, transport
 from model.behaviour.section import FREE
@@ -155,7 +156,7 @@ def by_the_model(width: float, pith_below: float, moisture: Any) -> float:
     change = shape.strains(slab, before, now, mesh.depth)
     even_part = replace(change, curvature_tangential=none, curvature_radial=none)
     turned = shape.ring_curvature(slab, shape.cup_of(rings.rings(slab), even_part))
-    timber = course.timber_of(slab, spread.draw(0), np.array([START]))
+    timber = timber.timber_of(slab, spread.draw(0), np.array([START]))
     history = section.sweep(
         replace(timber, creep=none),
         mesh,

@@ -8,7 +8,7 @@ from api.question import Question
 from api.questions.fixings.answer import FixingsAnswer, answer
 from api.questions.fixings.ask import FixingsShape
 from api.questions.fixings.examples import EXAMPLES
-from api.questions.fixings.tell import table, text
+from api.questions.fixings.tell import page, table
 
 QUESTION: Final = Question(
     name="fixings",
@@ -19,7 +19,7 @@ QUESTION: Final = Question(
     shape=FixingsShape(),
     answer=answer,
     answered=FixingsAnswer(),
-    text=text,
+    text=page,
     table=table,
     follows=True,
     examples=EXAMPLES,

@@ -7,8 +7,7 @@ from typing import Final
 from api.quantities import FORCE, INCH, LENGTH, System
 from api.question import Answered
 from api.questions.fixings.ask import Asked
-from api.replies import members
-from api.replies import text as words
+from api.replies import members, text
 from api.replies.csv import Table
 from api.replies.members import Answer
 from api.replies.text import Page, Rows
@@ -21,7 +20,7 @@ from model.spread import figure
 MIND: Final = 0.5  # index above which fixing solid is advised against (judgement)
 
 
-def text(answered: Answered[Asked, Fitted]) -> Page:
+def page(answered: Answered[Asked, Fitted]) -> Page:
     """The decision, slots, withdrawal, places and what a solid fixing does."""
     fitted = answered.result
     planned, solid = fitted.planned, fitted.fixed_solid
@@ -44,7 +43,7 @@ def text(answered: Answered[Asked, Fitted]) -> Page:
         parts += [
             Rows(_solid_rows(solid, system), title="If all were fixed solid to a bar"),
             f"Then first {FIRST[solid.first]}. A fixing yields sideways at about "
-            f"{words.amount(solid.yields, FORCE, system, 0)} ({YIELDS[solid.yield_mode]}); the "
+            f"{text.amount(solid.yields, FORCE, system, 0)} ({YIELDS[solid.yield_mode]}); the "
             "forces told are those if nothing gave.",
         ]
     return Page(_decision(fitted, system), parts)
@@ -59,8 +58,8 @@ def _decision(fitted: Fitted, system: System) -> str:
     )
     nearest = planned.points[planned.nearest]
     longest = max(planned.points, key=lambda point: point.slot.length)
-    at = words.short_length(nearest.across, system)
-    length_ = words.short_length(longest.slot.length, system)
+    at = text.short_length(nearest.across, system)
+    length_ = text.short_length(longest.slot.length, system)
     between = f"the slab will go between {low.value:.1f} and {high.value:.1f} % moisture."
     if len(planned.points) == 1:
         told = (
@@ -68,7 +67,7 @@ def _decision(fitted: Fitted, system: System) -> str:
             f"moves from there; {between}"
         )
     elif planned.fixed is None:
-        line = words.short_length(planned.fixed_at, system)
+        line = text.short_length(planned.fixed_at, system)
         told = (
             f"No fixing stands at {line}, the line the slab is taken to move from: slot them all, "
             f"up to {length_} long, and hold the slab there, or ask again with fixed_at at the one "
@@ -81,7 +80,7 @@ def _decision(fitted: Fitted, system: System) -> str:
         told += " The hole comes out of the show face: take a shorter fixing."
     elif left < LEAST_LEFT:
         told += (
-            f" Only {words.length(left, system)} is left under the show face: take a shorter one."
+            f" Only {text.length(left, system)} is left under the show face: take a shorter one."
         )
     if solid is not None:
         ways = (("split", solid.wood_index), ("crush", solid.crush_index))
@@ -97,9 +96,9 @@ def _row(planned: Fixings, i: int, system: System) -> list[str]:
     point = planned.points[i]
     inward = figure(point.moves_in)
     return [
-        words.short_length(point.across, system) + (" fixed" if i == planned.fixed else ""),
+        text.short_length(point.across, system) + (" fixed" if i == planned.fixed else ""),
         _rule(inward.value, system),
-        words.spread(inward, LENGTH, system),
+        text.spread(inward, LENGTH, system),
         _rule(float(point.moves_out[0]), system),
         _fine(point.slot.length, system),
         _fine(point.slot.shank_from_inner_end, system),
@@ -109,7 +108,7 @@ def _row(planned: Fixings, i: int, system: System) -> list[str]:
 def _rule(metres: float, system: System) -> str:
     """A length as a rule shows it."""
     if system == "us":
-        return f"{words.shop_fraction(metres / INCH)} in"
+        return f"{text.shop_fraction(metres / INCH)} in"
     return f"{1e3 * metres:.1f} mm"
 
 
@@ -129,7 +128,7 @@ def _held_rows(planned: Fixings, system: System) -> list[list[str]]:
         ("hardwood tests, characteristic", held.huebner_characteristic),
     ]
     return [
-        [name, "none" if value is None else words.amount(value, FORCE, system, 0)]
+        [name, "none" if value is None else text.amount(value, FORCE, system, 0)]
         for name, value in named
     ]
 
@@ -137,13 +136,13 @@ def _held_rows(planned: Fixings, system: System) -> list[list[str]]:
 def _place_rows(planned: Fixings, system: System) -> list[list[str]]:
     place = planned.place
     low, high = place.pilot
-    pilot = f"{words.length(low, system)} to {words.length(high, system)}"
+    pilot = f"{text.length(low, system)} to {text.length(high, system)}"
     return [
-        ["from the edge, at least", words.length(place.edge, system)],
-        ["from the end, at least", words.length(place.end, system)],
-        ["apart along the grain, at least", words.length(place.apart, system)],
-        ["pilot hole", pilot if low else f"none, or up to {words.length(high, system)}"],
-        ["left under the show face", words.length(max(planned.left_under_face, 0.0), system)],
+        ["from the edge, at least", text.length(place.edge, system)],
+        ["from the end, at least", text.length(place.end, system)],
+        ["apart along the grain, at least", text.length(place.apart, system)],
+        ["pilot hole", pilot if low else f"none, or up to {text.length(high, system)}"],
+        ["left under the show face", text.length(max(planned.left_under_face, 0.0), system)],
     ]
 
 
@@ -154,8 +153,8 @@ def _solid_rows(solid: Solid, system: System) -> list[list[str]]:
         ("the same without set", solid.force_elastic),
     ):
         told = figure(values)
-        band = words.spread(told, FORCE, system, 0)
-        rows.append([name, words.amount(told.value, FORCE, system, 0), band])
+        band = text.spread(told, FORCE, system, 0)
+        rows.append([name, text.amount(told.value, FORCE, system, 0), band])
     for name, values in (
         ("splits at 1: stress index", solid.wood_index),
         ("crushes at 1", solid.crush_index),

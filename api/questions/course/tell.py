@@ -1,0 +1,163 @@
+"""How `/v1/course` reads: as text, as a table and as a chart."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from api.quantities import LENGTH, MOMENT, PERCENT, System
+from api.question import Answered
+from api.questions.course.answer import CourseSeries
+from api.questions.course.ask import Asked
+from api.replies import text
+from api.replies.csv import Table
+from api.replies.svg import Chart, Line, Panel
+from api.replies.text import Page, Rows
+from model.answers.course import Followed, Summary
+from model.behaviour import section
+from model.behaviour.shape import Cupped, cupped
+from model.spread import Figure
+
+
+def page(answered: Answered[Asked, Followed]) -> Page:
+    """Every stay in a line, the end of the course, and what the stress means."""
+    followed = answered.result
+    system = answered.system
+    rows = [_stay_row(one, system) for one in followed.stays]
+    heads = ["at its end", "day", "moisture", "width", "cup", "most cup", "stress"]
+    parts: list[Rows | str] = [Rows(rows, heads=heads)]
+    last = followed.stays[-1]
+    parts.append(
+        Rows(
+            [
+                ["moisture", f"{last.mean.value:.1f} %", text.spread(last.mean, PERCENT, system)],
+                _told("width", last.width, system),
+                _told("thickness", last.thickness, system),
+                _told(f"cup, {last.cupped.shape}", _amount(last.cup), system),
+            ],
+            title="At the end of the course",
+            heads=["", "", "likely"] if last.mean.low is not None else (),
+        )
+    )
+    if followed.held:
+        largest = (one.largest_moment for one in followed.stays)
+        most = max((one for one in largest if one is not None), key=lambda one: abs(one.value))
+        parts.append(
+            f"What holds it bears up to {text.amount(abs(most.value), MOMENT, system, 0)} over "
+            "the slab's length."
+        )
+    parts.append(_verdict(followed))
+    if followed.places:
+        parts.append(f"Climate: {'; '.join(followed.places)}.")
+    parts += followed.attribution
+    return Page(_decision(followed, system), parts)
+
+
+def _decision(followed: Followed, system: System) -> str:
+    last = followed.stays[-1]
+    mean = last.mean
+    band = text.spread(mean, PERCENT, system)
+    told = f"After {last.last:.4g} days the slab is at {mean.value:.1f} % moisture"
+    told += f" ({band})" if band else ""
+    told += f", {text.short_length(last.width.value, system)} wide"
+    if last.cupped.shape == "flat":
+        told += " and flat."
+    else:
+        amount = text.short_length(_amount(last.cup).value, system)
+        told += f", and cupped {amount}, {last.cupped.shape}."
+    most = max(followed.stays, key=lambda one: abs(one.largest_cup.value))
+    largest = most.most_cupped.cupped
+    if abs(most.largest_cup.value) > 1.1 * abs(last.cup.value) + 1e-4 and largest.shape != "flat":
+        told += (
+            f" Its largest cup is {text.short_length(abs(most.largest_cup.value), system)}, "
+            f"{largest.shape}, {text.about_day(most.largest_cup_day)}."
+        )
+    return told
+
+
+def _amount(signed: Figure) -> Figure:
+    return cupped(signed).amount
+
+
+def _told(name: str, value: Figure, system: System) -> list[str]:
+    return [name, text.length(value.value, system), text.spread(value, LENGTH, system)]
+
+
+def _stay_row(one: Summary, system: System) -> list[str]:
+    """One stay in a line of 80 columns."""
+
+    def cup(told: Cupped) -> str:
+        words = {"edges up": " up", "edges down": " down", "flat": ""}[told.shape]
+        return text.short_length(abs(told.amount.value), system) + words if words else "flat"
+
+    name = one.name if len(one.name) <= 16 else one.name[:13] + "..."
+    return [
+        name,
+        f"{one.last:.4g}",
+        f"{one.mean.value:.1f} %",
+        text.short_length(one.width.value, system),
+        cup(one.cupped),
+        cup(one.most_cupped.cupped),
+        f"{one.largest_index.value:.2f}",
+    ]
+
+
+def _verdict(followed: Followed) -> str:
+    """What the stress means."""
+    worst = max(followed.stays, key=lambda one: one.largest_index.value)
+    index = worst.largest_index.value
+    told = (
+        f"Stress: the index is {index:.2f} at most, {worst.largest_index_face} face, "
+        f"{text.about_day(worst.largest_index_day)}"
+    )
+    if index < section.WARN_INDEX:
+        return f"{told}: checks are not to be expected in sound wood."
+    return (
+        f"{told}: from {section.WARN_INDEX:g} on hair checks are to be reckoned with at the "
+        "weakest spots, at 1 in the average slab."
+    )
+
+
+def table(answered: Answered[Asked, Followed]) -> Table:
+    """The series as a sheet."""
+    return Table(CourseSeries().side_by_side(answered.result), answered.system)
+
+
+def chart(answered: Answered[Asked, Followed]) -> Chart:
+    """Moisture, width and cup against time."""
+    followed, system = answered.result, answered.system
+    columns = {column.name: column for column in CourseSeries().side_by_side(followed)}
+    x = columns["day"].values
+
+    def line(name: str, label: str, dashed: bool = False) -> Line:
+        def written(which: str) -> Any:
+            column = columns.get(which)
+            if column is None or column.dimension is None:
+                return None
+            return column.dimension.write(column.values, system)
+
+        return Line(
+            label, x, written(name), written(f"{name}_low"), written(f"{name}_high"), dashed
+        )
+
+    unit = LENGTH.of_system[system].symbol
+    last = followed.stays[-1]
+    return Chart(
+        title="The slab through its stays",
+        description=_decision(followed, system)
+        + (" Bands hold four cases in five, both laws of set among them." if last.mean.low else ""),
+        x_label="days",
+        panels=[
+            Panel(
+                "moisture [%]",
+                [
+                    line("mean", "mean of the slab"),
+                    line("shell_top", "top face"),
+                    line("core", "core"),
+                    line("shell_bottom", "bottom face"),
+                    line("equilibrium_moisture", "equilibrium", dashed=True),
+                ],
+            ),
+            Panel(f"width [{unit}]", [line("width", "width")]),
+            Panel(f"cup, edges up [{unit}]", [line("cup", "cup")]),
+        ],
+    )

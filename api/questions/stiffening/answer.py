@@ -1,0 +1,196 @@
+"""What `/v1/stiffening` answers."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from api.quantities import AREA, FORCE, LENGTH, MASS, MOMENT, PERCENT, PLAIN, SECOND_MOMENT, STRESS
+from api.question import Reply
+from api.questions.stiffening.ask import Asked
+from api.replies import members
+from api.replies.members import Answer
+from api.replies.parts import Cup
+from api.words.holding import FIRST, VERDICT, WEAKEST
+from model.answers.stiffening import Held, hold
+from model.basis import cite
+from model.behaviour import slab as wood
+from model.behaviour.shape import cupped
+from model.codes import Caution
+from model.properties import finishes
+from model.spread import figure
+from model.surroundings.calendar import day_of
+
+
+def answer(asked: Asked) -> Reply[Held]:
+    """Follow the slab with what holds it, and say what goes along."""
+    slab = asked.slab
+    held = hold(
+        slab,
+        asked.moisture,
+        asked.faces,
+        asked.room,
+        day_of(asked.starts),
+        asked.samples,
+        stiffeners=None if asked.bars is None else asked.bars.on(slab),
+        along=asked.keys,
+        cup=asked.cup,
+        limit=asked.limit,
+    )
+    now = wood.mean_moisture(asked.moisture, slab.thickness)
+    cautions = [
+        Caution("structure"),
+        Caution("people"),
+        Caution("clamps"),
+        *wood.cautions(slab, now),
+        Caution("dust"),
+        *finishes.cautions(asked.faces),
+    ]
+    notes = [*asked.room.notes, *finishes.notes(asked.faces), *held.notes]
+    return Reply(held, notes, cautions, cite(*held.formulas))
+
+
+class StiffeningBars(Answer):
+    """One of the bars, and how they lie."""
+
+    area = members.Number(AREA, of="stiffeners.bar.section.area")
+    centroid = members.Number(LENGTH, "from the slab", of="stiffeners.bar.section.centroid")
+    second_moment = members.Number(SECOND_MOMENT, of="stiffeners.bar.section.second_moment")
+    modulus = members.Number(STRESS, of="stiffeners.bar.modulus")
+    count = members.Count(of="layout.count")
+    along = members.Series(LENGTH, "distances from one end of the slab", of="stiffeners.along")
+    widest_spacing = members.Number(LENGTH, of="layout.widest")
+    largest_stress = members.Sampled(
+        STRESS, "in the bar", of="bar_stress", null="where only its stiffness is known"
+    )
+    groove_loss = members.Number(
+        PERCENT, "of the slab's stiffness across", of=lambda held: 100.0 * held.groove_loss
+    )
+
+
+def _largest(name: str) -> Any:
+    return lambda held: cupped(figure(getattr(held, name)))
+
+
+class StiffeningCup(Answer):
+    """The largest cup, free and with the bars, and its yearly swing."""
+
+    free = members.Part(Cup, of=_largest("largest_free"))
+    at_bars = members.Part(Cup, of=_largest("largest_at_bars"))
+    between_bars = members.Part(Cup, of=_largest("largest_midway"))
+    yearly_swing_free = members.Sampled(LENGTH, of="yearly_free")
+    yearly_swing_between_bars = members.Sampled(LENGTH, of="yearly_midway")
+
+
+class StiffeningMoment(Answer):
+    """What each bar bears; positive when the slab's edges want up."""
+
+    largest = members.Sampled(MOMENT, of="largest_moment")
+    without_set = members.Number(MOMENT, of="moment_elastic")
+    lasting = members.Sampled(MOMENT, "over the last year", of="moment_lasting")
+
+
+class StiffeningIndex(Answer):
+    """Stress index of the wood; checks are to be reckoned with from 0.5."""
+
+    free = members.Sampled(PLAIN, of="index_free")
+    held = members.Sampled(PLAIN, of="index_held")
+
+
+class StiffeningPull(Answer):
+    """What the fixings bear."""
+
+    outermost = members.Sampled(FORCE, of="pulls.outermost")
+    by_point = members.Series(FORCE, "largest on each, central case", of="pulls.by_point")
+    by_plain_rule = members.Sampled(
+        FORCE, "moment over the distance of the outermost: too low", of="pulls.by_lever"
+    )
+    allowable = members.Number(
+        FORCE,
+        of=lambda held: held.withdrawal and held.withdrawal.allowable,
+        null="without a fastener, or where the code gives none",
+    )
+    of_allowable = members.Sampled(
+        PLAIN, of="pulls.of_allowable", left_out="without an allowable pull"
+    )
+    of_tests = members.Sampled(
+        PLAIN, "over the mean of tests", of="pulls.of_tests", left_out="without an allowable pull"
+    )
+    verdict = members.Word(
+        tuple(VERDICT.values()),
+        of=lambda held: VERDICT.get(held.pulls.verdict),
+        left_out="without an allowable pull",
+    )
+
+
+class StiffeningFixedSolid(Answer):
+    """What the same fixings would do fixed solid."""
+
+    key_index = members.Sampled(PLAIN, left_out="without keys")
+    force = members.Sampled(FORCE)
+    force_without_set = members.Sampled(FORCE, of="force_elastic")
+    wood_index = members.Sampled(PLAIN, "splits at 1")
+    fixing_index = members.Sampled(PLAIN, "yields sideways at 1")
+    fixing_yields = members.Number(FORCE, "at which one yields sideways", of="yields")
+    first = members.Text("what gives way first", of=lambda solid: FIRST[solid.first])
+
+
+class StiffeningNeeded(Answer):
+    """Bars that keep the cup within the limit."""
+
+    bars = members.Count("likely", of="needed", null="where no number does")
+    bars_careful = members.Count(
+        "in nine of ten cases", of="needed_careful", null="where no number does"
+    )
+    spacing = members.Number(LENGTH, null="where no number does")
+    spacing_careful = members.Number(LENGTH, null="where no number does")
+
+
+class StiffeningKeyCapacity(Answer):
+    """What one key bears."""
+
+    neck = members.Number(FORCE)
+    wing_shear = members.Number(FORCE)
+    slab_shear = members.Number(FORCE)
+    bearing = members.Number(FORCE)
+    clear = members.Number(FORCE, "the least of them")
+    allowable = members.Number(FORCE)
+
+
+class StiffeningKeys(Answer):
+    """Keys across a check: capacity against demand."""
+
+    capacity = members.Part(StiffeningKeyCapacity)
+    weakest = members.Text(of=lambda keys: WEAKEST[keys.capacity.weakest])
+    demand = members.Sampled(FORCE, "of each")
+    index = members.Sampled(PLAIN, "demand over clear capacity")
+    needed = members.Count("to rely on", null="where as many as fit are not enough")
+    opening = members.Sampled(LENGTH, "of the check, untied: at most")
+
+
+def _of_bars(name: str) -> Any:
+    return lambda held: None if held.bars is None else getattr(held.bars, name)
+
+
+def _with_bars(name: str) -> Any:
+    """The stiffened slab where it has a member of that name that is known."""
+    return lambda held: None if _of_bars(name)(held) is None else held.bars
+
+
+class StiffeningAnswer(Answer):
+    """How flat bars and keys keep the slab, and what they bear."""
+
+    bars = members.Part(StiffeningBars, left_out="without bars")
+    cup = members.Part(StiffeningCup, of="bars", left_out="without bars")
+    moment = members.Part(StiffeningMoment, of="bars", left_out="without bars")
+    stress_index = members.Part(StiffeningIndex, of="bars", left_out="without bars")
+    pull = members.Part(
+        StiffeningPull, of=_with_bars("pulls"), left_out="without two fixings of bars"
+    )
+    fixed_solid = members.Part(
+        StiffeningFixedSolid, of=_of_bars("fixed_solid"), left_out="without bars and a fastener"
+    )
+    needed = members.Part(
+        StiffeningNeeded, of=_with_bars("limit"), left_out="when no limit is asked"
+    )
+    keys = members.Part(StiffeningKeys, left_out="without keys")
+    weight = members.Number(MASS, "of the slab", left_out="without a length")

@@ -1,0 +1,298 @@
+"""How `/v1/stiffening` reads: as text, as a table and as a chart."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+
+from api.quantities import DAYS, FORCE, LENGTH, MOMENT, STRESS, Dimension, System
+from api.question import Answered
+from api.questions.stiffening.ask import Asked
+from api.replies import members, text
+from api.replies.csv import Table
+from api.replies.members import Answer
+from api.replies.svg import Chart, Line, Panel
+from api.replies.text import Page, Rows
+from api.words import cautions as say_cautions
+from api.words.holding import FIRST, WEAKEST
+from model.answers.stiffening import Held, Stiffened
+from model.behaviour.keys import Keys
+from model.behaviour.shape import cupped
+from model.spread import Figure, band, figure
+
+
+def page(answered: Answered[Asked, Held]) -> Page:
+    """What holds, what it bears, and what would do."""
+    held, tied = answered.result.bars, answered.result.keys
+    system = answered.system
+    parts: list[Rows | str] = []
+    told = []
+    if held is not None:
+        told.append(_held_in_words(held, system))
+        parts += _held_parts(held, system)
+    if tied is not None:
+        told.append(_tied_in_words(tied, system))
+        parts.append(Rows(_key_rows(tied, system), title="Keys", heads=["", "", "likely"]))
+    return Page(" ".join(told), parts)
+
+
+def _held_in_words(held: Stiffened, system: System) -> str:
+    free, left = figure(held.largest_free), figure(held.largest_midway)
+    count = held.layout.count
+    told = (
+        f"With {count} bar{'s' if count > 1 else ''} in slots the slab cups "
+        f"{_up_to(left, system)} {cupped(left).shape} instead of {_up_to(free, system)}."
+    )
+    if any(note.code == "bar-overloaded" for note in held.notes):
+        told += " The bars would bend for good or break: take a heavier section, or more of them."
+    if held.pulls is not None and held.pulls.verdict:
+        words = {
+            "hold": "The outermost fixings hold.",
+            "may-tear": "The outermost fixings may tear loose: use longer or thicker ones.",
+            "will-tear": "The outermost fixings will tear loose: do not build it so.",
+        }
+        told += " " + words[held.pulls.verdict]
+    if held.limit is not None:
+        limit = text.short_length(held.limit, system)
+        told += _wanted_in_words(held, limit, system)
+    return told
+
+
+def _wanted_in_words(held: Stiffened, limit: str, system: System) -> str:
+    if any(note.code == "cupped-beyond-the-limit" for note in held.notes):
+        return f" It is cupped by more than {limit} today, and bars in slots keep it so."
+    count, careful = held.needed, held.needed_careful
+    if count is None:
+        return f" No number of such bars keeps it within {limit}: take a stiffer one."
+    if careful is None:
+        return (
+            f" To keep it within {limit}: {count} such bars likely, but no number for sure; take a "
+            "stiffer one."
+        )
+    told = f" To keep it within {limit}: {count} such bars, {careful} to be careful"
+    apart = held.spacing_careful
+    if careful == 1 or apart is None:
+        return f"{told}."
+    return f"{told}, {text.short_length(apart, system)} apart."
+
+
+def _up_to(signed: Figure, system: System) -> str:
+    return text.up_to(cupped(signed).amount, system)
+
+
+def _tied_in_words(tied: Keys, system: System) -> str:
+    told = "Keys tie the check but do not stop the wood from drying: "
+    load = figure(tied.index)
+    bears = tied.capacity
+    if load.value >= 1.0:
+        told += f"these give way ({WEAKEST[bears.weakest]})"
+        if bears.clear == bears.bearing:
+            most = text.short_length(float(tied.opening[0]), system)
+            told += f", which lets the check open, by {most} at most"
+    elif float(tied.demand[0]) > bears.allowable:
+        told += "these may hold, but without margin"
+    else:
+        told += "these hold"
+    if tied.needed is None:
+        return told + "; as many as fit side by side would not be enough to rely on."
+    return told + f"; {tied.needed} would be enough to rely on."
+
+
+def _held_parts(held: Stiffened, system: System) -> list[Rows | str]:
+    cups = [
+        [name, *_cup_cells(values, system)]
+        for name, values in (
+            ("free", held.largest_free),
+            ("at the bars", held.largest_at_bars),
+            ("between the bars", held.largest_midway),
+        )
+    ]
+    for name, swing in (
+        ("yearly swing, free", held.yearly_free),
+        ("yearly swing, between bars", held.yearly_midway),
+    ):
+        told = figure(swing)
+        band = text.spread(told, LENGTH, system)
+        cups.append([name, text.length(told.value, system), "", band])
+    rows = [
+        _cells("largest moment on each bar", held.largest_moment, MOMENT, system),
+        _cells("the same, lasting", held.moment_lasting, MOMENT, system),
+        *(
+            []
+            if held.bar_stress is None
+            else [_cells("stress in the bar", held.bar_stress, STRESS, system)]
+        ),
+        _index("stress index of the wood, free", held.index_free),
+        _index("stress index of the wood, held", held.index_held),
+    ]
+    without = text.amount(held.moment_elastic, MOMENT, system, 0 if system == "us" else 1)
+    rows.insert(1, ["the same without set", without, ""])
+    parts: list[Rows | str] = [
+        Rows(cups, title="Largest cup", heads=["", "", "", "likely"]),
+        Rows(rows, title="Forces", heads=["", "", "likely"]),
+    ]
+    if held.pulls is not None:
+        parts.append(Rows(_pull_rows(held, system), title="Fixings", heads=["", "", "likely"]))
+        by_point = ", ".join(
+            f"{text.amount(one, FORCE, system, 0)} at {text.short_length(at, system)}"
+            for one, at in zip(held.pulls.by_point, held.stiffeners.across, strict=True)
+        )
+        parts.append(f"Pull on each: {by_point}.")
+    if held.fixed_solid is not None:
+        solid = held.fixed_solid
+        push = text.amount(float(solid.force[0]), FORCE, system, 0)
+        yields = text.amount(solid.yields, FORCE, system, 0)
+        parts.append(
+            f"Fixed solid instead of slotted, up to {push} would build up along each bar if "
+            f"nothing gave (stress index {float(solid.wood_index[0]):.1f}; 1 splits): first "
+            f"{FIRST[solid.first]}. A fixing yields sideways at about {yields}."
+        )
+    return parts
+
+
+def _cup_cells(values: Any, system: System) -> list[str]:
+    cup = cupped(figure(values))
+    return [
+        text.length(cup.amount.value, system),
+        cup.shape,
+        text.spread(cup.amount, LENGTH, system),
+    ]
+
+
+def _cells(name: str, values: Any, dimension: Dimension, system: System) -> list[str]:
+    told = figure(np.abs(values))
+    decimals = 0 if dimension is FORCE or system == "us" else 1
+    return [
+        name,
+        text.amount(told.value, dimension, system, decimals),
+        text.spread(told, dimension, system, decimals),
+    ]
+
+
+def _index(name: str, values: Any) -> list[str]:
+    told = figure(values)
+    band = "" if told.low is None else f"{told.low:.2f} to {told.high:.2f}"
+    return [name, f"{told.value:.2f}", band]
+
+
+def _pull_rows(held: Stiffened, system: System) -> list[list[str]]:
+    pulls = held.pulls
+    assert pulls is not None
+    rows = [
+        _cells("pull on an outermost one", pulls.outermost, FORCE, system),
+        _cells("by the plain rule (too low)", pulls.by_lever, FORCE, system),
+    ]
+    if held.withdrawal is not None and held.withdrawal.allowable is not None:
+        allowed = text.amount(held.withdrawal.allowable, FORCE, system, 0)
+        rows.append(["allowable withdrawal", allowed, ""])
+    if pulls.of_allowable is not None and pulls.of_tests is not None:
+        rows.append(_index("pull over allowable", pulls.of_allowable))
+        rows.append(_index("pull over the mean of tests", pulls.of_tests))
+    return rows
+
+
+def _key_rows(tied: Keys, system: System) -> list[list[str]]:
+    bears = tied.capacity
+    plainly = [
+        ("waist parts", bears.neck),
+        ("wings shear off", bears.wing_shear),
+        ("slab shears beside it", bears.slab_shear),
+        ("slab crushes at the flanks", bears.bearing),
+        ("to rely on, each", bears.allowable),
+    ]
+    rows = [[name, text.amount(value, FORCE, system, 0), ""] for name, value in plainly]
+    rows.append(_cells("asked of each", tied.demand, FORCE, system))
+    rows.append(_index("asked over clear capacity", tied.index))
+    opening = figure(tied.opening)
+    band = text.spread(opening, LENGTH, system)
+    rows.append(["check could open, untied", text.length(opening.value, system), band])
+    return rows
+
+
+class StiffeningKeysByNumber(Answer):
+    """What each key would bear of other numbers of them, for a sheet."""
+
+    keys = members.Counts(of=lambda told: [round(one) for one in told.count])
+    demand = members.Banded(FORCE)
+    allowable = members.Series(FORCE)
+
+
+class StiffeningCourse(Answer):
+    """The cup with and without bars from day to day, for a sheet."""
+
+    day = members.Series(DAYS, of="days")
+    cup_free = members.Banded(LENGTH, of="free")
+    cup_at_bars = members.Banded(LENGTH, of="at_bars")
+    cup_between_bars = members.Banded(LENGTH, of="midway")
+    moment = members.Banded(MOMENT)
+
+
+def table(answered: Answered[Asked, Held]) -> Table:
+    """The first years with the bars; of keys alone what each would bear by their number."""
+    held, tied = answered.result.bars, answered.result.keys
+    if held is not None:
+        return Table(StiffeningCourse().side_by_side(held), answered.system)
+    assert tied is not None
+    return Table(StiffeningKeysByNumber().side_by_side(tied.by_number), answered.system)
+
+
+def _line(label: str, across: Any, values: Any, dimension: Dimension, system: System) -> Line:
+    ends = band(values)
+    low, high = (None, None) if ends is None else (dimension.write(end, system) for end in ends)
+    return Line(label, across, dimension.write(values[:, 0], system), low, high)
+
+
+def _chart_of_keys(tied: Keys, cautions: str, system: System) -> Chart:
+    by_number = tied.by_number
+    numbers = by_number.count
+    bound = FORCE.write(by_number.allowable, system)
+    return Chart(
+        title="What each key bears",
+        description="The force asked of each key against how many there are, and what one may be "
+        "relied on to bear. Take care: " + cautions,
+        x_label="keys along the check",
+        panels=[
+            Panel(
+                f"force [{FORCE.of_system[system].symbol}]",
+                [
+                    _line("asked of each", numbers, by_number.demand, FORCE, system),
+                    Line("to rely on", numbers, bound, dashed=True),
+                ],
+            )
+        ],
+    )
+
+
+def chart(answered: Answered[Asked, Held]) -> Chart:
+    """Cup and moment through the first years; of keys alone what each would bear."""
+    held, tied, system = answered.result.bars, answered.result.keys, answered.system
+    cautions = " ".join(say_cautions(answered.reply.cautions))
+    if held is None:
+        assert tied is not None
+        return _chart_of_keys(tied, cautions, system)
+    unit = LENGTH.of_system[system].symbol
+    turn = MOMENT.of_system[system].symbol
+    return Chart(
+        title="Cup with and without bars",
+        description=(
+            f"Free the slab cups {1e3 * abs(float(held.largest_free[0])):.1f} mm at most, with "
+            f"{held.layout.count} bars {1e3 * abs(float(held.largest_midway[0])):.1f} mm between "
+            "them; the bands hold four cases in five. Above zero the edges are up. Take care: "
+            + cautions
+        ),
+        x_label="days from arrival",
+        panels=[
+            Panel(
+                f"cup [{unit}]",
+                [
+                    _line("free", held.days, held.free, LENGTH, system),
+                    _line("between the bars", held.days, held.midway, LENGTH, system),
+                ],
+            ),
+            Panel(
+                f"moment [{turn}]",
+                [_line("on each bar", held.days, held.moment, MOMENT, system)],
+            ),
+        ],
+    )

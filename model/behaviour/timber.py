@@ -1,0 +1,110 @@
+"""The section of a slab for every sample: how its rings lie, how stiff it is, how it swells."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from model.behaviour import rings, section, shrinkage
+from model.behaviour.rings import Rings
+from model.behaviour.section import Timber
+from model.behaviour.slab import Slab
+from model.properties.species import Species, elastic
+from model.spread import Samples
+
+Floats = NDArray[np.float64]
+
+
+LEAST_THICKNESS: Final = 1.0e-3  # m left after planing; thinner is veneer (judgement)
+
+
+def rings_of(slab: Slab, samples: Samples) -> Rings:
+    """How the rings lie in every sample: as given, else drawn."""
+    return rings.rings(
+        slab,
+        pith_distance=rings.pith_distance(slab, samples.pith),
+        ring_angle=rings.ring_angle(slab, samples.ring),
+    )
+
+
+def _felt_share(slab: Slab, rings: Rings) -> Floats:
+    """Share of the tangential strain in what bends the width."""
+    result: Floats = rings.bend_tangential / (slab.width**2 / 8.0)
+    return result
+
+
+def _modulus(slab: Slab, samples: Samples) -> Floats:
+    """Modulus along the width at 12 % [Pa], (samples,): averaged over the width as the cup is."""
+    figures = elastic(slab.species)
+    weight = np.ones(1)
+    if slab.pith_below is None:
+        angle = rings.ring_angle(slab, samples.ring)[:, None]
+    else:
+        across = (np.arange(64) + 0.5) / 64.0 * slab.width - 0.5 * slab.width
+        below = slab.pith_below + 0.5 * slab.thickness
+        angle = np.rad2deg(np.arctan2(np.abs(across - slab.pith_across), below))[None, :]
+        weight = 0.5 * slab.width - np.abs(across)
+    along = section.modulus_at_angle(figures.E_R, figures.E_T, figures.G_RT, figures.nu_RT, angle)
+    result: Floats = samples.modulus * (along @ (weight / weight.sum()))
+    return result
+
+
+def slopes(species: Species, samples: Samples, reference: Floats) -> tuple[Floats, Floats]:
+    """Tangential and radial strain per % M [1/%] relative to the size at a mean moisture."""
+    start = species.shrinkage_starts
+    totals = (species.tangential * samples.tangential, species.radial * samples.radial)
+    along, over = (
+        total / (100.0 * start) / shrinkage.shrunk(total, start, reference) for total in totals
+    )
+    return along, over
+
+
+def timber_of(slab: Slab, samples: Samples, reference: Floats) -> Timber:
+    """The section of a slab for every sample.
+
+    Parameters
+    ----------
+    slab : Slab
+    samples : Samples
+    reference : ndarray (samples,)
+        Mean moisture at which the slab has the width given [%].
+    """
+    along, over = slopes(slab.species, samples, reference)
+    share = _felt_share(slab, rings_of(slab, samples))
+    return Timber(
+        swelling=over + (along - over) * share,
+        starts=slab.species.shrinkage_starts,
+        saturation=slab.species.fibre_saturation,
+        modulus=_modulus(slab, samples),
+        creep=samples.mechano * (1.0 + (section.CREEP_RADIAL - 1.0) * (1.0 - share)),
+        limit=np.where(samples.unlimited, section.PLAIN, samples.creep_limit),
+    )
+
+
+def planed(slab: Slab, top: float, bottom: float) -> Slab:
+    """The slab left when so much [m] is planed off its faces; the pith stays where it was.
+
+    Raises
+    ------
+    ValueError
+        If too little would be left.
+    """
+    thickness = slab.thickness - top - bottom
+    if thickness < LEAST_THICKNESS:
+        raise ValueError(
+            f"planing {top:g} m and {bottom:g} m off leaves {thickness:g} m of "
+            f"{slab.thickness:g} m; at least {LEAST_THICKNESS:g} m must be left"
+        )
+    if slab.pith_below is None:
+        return replace(slab, thickness=thickness)
+    below_top = slab.thickness + slab.pith_below if slab.bark_side == "top" else -slab.pith_below
+    now_below_top = below_top - top
+    # Whichever half the pith is in now, the other face is the one nearer the bark.
+    if now_below_top > 0.5 * thickness:
+        return replace(
+            slab, thickness=thickness, bark_side="top", pith_below=now_below_top - thickness
+        )
+    return replace(slab, thickness=thickness, bark_side="bottom", pith_below=-now_below_top)
