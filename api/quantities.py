@@ -199,6 +199,26 @@ MOMENT = Dimension(
     "lbf ft",
     "300Nm or 220 ft-lb",
 )
+MOMENT_PER_LENGTH = Dimension(
+    "moment for a length",
+    (
+        Unit("N m/m", 1.0, "metric", decimals=1),
+        Unit("lbf ft/ft", POUND_FORCE, "us", decimals=1),
+    ),
+    "N m/m",
+    "lbf ft/ft",
+    "2300N m/m",
+)
+MASS_PER_AREA = Dimension(
+    "mass on an area",
+    (
+        Unit("kg/m2", 1.0, "metric", decimals=4),
+        Unit("lb/ft2", POUND / (12 * INCH) ** 2, "us", decimals=4),
+    ),
+    "kg/m2",
+    "lb/ft2",
+    "1.2kg/m2",
+)
 STRESS = Dimension(
     "stress",
     (
@@ -298,6 +318,8 @@ DIMENSIONS: Final = (
     PRESSURE,
     FORCE,
     MOMENT,
+    MOMENT_PER_LENGTH,
+    MASS_PER_AREA,
     STRESS,
     SECOND_MOMENT,
     AREA,

@@ -530,7 +530,9 @@ class QuestionShape(Shape):
 
 
 class SpreadShape(QuestionShape):
-    """What questions take whose figures carry a spread."""
+    """What questions take whose figures carry a spread; `draws` are those of a sampled one."""
+
+    draws: ClassVar[int] = spread.DEFAULT_DRAWS
 
     spread = Choice(
         "whether figures carry their 10th and 90th percentile (sampled) or stand alone (none)",
@@ -547,6 +549,6 @@ class SpreadShape(QuestionShape):
     def arguments(self, members: dict[str, Any]) -> dict[str, Any]:
         """With `samples`, drawn as asked."""
         members = super().arguments(members)
-        draws = spread.DEFAULT_DRAWS if members.pop("spread") == "sampled" else 0
+        draws = self.draws if members.pop("spread") == "sampled" else 0
         members["samples"] = spread.draw(draws, members.pop("seed"))
         return members

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any, Final
 
 from api.question import Question
-from api.questions import air, course, equilibrium, fixings, movement, room, settle, stiffening
+from api.questions import air, course, equilibrium, fixings, flattening, movement, room, settle, stiffening
 
 QUESTIONS: Final[tuple[Question[Any, Any], ...]] = (
     equilibrium.QUESTION,
@@ -16,5 +16,6 @@ QUESTIONS: Final[tuple[Question[Any, Any], ...]] = (
     course.QUESTION,
     fixings.QUESTION,
     stiffening.QUESTION,
+    flattening.QUESTION,
 )
 BY_NAME: Final = {question.name: question for question in QUESTIONS}

@@ -8,10 +8,15 @@ from dataclasses import fields, replace
 import numpy as np
 import pytest
 
+from model.answers.flattening import flatten
+from model.answers.flattening import treatments
+from model.answers.flattening import plan
+from model.answers.flattening import clamping
 from model.behaviour import stiffeners
 from model import spread
 from model.answers import flattening, stiffening
-from model.answers.flattening import Case, Flattening, Plan
+from model.answers.flattening.plan import Case, Plan
+from model.answers.flattening.flatten import Flattening
 from model.behaviour import bars, course
 from model.behaviour.course import Stay
 from model.behaviour.section import FLAT
@@ -149,7 +154,7 @@ def test_the_first_day_moment_is_of_the_printed_size_and_little_of_it_lasts() ->
 def test_an_even_load_for_five_millimetres_is_the_printed_one() -> None:
     # Printed: clamps flatten it, 24.7 kN/m2 for 5 mm over 600 x 50; at 800 MPa.
     moment = np.array(800e6 * 0.05**3 / 12 * 8 * 0.005 / 0.6**2)
-    assert float(flattening.even_load(moment, 0.6)) / 1e3 == pytest.approx(24.7, abs=0.05)
+    assert float(clamping.even_load(moment, 0.6)) / 1e3 == pytest.approx(24.7, abs=0.05)
 
 
 def case(cup: float = CUP, moisture: float | Depths = 8.0, samples: Samples | None = None) -> Case:
@@ -162,7 +167,7 @@ def case(cup: float = CUP, moisture: float | Depths = 8.0, samples: Samples | No
 
 @pytest.fixture(scope="module")
 def proposed() -> Flattening:
-    return flattening.flatten(case(samples=spread.draw(16)), DRY)
+    return flatten.flatten(case(samples=spread.draw(16)), DRY)
 
 
 def test_a_proposed_plan_wets_the_round_face_and_leaves_less_than_half(
@@ -173,7 +178,7 @@ def test_a_proposed_plan_wets_the_round_face_and_leaves_less_than_half(
     assert abs(float(proposed.treatment.after_year[0])) < 0.5 * CUP
     # The mirror image: cup and bark side the other way, so that rings and cup stand as before.
     mirrored = replace(case(cup=-CUP), slab=replace(SLAB, bark_side="bottom"))
-    down = flattening.flatten(mirrored, DRY)
+    down = flatten.flatten(mirrored, DRY)
     assert down.face == "top"
     assert float(down.treatment.after_year[0]) == pytest.approx(
         -float(proposed.treatment.after_year[0]), abs=5e-4
@@ -220,7 +225,7 @@ def test_dressing_costs_the_cup_s_amount_of_thickness_and_ripping_a_square_of_it
     assert dressed.thickness_left == pytest.approx(0.05 - CUP)
     # 10 mm over four strips: a cup of a width's square, 10/16 mm in each (derived).
     assert ripped.thickness_lost == pytest.approx(CUP / 16)
-    assert ripped.width_lost == pytest.approx(3 * flattening.JOINT_LOSS)
+    assert ripped.width_lost == pytest.approx(3 * treatments.JOINT_LOSS)
     assert abs(float(dressed.released[0])) < 2e-3
 
 
@@ -236,7 +241,7 @@ def test_water_taken_up_is_what_the_slab_gained(proposed: Flattening) -> None:
 def test_a_warm_face_drinks_more_than_a_cold_one() -> None:
     # D grows with temperature (Siau 1984).
     cold, warm = (
-        flattening.flatten(case(), DRY, Plan("round", 24.0, 30.0, 1.0, degrees, DRY)).uptake
+        flatten.flatten(case(), DRY, Plan("round", 24.0, 30.0, 1.0, degrees, DRY)).uptake
         for degrees in (5.0, 40.0)
     )
     assert cold is not None
@@ -245,7 +250,7 @@ def test_a_warm_face_drinks_more_than_a_cold_one() -> None:
 
 
 def test_a_plan_on_the_wrong_face_is_advised_against() -> None:
-    made = flattening.flatten(case(), DRY, Plan("hollow", 8.0, 0.0, 1.0, None, DRY))
+    made = flatten.flatten(case(), DRY, Plan("hollow", 8.0, 0.0, 1.0, None, DRY))
     assert not made.try_it
     assert any("hollow" in reason for reason in made.reasons)
     assert made.treatment.clamping is None
@@ -253,24 +258,24 @@ def test_a_plan_on_the_wrong_face_is_advised_against() -> None:
 
 def test_a_slab_damp_on_one_side_is_told_to_even_out_first() -> None:
     damp = Depths((0.0, 0.05), (7.0, 12.0))
-    made = flattening.flatten(case(moisture=damp), DRY)
+    made = flatten.flatten(case(moisture=damp), DRY)
     assert "dry the damp side" in {one.name for one in made.alternatives}
     assert any("even out" in reason for reason in made.reasons)
 
 
 def test_a_plan_too_far_past_flat_is_warned_of() -> None:
-    made = flattening.flatten(case(), DRY, Plan("round", 24.0, 30.0, 1.5, None, DRY))
+    made = flatten.flatten(case(), DRY, Plan("round", 24.0, 30.0, 1.5, None, DRY))
     assert "too-far-past-flat" in {note.code for note in made.notes}
 
 
 def test_the_hold_is_long_enough_for_the_layers_to_come_together() -> None:
-    days = flattening.drying_days(case(), [wet("bottom", 24.0)], DRY)
+    days = plan.drying_days(case(), [wet("bottom", 24.0)], DRY)
     done = course.run(SLAB, 8.0, [wet("bottom", 24.0), lie(days)], cup=CUP)
     layers = done.central[-1][2][-1]
-    assert np.ptp(layers) <= flattening.EVEN_WITHIN + 1e-9
+    assert np.ptp(layers) <= plan.EVEN_WITHIN + 1e-9
     assert days == math.ceil(days)
     # The longer it is wetted, the longer the water takes to leave.
-    assert flattening.drying_days(case(), [wet("bottom", 72.0)], DRY) > days
+    assert plan.drying_days(case(), [wet("bottom", 72.0)], DRY) > days
 
 
 def test_cauls_share_the_force(proposed: Flattening) -> None:
@@ -285,4 +290,4 @@ def test_cauls_share_the_force(proposed: Flattening) -> None:
 
 def test_a_flat_slab_is_not_flattened() -> None:
     with pytest.raises(ValueError, match="no cup"):
-        flattening.flatten(case(cup=0.0), DRY)
+        flatten.flatten(case(cup=0.0), DRY)

@@ -1,0 +1,235 @@
+"""How `/v1/flattening` reads: as text, as a table and as a chart."""
+
+from __future__ import annotations
+
+from typing import Any, Final
+
+from api.quantities import (
+    DAYS,
+    FORCE,
+    INCH,
+    LENGTH,
+    MASS_PER_AREA,
+    MOMENT,
+    MOMENT_PER_LENGTH,
+    PERCENT,
+    System,
+)
+from api.question import Answered
+from api.questions.flattening.ask import Asked
+from api.replies import members, text
+from api.replies.csv import Table
+from api.replies.members import Answer
+from api.replies.svg import Chart, Line, Panel
+from api.replies.text import Page, Rows
+from api.words import cautions, reason
+from api.words.flattening import WAYS, done
+from model.answers.flattening.clamping import Clamping
+from model.answers.flattening.flatten import Flattening
+from model.answers.flattening.treatments import Treatment
+from model.behaviour.shape import cupped
+from model.spread import band, figure
+
+_LOAD: Final = {"us": (47.880259, "lb/ft2"), "metric": (1e3, "kN/m2")}  # Pa; lbf over ft2
+_INCHES: Final[dict[str, str]] = {"us": "inches", "metric": "millimetres"}
+
+
+def page(answered: Answered[Asked, Flattening]) -> Page:
+    """The decision, the ways side by side, clamping, bars and water."""
+    made = answered.result
+    system = answered.system
+    parts: list[Rows | str] = [
+        Rows(
+            [
+                _way(name, one, system)
+                for name, one in [
+                    ("the plan", made.treatment),
+                    *((WAYS[one.way], one) for one in made.alternatives),
+                ]
+            ],
+            title=f"Side by side: cup in {_INCHES[system]}, plus is edges up",
+            heads=["", "days", "let go", "a year on", "likely", "bars"],
+        )
+    ]
+    parts += [
+        f"{WAYS[one.way]}: {done(one.does)}{_loss(one, system)}." for one in made.alternatives
+    ]
+    if made.treatment.clamping is not None:
+        clamping = made.treatment.clamping
+        parts.append(
+            Rows(_clamp_rows(clamping, system), title="Clamping", heads=["", "", "likely"])
+        )
+    parts += _bars_in_words(made, system)
+    if made.uptake is not None:
+        unit = MASS_PER_AREA.of_system[system]
+        water = figure(made.uptake.per_area / unit.factor)
+        band = "" if water.low is None else f" ({water.low:.2f} to {water.high:.2f})"
+        parts.append(
+            f"The wet face takes up about {water.value:.2f} {unit.symbol}{band}, to a depth of "
+            f"{text.length(made.uptake.depth, system)}."
+        )
+    return Page(_decision(made, system), parts)
+
+
+def _bars_in_words(made: Flattening, system: System) -> list[str]:
+    """What the bars bear that pull flat what the plan, or waiting alone, leaves."""
+    told = []
+    for after, one in (
+        ("the plan", made.treatment),
+        ("waiting alone", made.waiting),
+    ):
+        if one.bars is None:
+            continue
+        turn, left = (
+            text.amount(float(values[0]), MOMENT, system, 0)
+            for values in (one.bars.moment, one.bars.lasting)
+        )
+        words = f"After {after} the bars pull flat what is left: each bears up to {turn}, {left} "
+        words += "a year on"
+        if one.bars.pull is not None:
+            drawn = text.amount(float(one.bars.pull[0]), FORCE, system, 0)
+            words += f"; an outermost fixing is pulled with up to {drawn}"
+        told.append(words + ".")
+    return told
+
+
+def _decision(made: Flattening, system: System) -> str:
+    plan = done(made.treatment.does)
+    left = figure(made.treatment.after_year)
+    lead = "Confidence is low. "
+    if not made.try_it:
+        whose = "The best plan found: " if made.proposed else "The plan asked of: "
+        lead += "Better not. " + " ".join(reason(one) for one in made.reasons) + " " + whose
+    elif made.proposed:
+        lead += "A plan to try, on an offcut first: "
+    else:
+        lead += "The plan asked of: "
+    amount = cupped(left).amount
+    told = f"{lead}{plan}. A year on about {text.short_length(amount.value, system)} is left"
+    if amount.low is not None and amount.high is not None:
+        low, high = (text.short_length(end, system) for end in (amount.low, amount.high))
+        told += f" ({low} to {high}; minus is the other way)"
+    told += f", {cupped(left).shape}."
+    if made.best != "plan":
+        told += f" Of the ways that lose no wood, {WAYS[made.best]} leaves least."
+    if made.best_with_loss != made.best:
+        told += f" Of all ways, {WAYS[made.best_with_loss]} leaves least."
+    return told
+
+
+def _way(name: str, one: Treatment, system: System) -> list[str]:
+    year = figure(one.after_year)
+    held = ""
+    if one.after_year_held is not None:
+        held = _short(float(one.after_year_held[0]), system)
+    band = ""
+    if year.low is not None and year.high is not None:
+        band = f"{_short(year.low, system)} to {_short(year.high, system)}"
+    return [
+        name,
+        f"{one.days:.0f}",
+        _short(float(one.released[0]), system),
+        _short(year.value, system),
+        band,
+        held,
+    ]
+
+
+def _short(signed: float, system: System) -> str:
+    """A signed cup, plus for edges up, without unit in millimetres."""
+    if system == "us":
+        told = text.shop_fraction(signed / INCH)
+        return f"+{told}" if signed > 0.0 and told != "0" else told
+    return text.fixed(1e3 * signed, 1, signed=True)
+
+
+def _loss(one: Treatment, system: System) -> str:
+    lost = [
+        f"{text.short_length(size, system)} of {name}"
+        for name, size in (("thickness", one.thickness_lost), ("width", one.width_lost))
+        if size > 0.0
+    ]
+    return f" (costs {' and '.join(lost)})" if lost else ""
+
+
+def _clamp_rows(clamping: Clamping, system: System) -> list[list[str]]:
+    rows = []
+    # A moment for each metre of length, or for each foot.
+    run, per = (12 * INCH, "foot") if system == "us" else (1.0, "metre")
+    for name, values, dimension in (
+        (f"moment per {per} of length", run * clamping.moment, MOMENT),
+        ("the same at the end of the hold", run * clamping.lasting, MOMENT),
+        ("force at each end of a caul", clamping.force_per_clamp, FORCE),
+    ):
+        told = figure(values)
+        rows.append(
+            [
+                name,
+                text.amount(told.value, dimension, system, 0),
+                text.spread(told, dimension, system, 0),
+            ]
+        )
+    spacing = text.length(clamping.spacing, system)
+    count = "" if clamping.cauls is None else f"{clamping.cauls} cauls"
+    rows.append(["cauls apart", spacing, count])
+    unit, symbol = _LOAD[system]
+    load = figure(clamping.load / unit)
+    decimals = 0 if system == "us" else 1
+    band = "" if load.low is None else f"{load.low:.{decimals}f} to {load.high:.{decimals}f}"
+    rows.append([f"or an even load, {symbol}", f"{load.value:.{decimals}f}", band])
+    return rows
+
+
+def _central(name: str) -> Any:
+    return lambda made: made.joined(name)[:, 0]
+
+
+class FlatteningCourse(Answer):
+    """The plan and the year after it, for a sheet."""
+
+    day = members.Series(DAYS, of="days")
+    mean = members.Series(PERCENT, of=_central("mean"))
+    shell_top = members.Series(PERCENT, of=_central("shell_top"))
+    core = members.Series(PERCENT, of=_central("core"))
+    shell_bottom = members.Series(PERCENT, of=_central("shell_bottom"))
+    cup = members.Banded(LENGTH, of=lambda made: made.joined("cup"))
+    moment = members.Banded(MOMENT_PER_LENGTH, of=lambda made: made.joined("moment"))
+
+
+def table(answered: Answered[Asked, Flattening]) -> Table:
+    """The plan and the year after it as a sheet."""
+    return Table(FlatteningCourse().side_by_side(answered.result), answered.system)
+
+
+def chart(answered: Answered[Asked, Flattening]) -> Chart:
+    """Cup and moisture through the plan and the year after."""
+    made = answered.result
+    system, elapsed = answered.system, made.days
+    cup = made.joined("cup")
+    ends = band(cup)
+    low, high = (None, None) if ends is None else (LENGTH.write(end, system) for end in ends)
+    moistures = (
+        ("mean", "mean"),
+        ("top face", "shell_top"),
+        ("core", "core"),
+        ("bottom face", "shell_bottom"),
+    )
+    return Chart(
+        title="Cup and moisture through the plan and the year after",
+        description=(
+            f"{done(made.treatment.does)}. Above zero the edges are up; the band holds four cases "
+            "in five, both laws of set among them. Confidence is low. Take care: "
+            + " ".join(cautions(answered.reply.cautions))
+        ),
+        x_label="days from the start",
+        panels=[
+            Panel(
+                f"cup [{LENGTH.of_system[system].symbol}]",
+                [Line("cup", elapsed, LENGTH.write(cup[:, 0], system), low, high)],
+            ),
+            Panel(
+                "moisture [%]",
+                [Line(label, elapsed, made.joined(name)[:, 0]) for label, name in moistures],
+            ),
+        ],
+    )
