@@ -44,6 +44,11 @@ class Figure:
     low: float | None = None
     high: float | None = None
 
+    @property
+    def alone(self) -> Figure:
+        """The same without its band."""
+        return Figure(self.value)
+
 
 @dataclass(frozen=True, slots=True)
 class Samples:
@@ -53,6 +58,8 @@ class Samples:
     ----------
     count : int
         Number of samples, the central one included; 1 when no spread is asked.
+    seed : int
+        Of the sequence they were drawn from.
     transport : ndarray
         Deviates [standard normal]; `transport_factor` turns them into a factor for a species.
     sorption, tangential, radial, modulus, finish : ndarray
@@ -70,6 +77,7 @@ class Samples:
     """
 
     count: int
+    seed: int
     transport: Floats
     sorption: Floats
     tangential: Floats
@@ -83,6 +91,11 @@ class Samples:
     mechano: Floats
     creep_limit: Floats
     unlimited: NDArray[np.bool_]
+
+    @property
+    def draws(self) -> int:
+        """Draws beside the central sample; 0 when no spread is asked."""
+        return self.count - 1
 
 
 def transport_factor(samples: Samples, spread: float) -> Floats:
@@ -130,6 +143,7 @@ def draw(draws: int = DEFAULT_DRAWS, seed: int = DEFAULT_SEED) -> Samples:
     finish[0] = 1.0
     samples = Samples(
         count=draws + 1,
+        seed=seed,
         transport=normal["transport"],
         sorption=1.0 + SORPTION_CV * normal["sorption"],
         tangential=1.0 + SHRINKAGE_CV * (shared + own * normal["tangential"]),
@@ -146,7 +160,7 @@ def draw(draws: int = DEFAULT_DRAWS, seed: int = DEFAULT_SEED) -> Samples:
     )
     samples.creep_limit[0] = 8.0
     for name in samples.__slots__:
-        if name != "count":
+        if name not in ("count", "seed"):
             getattr(samples, name).flags.writeable = False
     return samples
 

@@ -5,7 +5,19 @@ from __future__ import annotations
 from typing import Any, Final
 
 from api.question import Question
-from api.questions import air, course, equilibrium, fixings, flattening, movement, room, settle, stiffening
+from api.questions import (
+    air,
+    course,
+    equilibrium,
+    fixings,
+    flattening,
+    movement,
+    readiness,
+    reading,
+    room,
+    settle,
+    stiffening,
+)
 
 QUESTIONS: Final[tuple[Question[Any, Any], ...]] = (
     equilibrium.QUESTION,
@@ -17,5 +29,7 @@ QUESTIONS: Final[tuple[Question[Any, Any], ...]] = (
     fixings.QUESTION,
     stiffening.QUESTION,
     flattening.QUESTION,
+    reading.QUESTION,
+    readiness.QUESTION,
 )
 BY_NAME: Final = {question.name: question for question in QUESTIONS}

@@ -9,7 +9,6 @@ from typing import Any, ClassVar, Final
 
 from marshmallow import ValidationError, validates_schema
 
-from model.behaviour import timber
 from api.evidence import OPEN_FIGURE_SCHEMA, once, opened, refuse_wet
 from api.holding import CupShape, KeyShape, build_cup
 from api.quantities import (
@@ -55,7 +54,7 @@ from api.shapes import (
 from model.answers import diagnosis
 from model.answers.diagnosis import Answer, Cause, History, Option, Sighting, Strip
 from model.basis import Note, cite
-from model.behaviour import course
+from model.behaviour import timber
 from model.behaviour.course import Stay
 from model.behaviour.keys import Key
 from model.behaviour.rings import ring_notes

@@ -22,6 +22,10 @@ Units = dict[str, str]
 Source = str | Callable[[Any], Any]
 
 
+# What a reader gives of a member that is left out, where None would be told as null.
+LEFT_OUT: Final = object()
+
+
 class Member(fields.Field[Any]):
     """One member of an answer; subclasses write one kind of value.
 
@@ -30,14 +34,21 @@ class Member(fields.Field[Any]):
     meaning : what it is, for the document; empty where its name says it all.
     of : attribute of the result it is read from, dots allowed, or a function of the result; its own
         name when left out.
+    named : its name where Python has no such name to give.
     left_out : when there is no such member, in words; it is then left out where it is None.
     null : when it is null, in words.
     """
 
     def __init__(
-        self, meaning: str = "", *, of: Source | None = None, left_out: str = "", null: str = ""
+        self,
+        meaning: str = "",
+        *,
+        of: Source | None = None,
+        named: str | None = None,
+        left_out: str = "",
+        null: str = "",
     ) -> None:
-        super().__init__(required=not left_out)
+        super().__init__(required=not left_out, data_key=named)
         self.meaning = meaning
         self.of = of
         self.left_out = left_out
@@ -350,16 +361,18 @@ class Answer(Schema):
         """Its members by name, in the order they are declared."""
         for name, field in self.dump_fields.items():
             assert isinstance(field, Member)
-            yield name, field
+            yield field.data_key or name, field
 
     def write(self, result: Any, system: System, units: Units, before: str = "") -> dict[str, Any]:
         """The members of a result, in the units of a system; `units` learns each leaf's."""
         told: dict[str, Any] = {}
         for name, member in self.members():
             value = member.read(result, name)
+            if value is LEFT_OUT:
+                continue
             if value is not None:
                 told[name] = member.write(value, system, units, before + name)
-            elif not member.left_out:
+            elif member.null or not member.left_out:
                 told[name] = None
         return told
 
@@ -371,6 +384,12 @@ class Answer(Schema):
             if not member.left_out or any(one is not None for one in values):
                 columns += member.columns(values, name)
         return columns
+
+    def empty(self) -> list[Column]:
+        """The columns of a table without a row."""
+        return [
+            Column(name, [], getattr(member, "dimension", None)) for name, member in self.members()
+        ]
 
     def side_by_side(self, result: Any) -> list[Column]:
         """A table of one result whose members are lists, a column each."""

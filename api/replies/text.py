@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import textwrap
 from collections.abc import Sequence
 from dataclasses import dataclass, field
@@ -238,6 +239,33 @@ def duration(days: float, low: float | None = None, high: float | None = None) -
     if ends[0] == ends[1] == count:
         return words
     return f"{words}, {ends[0]} to {ends[1]}" if ends[0] else f"{words}, up to {ends[1]}"
+
+
+def open_duration(figure: Figure) -> str:
+    """A time in words; an open end is said.
+
+    >>> open_duration(Figure(36.0, 20.0, float("inf")))
+    'about 5 weeks, 3 or more'
+    """
+    if figure.high is None or figure.low is None:
+        return duration(figure.value)
+    if math.isfinite(figure.high):
+        return duration(figure.value, figure.low, figure.high)
+    size = _step(figure.value)[0]
+    return f"{duration(figure.value)}, {round(figure.low / size)} or more"
+
+
+def band(figure: Figure, decimals: int = 1) -> str:
+    """Both ends of a figure: `6.1 to 8.3`; empty if it has none."""
+    if figure.low is None or figure.high is None:
+        return ""
+    return f"{figure.low:.{decimals}f} to {figure.high:.{decimals}f}"
+
+
+def percent(figure: Figure) -> str:
+    """A percent with its band: `7.9 % (6.1 to 8.3)`."""
+    ends = band(figure)
+    return f"{figure.value:.1f} %" + (f" ({ends})" if ends else "")
 
 
 def about_day(day: float) -> str:

@@ -6,7 +6,200 @@ from typing import Final
 
 from api.words.sentence import Sentence
 
-NOTES: Final[dict[str, Sentence]] = {}
-CAUTIONS: Final[dict[str, Sentence]] = {}
-REASONS: Final[dict[str, Sentence]] = {}
-REFUSALS: Final[dict[str, Sentence]] = {}
+
+def _contradiction(readings: tuple[int, ...], deviations: float, left_out: bool) -> str:
+    listed = ", ".join(str(number) for number in readings)
+    out = ", and is left out of the fit" if left_out else ""
+    return (
+        f"Reading {listed} stands more than {deviations:g} standard deviations from what all "
+        f"others say{out}: read again."
+    )
+
+
+def _too_little(dated: bool, before: float) -> str:
+    return (
+        f"Too little to say how fast it dries: {'one date' if dated else 'one reading'} gives the "
+        "present state only; the date leans on what the species usually does, within times or "
+        f"divided by {before:.1f}."
+    )
+
+
+def _stuck(settles: float, target: float, humidity: float | None) -> str:
+    what = "" if humidity is None else f" Air of about {humidity:.0f} % relative humidity would."
+    return (
+        f"It stands where this air leaves it, near {settles:.1f} %, and will get no nearer to "
+        f"{target:.1f} % here.{what}"
+    )
+
+
+_RANGES: Final = "Wood Handbook FPL-GTR-190: conductance 6 to 30 %, dielectric 4 to 30 %"
+_THREE: Final = "judgement: three standard deviations"
+
+NOTES: Final[dict[str, Sentence]] = {
+    "temperature-assumed": Sentence(
+        "The wood's temperature is not given: 20 °C (68 °F) assumed; wood 10 °C (18 °F) warmer "
+        "would hold about 1 % less than shown here.",
+        "",
+        "Wood Handbook FPL-GTR-190: 0.5 % per 5.6 degC",
+        1,
+    ),
+    "species-uncorrected": Sentence(
+        "No constants of this wood are given, so the reading stays on the Douglas-fir scale; "
+        "species differ by 10 % of the reading and more. Calibrate with one oven-dried piece.",
+        "",
+        "judgement; Pfaff & Garrahan 1986 form (memory)",
+        1,
+    ),
+    "resistance-extrapolated": Sentence(
+        "Outside the 7 to 20 % of the resistance table its straight line is carried on.",
+        "",
+        "James 1988 (memory)",
+    ),
+    "depth-assumed": Sentence(
+        "No depth is given: taken at 0.21 of the thickness, where a parabola has its mean.",
+        "",
+        "judgement",
+        1,
+    ),
+    "surface-meter": Sentence(
+        "Surface meters read the outer layer and scale with density: low confidence.",
+        "",
+        "practice; Wood Handbook FPL-GTR-190",
+        1,
+    ),
+    "out-of-range": Sentence(
+        "Readings outside the instrument's range are not numbers and were left out of the profile.",
+        "",
+        _RANGES,
+        1,
+    ),
+    "gradient-unknown": Sentence(
+        "The readings do not tell shell from core: the gradient is a guess within +/- 4 % M.",
+        "",
+        "judgement",
+        1,
+    ),
+    "no-reading-of-the-body": Sentence(
+        "Too little to say: no reading of the slab's body lies within range.", rank=1
+    ),
+    "readings-left-out": Sentence(
+        "Readings contradict the others by more than their errors allow and are left out of the "
+        "profile: read those again.",
+        "",
+        _THREE,
+        1,
+    ),
+    "readings-contradict": Sentence(
+        "Readings contradict each other by more than their errors allow: read those again.",
+        "",
+        _THREE,
+        1,
+    ),
+    "age-assumed": Sentence(
+        "How long ago the ends were cut is not told: a year is taken for how far they have dried.",
+        "/age",
+        "judgement",
+        3,
+    ),
+    "after-the-log": Sentence(
+        "After the log's end the mean of its last {days:g} days, {temperature:.0f} °C and "
+        "{humidity:.0f} %, is taken to go on.",
+        "/room/log",
+        "judgement",
+        1,
+    ),
+    "destination-year": Sentence(
+        "The room it goes to holds wood between {driest:.1f} and {dampest:.1f} % through the year; "
+        "the mean, {mean:.1f} %, is the target.",
+        "/target",
+        "Wood Handbook FPL-GTR-190 eq. 4-5",
+        1,
+    ),
+    "readings-out-of-range": Sentence(
+        "Outside the instrument's range, so not numbers and left out: reading {readings:list}.",
+        "/readings",
+        _RANGES,
+        1,
+    ),
+    "too-little": Sentence(
+        _too_little,
+        "",
+        "prior of the species (judgement)",
+        1,
+    ),
+    "little-proof": Sentence(
+        "{readings} readings on {dates} dates prove little by themselves: with what the species "
+        "usually does the rate was known within times or divided by {before:.2f}, and with them "
+        "within {after:.2f}.",
+        "",
+        "derived",
+        1,
+    ),
+    "contradiction": Sentence(_contradiction, "/readings", "derived", 1),
+    "rate-unlike-species": Sentence(
+        "The rate fitted is {times:.2g} times the species' figure, far outside its usual range: "
+        "wrong species, faces, air or meter scale?",
+        "",
+        "prior of the species (judgement)",
+        1,
+    ),
+    "re-wetted": Sentence(
+        "It took up water between two readings more than the air explains: only the readings from "
+        "then on are fitted.",
+        "/readings",
+        "derived",
+        1,
+    ),
+    "stuck": Sentence(_stuck, "", "derived", 1),
+    "not-ready-here": Sentence(
+        "In this air it does not come within {within:g} of {target:.1f} % in five years.",
+        "",
+        "derived",
+        1,
+    ),
+    "rings-and-ends": Sentence(
+        "One dimension through the thickness: keep readings clear of the ends.",
+        "",
+        "judgement",
+        3,
+    ),
+}
+CAUTIONS: Final[dict[str, Sentence]] = {
+    "oven": Sentence(
+        "An oven at 103 °C with wood in it: small pieces without finish or glue, the room aired, "
+        "and somebody by it; they are hot when weighed. No microwave oven: wood chars from within.",
+        rank=2,
+    ),
+    "heavy-unweighed": Sentence(
+        "A slab is heavy: turn and carry it with enough people or a hoist.", rank=2
+    ),
+    "drying-faster": Sentence(
+        "If you heat or dehumidify to speed it up, follow the heater's instructions and the local "
+        "code; never leave a fuel heater unattended.",
+        rank=1,
+    ),
+}
+_ENDS: Final = (
+    "End and edge readings stand near what the air of the last weeks holds; they speak of about "
+    "{zone:end_zone} from that surface and say nothing of the middle."
+)
+REASONS: Final[dict[str, Sentence]] = {
+    "ends": Sentence(_ENDS),
+    "ends-below-body": Sentence(
+        f"{_ENDS} The body is still well above them: the slab has not reached its shop's air."
+    ),
+    "ends-agree": Sentence(
+        f"{_ENDS} They agree with the body within the error: the slab is about as dry as this air "
+        "will make it."
+    ),
+    "mean-depth": Sentence("a parabolic profile has its mean at this depth"),
+    "other-face": Sentence("the same from the other face tells whether the faces dry alike"),
+    "middle": Sentence("the middle against the first tells how much wetter the core is"),
+}
+REFUSALS: Final[dict[str, Sentence]] = {
+    "dry-above-wet": Sentence("oven-dry mass must be positive and not above the wet mass"),
+    "reading-too-deep": Sentence("a reading's depth must lie inside the slab's thickness"),
+    "less-than-no-moisture": Sentence(
+        "the correction leaves less than no moisture: check value and constants"
+    ),
+}

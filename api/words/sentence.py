@@ -80,6 +80,7 @@ KINDS: Final[Mapping[str, Callable[[Any], str]]] = {
     "warmth": warmth,
     "warmer": warmer,
     "weight": weight,
+    "end_zone": lambda metres: f"{metres * 1000:.0f} mm ({metres / INCH:.0f} in)",
     "list": listed,
     "megapascal": lambda pascal: f"{pascal / 1e6:.0f} MPa",
     "months": counted,

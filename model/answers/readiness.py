@@ -16,15 +16,17 @@ from typing import Final, Literal, Protocol
 import numpy as np
 from numpy.typing import NDArray
 
-from model import fitting
-from model.basis import Note
+from model import fitting, spread
 from model.behaviour import transport
 from model.behaviour.slab import Slab
+from model.codes import Note
 from model.fitting import Data, Fit
 from model.properties import sorption
 from model.properties.finishes import Faces
+from model.properties.meters import Corrected
 from model.spread import DEFAULT_DRAWS, DEFAULT_SEED, FINISH_FACTOR, SORPTION_CV, TO_DECILE, Figure
 from model.surroundings.calendar import YEAR
+from model.surroundings.room import Room
 
 Floats = NDArray[np.float64]
 
@@ -108,6 +110,34 @@ class Target:
     is_room: bool = False
     per_humidity: float = 0.0
     humidity_spread: float = 0.0
+
+
+def target_room(room: Room, within: float) -> Target:
+    """The mean of a room's year as a target; not a log."""
+    rise = float(np.mean(sorption.slope(room.temperature, room.relative_humidity)))
+    return Target(room.mean_equilibrium, within, True, rise, room.humidity_spread)
+
+
+def of_weight(day: float, weight: float, step: float) -> Observation:
+    """The weight of the whole slab [kg] on a day, by a scale of a step [kg]; 0 when not told."""
+    scatter = float(max(step / np.sqrt(12.0), WEIGHING * weight))
+    return Observation(day, weight, scatter, kind="weight", group="scale")
+
+
+def of_reading(day: float, one: Corrected) -> Observation | None:
+    """A corrected reading of a meter on a day; None outside its range."""
+    if one.moisture is None:
+        return None
+    return Observation(
+        day,
+        one.moisture,
+        one.scatter,
+        one.bias,
+        "moisture",
+        one.depth_from,
+        one.depth_to,
+        one.kind,
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -213,7 +243,6 @@ class Answer:
     flags: Flags
     trace: Trace
     notes: tuple[Note, ...]
-    cautions: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -591,28 +620,19 @@ def _check(observations: Sequence[Observation]) -> None:
         raise ValueError("readings must be in the order of their dates")
 
 
-CAUTIONS: Final = (
-    "A slab is heavy: turn and carry it with enough people or a hoist.",
-    "If you heat or dehumidify to speed it up, follow the heater's instructions and the local "
-    "code; never leave a fuel heater unattended.",
-)
-
-
 def _trace(problem: _Problem, theta: Floats, as_of: float, ready: Floats) -> Trace:
     """From the first reading to a third past the central date, between a month and a year on."""
     ahead = 1.3 * float(ready[0]) if np.isfinite(ready[0]) else YEAR
     end = as_of + min(max(ahead, 30.0), YEAR)
     days = np.linspace(problem.observations[0].day, end, TRACE_POINTS)
     means = problem.mesh.mean(problem.run(theta, end).at(days))
-    drawn = means[:, 1:] if means.shape[1] > 1 else means
-    low, high = np.percentile(drawn, [10.0, 90.0], axis=1)
+    low, high = spread.band(means) or (means[:, 0], means[:, 0])
     return Trace(days, means[:, 0], low, high)
 
 
 def _present(problem: _Problem, state: Floats) -> Present:
     middle = problem.mesh.depth.size // 2
-    drawn = state[1:] if state.shape[0] > 1 else state
-    low, high = np.percentile(drawn, [10.0, 90.0], axis=0)
+    low, high = spread.band(state.T) or (state[0], state[0])
     return Present(
         fitting.figure(problem.mesh.mean(state)),
         fitting.figure(state[:, 0]),
@@ -707,7 +727,6 @@ def answer(
         flags=flags,
         trace=_trace(problem, theta, as_of, ready),
         notes=(),
-        cautions=CAUTIONS,
     )
     return _with_notes(found, observations, case, target)
 
@@ -726,80 +745,32 @@ def _notes(
     before = case.slab.species.transport_spread
     notes = []
     if dates == 1:
-        text = "one date" if len(observations) > 1 else "one reading"
-        notes.append(
-            Note(
-                "too-little",
-                f"Too little to say how fast it dries: {text} gives the present state only; the "
-                f"date leans on what the species usually does, within times or divided by "
-                f"{before:.1f}.",
-                source="prior of the species (judgement)",
-            )
-        )
+        dated = len(observations) > 1
+        notes.append(Note("too-little", dated=dated, before=before))
     elif found.rate_learned < LITTLE_LEARNED or len(observations) <= FEW:
         notes.append(
             Note(
                 "little-proof",
-                f"{len(observations)} readings on {dates} dates prove little by themselves: with "
-                f"what the species usually does the rate was known within times or divided by "
-                f"{before:.2f}, and with them within {found.rate_factor:.2f}.",
-                source="derived",
+                readings=len(observations),
+                dates=dates,
+                before=before,
+                after=found.rate_factor,
             )
         )
     if found.flags.contradicting:
-        listed = ", ".join(str(i + 1) for i in found.flags.contradicting)
+        readings = tuple(i + 1 for i in found.flags.contradicting)
         out = set(found.flags.contradicting).isdisjoint(found.used)
         notes.append(
-            Note(
-                "contradiction",
-                f"Reading {listed} stands more than {CONTRADICTION:g} standard deviations from "
-                f"what all others say{', and is left out of the fit' if out else ''}: read again.",
-                source="derived",
-            )
+            Note("contradiction", readings=readings, deviations=CONTRADICTION, left_out=out)
         )
     if found.flags.species_contradicted:
-        notes.append(
-            Note(
-                "rate-unlike-species",
-                f"The rate fitted is {found.against_species:.2g} times the species' figure, far "
-                "outside its usual range: wrong species, faces, air or meter scale?",
-                source="prior of the species (judgement)",
-            )
-        )
+        notes.append(Note("rate-unlike-species", times=found.against_species))
     if found.flags.rewetted is not None:
-        notes.append(
-            Note(
-                "re-wetted",
-                "It took up water between two readings more than the air explains: only the "
-                "readings from then on are fitted.",
-                source="derived",
-            )
-        )
+        notes.append(Note("re-wetted"))
     if found.flags.stuck:
-        need = found.humidity_needed
-        what = "" if need is None else f" Air of about {need:.0f} % relative humidity would."
-        notes.append(
-            Note(
-                "stuck",
-                f"It stands where this air leaves it, near {found.settles_here.value:.1f} %, and "
-                f"will get no nearer to {target.moisture:.1f} % here.{what}",
-                source="derived",
-            )
-        )
+        settles, need = found.settles_here.value, found.humidity_needed
+        notes.append(Note("stuck", settles=settles, target=target.moisture, humidity=need))
     elif found.ready_in is None:
-        notes.append(
-            Note(
-                "not-ready-here",
-                f"In this air it does not come within {target.within:g} of "
-                f"{target.moisture:.1f} % in five years.",
-                source="derived",
-            )
-        )
-    notes.append(
-        Note(
-            "rings-and-ends",
-            "One dimension through the thickness: keep readings clear of the ends.",
-            source="judgement",
-        )
-    )
+        notes.append(Note("not-ready-here", within=target.within, target=target.moisture))
+    notes.append(Note("rings-and-ends"))
     return notes

@@ -18,7 +18,7 @@ from model.codes import Note
 from model.properties import air as moist
 from model.properties import sorption
 from model.surroundings.air_series import UNBOUND, Air, year_through
-from model.surroundings.calendar import MONTHS, YEAR
+from model.surroundings.calendar import MONTHS, YEAR, day_of
 from model.surroundings.climate import Outdoor
 
 Floats = NDArray[np.float64]
@@ -31,6 +31,8 @@ HIGHEST_OF_DAY: Final = 98.0  # %; within a month of 95 % on average; the curve 
 HELD: Final = 3.0  # given, logged or held by a machine: error of a room hygrometer (judgement)
 
 LOGGED: Final = "logged"  # method of a room that a logger recorded
+LATELY: Final = 14.0  # days of a log's end whose mean is taken to go on (judgement)
+BEFORE: Final = 1.0  # days before a log's begin for which its first reading stands (judgement)
 _SECONDS_A_DAY: Final = 86_400.0
 
 
@@ -125,6 +127,53 @@ class Room:
             raise ValueError("only a log has days of its own")
         midnight = datetime.datetime.combine(date, datetime.time(), self.starts.tzinfo)
         return (midnight - self.starts).total_seconds() / _SECONDS_A_DAY
+
+    def begins_after(self, date: datetime.date) -> bool:
+        """Whether it is a log that was begun more than a day after the start of a date."""
+        return self.is_log and self.log_day(date) < -BEFORE
+
+    @property
+    def lately(self) -> Air:
+        """Steady air of the mean of a log's last fortnight, which is taken to go on after it.
+
+        Raises
+        ------
+        ValueError
+            If the room is not a log.
+        """
+        if not self.is_log:
+            raise ValueError("only a log has a last fortnight")
+        first, last = float(self.air.days[0]), float(self.air.days[-1])
+        recent = np.linspace(max(first, last - LATELY), last, 200)
+        warm, damp = self.air.at_days(recent)
+        return Air(np.zeros(1), np.array([warm.mean()]), np.array([damp.mean()]))
+
+    def carried_on(self, date: datetime.date, days: float) -> Air:
+        """A log's air by day numbers that run on from that of a date, and after its end as lately.
+
+        Parameters
+        ----------
+        date : datetime.date
+            Begins on day `day_of(date)`; every later day is one more, so that the time between
+            readings stays exact.
+        days : float
+            For how long after the log's end its last fortnight's mean is taken to go on [days].
+
+        Raises
+        ------
+        ValueError
+            If the room is not a log.
+        """
+        logged, (warm, damp) = self.air, self.lately.at(0.0)
+        begins = day_of(date)
+        shifted = logged.days + (begins - self.log_day(date))
+        # A reading on the log's first morning may lie some hours before its first line.
+        before, last = min(begins, float(shifted[0])) - BEFORE, float(shifted[-1])
+        return Air(
+            np.concatenate([[before], shifted, [last + 0.5, last + days]]),
+            np.concatenate([logged.temperature[:1], logged.temperature, [warm, warm]]),
+            np.concatenate([logged.relative_humidity[:1], logged.relative_humidity, [damp, damp]]),
+        )
 
     @property
     def has_seasons(self) -> bool:

@@ -14,7 +14,7 @@ import numpy as np
 from model import spread
 from model.answers import readiness
 from model.answers.readiness import Case, Observation, Target
-from model.answers.reading import MEAN_DEPTH
+from model.properties.meters import MEAN_DEPTH
 from model.behaviour import course, transport
 from model.behaviour.slab import Slab
 from model.properties import sorption, species

@@ -5,8 +5,9 @@ from itertools import pairwise
 import numpy as np
 import pytest
 
+from model.properties import meters
 from model.answers import reading
-from model.answers.reading import OvenDry, Pin, SampleBoard, Surface
+from model.properties.meters import OvenDry, Pin, SampleBoard, Surface
 
 THICKNESS = 0.05  # m
 GRAVITY = 0.5  # American elm
@@ -14,7 +15,7 @@ DIFFUSIVITY = 3.3e-11  # m2/s; about G 0.60, C 1.6 at 10 %
 YEAR = 365.0  # days
 
 
-def ask(*readings: reading.Reading, length: float | None = 2.4) -> reading.Answer:
+def ask(*readings: meters.Reading, length: float | None = 2.4) -> reading.Answer:
     return reading.answer(readings, THICKNESS, GRAVITY, DIFFUSIVITY, YEAR, length)
 
 
@@ -22,7 +23,7 @@ def codes(found: reading.Answer) -> set[str]:
     return {note.code for note in found.notes}
 
 
-def pin(value: float, depth: float, place: reading.Place = "top") -> Pin:
+def pin(value: float, depth: float, place: meters.Place = "top") -> Pin:
     return Pin(value, depth=depth, place=place, compensated=True, species_set=True)
 
 
@@ -49,7 +50,7 @@ def test_readings_along_a_known_parabola_give_its_mean_core_and_shells() -> None
 
 
 def test_one_pin_reading_at_0_21_of_the_thickness_gives_the_mean_but_no_gradient() -> None:
-    found = ask(pin(12.0, THICKNESS * reading.MEAN_DEPTH))
+    found = ask(pin(12.0, THICKNESS * meters.MEAN_DEPTH))
     assert found.profile is not None
     assert found.profile.mean.value == pytest.approx(12.0, abs=0.01)
     assert found.profile.gradient_known < 0.05
@@ -63,7 +64,7 @@ def test_one_pin_reading_at_0_21_of_the_thickness_gives_the_mean_but_no_gradient
 
 def test_a_single_reading_in_the_middle_leaves_the_mean_less_sure_than_one_at_0_21() -> None:
     middle = ask(pin(12.0, 0.5 * THICKNESS)).profile
-    quarter = ask(pin(12.0, THICKNESS * reading.MEAN_DEPTH)).profile
+    quarter = ask(pin(12.0, THICKNESS * meters.MEAN_DEPTH)).profile
     assert middle is not None
     assert quarter is not None
     assert middle.mean.high is not None
@@ -72,7 +73,7 @@ def test_a_single_reading_in_the_middle_leaves_the_mean_less_sure_than_one_at_0_
 
 
 def test_a_bias_shared_by_all_readings_of_a_meter_does_not_shrink_with_their_number() -> None:
-    many = ask(*[pin(12.0, THICKNESS * reading.MEAN_DEPTH, p) for p in ("top", "bottom") * 20])
+    many = ask(*[pin(12.0, THICKNESS * meters.MEAN_DEPTH, p) for p in ("top", "bottom") * 20])
     assert many.profile is not None
     assert many.profile.mean.high is not None
     # 5 % of 12 % is the bias kept: 1.2816 x 0.6.
@@ -192,7 +193,7 @@ def test_an_uncorrected_wood_is_said_and_widens_the_error() -> None:
 
 def test_a_woods_own_constants_undo_the_scale() -> None:
     # a = 0.85, b = 0.4 chosen here: the Douglas-fir moisture less b, over a.
-    scale = float(reading.pin_moisture(12.0, 20.0))
+    scale = float(meters.pin_moisture(12.0, 20.0))
     found = ask(Pin(12.0, depth=0.0106, temperature=20.0, a=0.85, b=0.4))
     assert found.corrected[0].moisture == pytest.approx((scale - 0.4) / 0.85)
 
@@ -239,7 +240,7 @@ def test_the_weighing_step_sets_the_error_of_an_oven_dry_pair() -> None:
     coarse = ask(OvenDry(0.0112, 0.010, 0.001, 0.0, THICKNESS)).corrected[0]
     fine = ask(OvenDry(1.12, 1.0, 0.001, 0.0, THICKNESS)).corrected[0]
     assert coarse.scatter == pytest.approx(4.335, abs=0.01)
-    assert fine.scatter == pytest.approx(reading.OVEN_SCATTER, abs=0.01)
+    assert fine.scatter == pytest.approx(meters.OVEN_SCATTER, abs=0.01)
 
 
 def test_a_sample_board_carries_the_error_of_its_section() -> None:
@@ -259,6 +260,6 @@ def test_a_sample_board_carries_the_error_of_its_section() -> None:
         Pin(6.0, depth=0.01, temperature=20.0, a=1.0, b=20.0),
     ],
 )
-def test_impossible_readings_are_refused(impossible: reading.Reading) -> None:
+def test_impossible_readings_are_refused(impossible: meters.Reading) -> None:
     with pytest.raises(ValueError, match=r"must|check"):
         ask(impossible)

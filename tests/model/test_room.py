@@ -352,6 +352,29 @@ def test_a_log_says_nothing_beyond_its_ends() -> None:
     assert "log-ends" in {note.code for note in logged.notes}
 
 
+def test_after_a_log_the_mean_of_its_last_fortnight_goes_on() -> None:
+    # 30 days at 20 degC and 40 %, then ten at 24 and 60: the last fortnight holds ten of these and
+    # four of those, 10/14 of the way, to the day's turn between the two and the points of the mean.
+    begun = datetime.datetime(2026, 3, 1, 6, 0, 0)
+    warm, damp = [20.0, 20.0, 24.0, 24.0], [40.0, 40.0, 60.0, 60.0]
+    logged = room.from_log(begun, [0.0, 29.9, 30.1, 40.0], warm, damp)
+    after = logged.lately.at(0.0)
+    assert after == pytest.approx((20.0 + 4.0 * 10.0 / 14.0, 40.0 + 20.0 * 10.0 / 14.0), rel=2e-3)
+    date = datetime.date(2026, 3, 1)
+    carried, day = logged.carried_on(date, 3650.0), calendar.day_of(date)
+    assert carried.at(day) == (20.0, 40.0)  # the reading of six in the morning, from midnight on
+    for hour in (0.25, 20.25, 30.25, 40.25):
+        assert carried.at(day + hour) == pytest.approx(logged.air.at(hour - 0.25))
+    assert carried.at(day + 41.0) == carried.at(day + 3000.0) == after
+
+
+def test_a_log_begun_in_the_course_of_a_day_may_be_asked_of_the_day_before() -> None:
+    begun = datetime.datetime(2026, 3, 2, 0, 0, 0)
+    logged = room.from_log(begun, [0.0, 10.0], [20.0, 20.0], [40.0, 50.0])
+    before = datetime.date(2026, 3, 1)
+    assert logged.carried_on(before, 1.0).at(calendar.day_of(before)) == (20.0, 40.0)
+
+
 def test_a_log_is_sorted_into_its_calendar_months() -> None:
     # Half a day of January at 40 % and a day of February at 60 %, with a swift change at midnight.
     logged = room.from_log(START, [0.0, 0.4999, 0.5001, 1.5], [20.0] * 4, [40.0, 40.0, 60.0, 60.0])

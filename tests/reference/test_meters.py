@@ -3,6 +3,7 @@
 import numpy as np
 import pytest
 
+from model.properties import meters
 from model.answers import reading
 
 
@@ -16,7 +17,7 @@ def test_a_reading_of_12_percent_is_corrected_for_the_woods_temperature(
     temperature: float, printed: float
 ) -> None:
     # The figures are given to two decimals.
-    assert reading.pin_moisture(12.0, temperature) == pytest.approx(printed, abs=0.005)
+    assert meters.pin_moisture(12.0, temperature) == pytest.approx(printed, abs=0.005)
 
 
 @pytest.mark.parametrize("value", [10.0, 11.0, 12.0])
@@ -25,7 +26,7 @@ def test_temperature_correction_agrees_with_the_handbooks_rule_of_half_a_percent
 ) -> None:
     # Wood Handbook FPL-GTR-190 ch. 4 (printed): 0.5 % per 5.6 degC (10 degF).  A rule in one digit,
     # so 0.05 either way; it holds for dry wood, the correction grows with the reading.
-    fall = float(reading.pin_moisture(value, 0.0) - reading.pin_moisture(value, 30.0))
+    fall = float(meters.pin_moisture(value, 0.0) - meters.pin_moisture(value, 30.0))
     assert fall * 5.6 / 30.0 == pytest.approx(0.5, abs=0.05)
 
 
@@ -43,7 +44,7 @@ def test_temperature_correction_agrees_with_the_handbooks_rule_of_half_a_percent
     ],
 )
 def test_the_douglas_fir_resistances_give_their_moisture(megohm: float, printed: float) -> None:
-    assert reading.resistance_moisture(megohm * 1e6) == pytest.approx(printed, abs=1e-9)
+    assert meters.resistance_moisture(megohm * 1e6) == pytest.approx(printed, abs=1e-9)
 
 
 def test_one_straight_line_in_the_double_logarithm_carries_the_whole_resistance_table() -> None:
@@ -53,32 +54,32 @@ def test_one_straight_line_in_the_double_logarithm_carries_the_whole_resistance_
     moisture = np.array([7.0, 8.0, 9.0, 10.0, 12.0, 15.0, 20.0])
     rate, intercept = np.polyfit(moisture, np.log10(np.log10(megohm) + 1.0), 1)
     for one, printed in zip(megohm, moisture, strict=True):
-        found = reading.resistance_moisture(one * 1e6, float(intercept), float(rate))
+        found = meters.resistance_moisture(one * 1e6, float(intercept), float(rate))
         assert found == pytest.approx(printed, abs=0.2)
 
 
 def test_oven_dry_arithmetic_is_the_standards() -> None:
     # ASTM D4442 and EN 13183-1: 100 (m1 - m0)/m0.  56.0 g wet, 50.0 g dry is 12.0 % by definition;
     # green wood may hold more water than wood.
-    assert float(reading.oven_dry_moisture(0.0560, 0.0500)) == pytest.approx(12.0, abs=1e-12)
-    assert float(reading.oven_dry_moisture(0.220, 0.100)) == pytest.approx(120.0, abs=1e-12)
+    assert float(meters.oven_dry_moisture(0.0560, 0.0500)) == pytest.approx(12.0, abs=1e-12)
+    assert float(meters.oven_dry_moisture(0.220, 0.100)) == pytest.approx(120.0, abs=1e-12)
 
 
 def test_a_sample_board_follows_its_weight_from_the_sections_moisture() -> None:
     # Method of the Dry Kiln Operator's Manual AH-188 ch. 6 (memory); the figures are ours: 4.46 kg
     # at 85 % is 4.46/1.85 = 2.4108 kg oven-dry; at 3.50 kg it then holds 100 (3.50/2.4108 - 1).
-    dry = float(reading.board_dry_weight(4.46, 85.0))
+    dry = float(meters.board_dry_weight(4.46, 85.0))
     assert dry == pytest.approx(2.4108, abs=5e-5)
-    assert float(reading.oven_dry_moisture(3.50, dry)) == pytest.approx(45.18, abs=5e-3)
+    assert float(meters.oven_dry_moisture(3.50, dry)) == pytest.approx(45.18, abs=5e-3)
 
 
 def test_a_parabolic_profile_has_its_mean_at_0_211_of_the_thickness_exactly() -> None:
     # Derived: shell + (core - shell)(1 - x^2), x = 2 z/t - 1, has its mean where x^2 = 1/3.
     thickness, shell, core = 0.05, 7.0, 13.0
-    x = 2.0 * reading.MEAN_DEPTH - 1.0
+    x = 2.0 * meters.MEAN_DEPTH - 1.0
     mean = shell + (core - shell) * 2.0 / 3.0
     assert shell + (core - shell) * (1.0 - x * x) == pytest.approx(mean, abs=1e-12)
-    assert pytest.approx(0.211, abs=5e-4) == reading.MEAN_DEPTH  # printed to three digits
+    assert pytest.approx(0.211, abs=5e-4) == meters.MEAN_DEPTH  # printed to three digits
     # and it lies in the band a fifth to a quarter of the thickness that common practice asks for
-    assert 1.0 / 5.0 < reading.MEAN_DEPTH < 1.0 / 4.0
-    assert thickness * reading.MEAN_DEPTH == pytest.approx(0.0106, abs=1e-4)
+    assert 1.0 / 5.0 < meters.MEAN_DEPTH < 1.0 / 4.0
+    assert thickness * meters.MEAN_DEPTH == pytest.approx(0.0106, abs=1e-4)

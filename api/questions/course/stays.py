@@ -134,7 +134,7 @@ def _air_days(
         elif start is not None:
             date = start + datetime.timedelta(days=round(float(asked.passed[index])))
             begin = room.log_day(date)
-            if begin < -1.0:
+            if room.begins_after(date):
                 assert room.starts is not None
                 told = f"the log begins after the stay, on {room.starts.isoformat()}"
                 wrong[index] = {"room": [told]}

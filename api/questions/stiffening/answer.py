@@ -8,7 +8,7 @@ from api.quantities import AREA, FORCE, LENGTH, MASS, MOMENT, PERCENT, PLAIN, SE
 from api.question import Reply
 from api.questions.stiffening.ask import Asked
 from api.replies import members
-from api.replies.members import Answer
+from api.replies.members import LEFT_OUT, Answer
 from api.replies.parts import Cup
 from api.words.holding import FIRST, VERDICT, WEAKEST
 from model.answers.stiffening import Held, hold
@@ -106,8 +106,9 @@ class StiffeningPull(Answer):
     )
     allowable = members.Number(
         FORCE,
-        of=lambda held: held.withdrawal and held.withdrawal.allowable,
-        null="without a fastener, or where the code gives none",
+        of=lambda held: LEFT_OUT if held.withdrawal is None else held.withdrawal.allowable,
+        left_out="without a fastener",
+        null="where the code gives none",
     )
     of_allowable = members.Sampled(
         PLAIN, of="pulls.of_allowable", left_out="without an allowable pull"
