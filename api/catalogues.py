@@ -331,7 +331,7 @@ class LimitsShape(Shape):
 
     makes = staticmethod(_system)
 
-    units = Choice("units of the figures' limits", SYSTEMS)
+    units = Choice("units of the figures' limits", SYSTEMS, component="UnitSystem")
 
 
 def addresses(questions: Sequence[Question[Any, Any]]) -> Blueprint:

@@ -16,7 +16,7 @@ that Python keeps for itself takes a line under it: `from_`.
 Everything of the reply is plain dictionaries, lists, texts and numbers:
 
 >>> room = {"climate": "Duluth", "heat_to": 70, "cool_to": 76, "occupied": "normally"}
->>> settled = stillwood.settle(slab=table, moisture=12.5, room=room, arrives="2026-09-25")
+>>> settled = stillwood.settle(slab=table, moisture=12.5, room=room, starts="2026-09-25")
 >>> settled["answer"]["fit_to_work"]["ready"]
 False
 >>> sorted(settled)
@@ -252,7 +252,7 @@ class Stillwood:
     settle = _question(
         "settle",
         "What a slab settles to in a room, when, and how it moves.",
-        "spread seed slab moisture faces room arrives",
+        "spread seed slab moisture faces room starts",
     )
     course = _question(
         "course",

@@ -1,521 +1,349 @@
-"""The OpenAPI 3.1 document, made from the same schemas that read the questions.
+"""The OpenAPI 3.1 document, made from the same declarations that read the questions.
 
 `python -m api.openapi` writes it to openapi/openapi.json; a test keeps that file equal to the code.
+Programs are written from it, so it is held small and plain (`api.components`); linters look at it
+and clients are generated from it in tests/service/test_document.py.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from functools import cache
 from pathlib import Path
 from typing import Any, Final
 
 import orjson
-from apispec import APISpec
-from apispec.ext.marshmallow import MarshmallowPlugin
-from apispec.ext.marshmallow.openapi import OpenAPIConverter
 from flask import Blueprint, Response
-from marshmallow import Schema, missing
 
 from api import limits
 from api.asking import MEDIA_TYPES
-from api.catalogues import CATALOGUES, FORMS
-from api.problems import MEDIA_TYPE, TYPES
-from api.quantities import DIMENSIONS, SYSTEMS
+from api.catalogues import CATALOGUES, FORMS, Catalogue, LimitsShape
+from api.components import (
+    Components,
+    Json,
+    a_list,
+    an_object,
+    by_name,
+    component,
+    headers,
+    pascal,
+    problems,
+    reference,
+    text,
+    whole,
+)
+from api.problems import TYPES
 from api.question import Answered, Question
 from api.questions import QUESTIONS, batch
-from api.replies.members import COMPONENTS, Member
-from api.replies.members import Part as AnswerPart
-from api.replies.members import Rows as AnswerRows
-from api.schema import Either, Part, Rows, Shape, members
 from api.service import curl
 from model import MODEL_VERSION
 
 COMMITTED: Final = Path(__file__).parent.parent / "openapi" / "openapi.json"
+
+# Questions that a person writes on a line.  The others are asked by GET too, but only told of; and
+# their answers are long, so that /docs alone shows them.
+ON_A_LINE: Final = ("equilibrium", "air", "room", "movement", "settle")
 
 # Answers that any question may give beside its own; what a deployment adds (tokens, rates) too.
 _QUESTION_PROBLEMS: Final = (400, 401, 405, 406, 413, 414, 415, 422, 429, 500, 503)
 _READ_PROBLEMS: Final = (400, 401, 405, 406, 414, 422, 429, 500, 503)
 _PLAIN_PROBLEMS: Final = (401, 405, 429, 500, 503)
 
-# What a reply that a caller may keep says of itself, and the caller's question whether it is new.
-_ETAG: Final = {
-    "ETag": {"description": "the question's tag", "schema": {"type": "string"}},
-    "Cache-Control": {"description": "how long it keeps", "schema": {"type": "string"}},
-}
-_HELD: Final = {"description": "The reply is the one held already.", "headers": _ETAG}
-_IF_NONE_MATCH: Final = {
-    "name": "If-None-Match",
-    "in": "header",
-    "description": "ETag of the reply held already; 304 without computing when it is the same",
-    "schema": {"type": "string"},
-}
-_REQUEST_ID: Final = {
-    "name": "X-Request-ID",
-    "in": "header",
-    "description": "an id for the log, up to 64 letters, digits and ._:-; it comes back",
-    "schema": {"type": "string"},
-}
+_BY_GET: Final = (
+    "GET asks the same with the names of the body in the query: those of inner objects with dots "
+    "(`slab.width=34in`), lists of figures with commas, lists of objects as JSON."
+)
+_ABOUT: Final = f"""How a wooden slab moves, cups and settles in the room it will live in.
 
-_NOTE: Final = {
-    "type": "object",
-    "properties": {
-        name: {"type": "string", "description": meaning}
-        for name, meaning in (
-            ("code", "kind of note"),
-            ("pointer", "part of the question it speaks of, as a JSON pointer; empty for all"),
-            ("message", "what is assumed, stretched or weak, in a sentence"),
-            ("source", "where that is from"),
-        )
-    },
-    "required": ["code", "pointer", "message", "source"],
-}
-_PROBLEM: Final = {
-    "type": "object",
-    "description": "Problem details of RFC 9457.",
-    "properties": {
-        "type": {"type": "string", "enum": [kind.url for kind in TYPES.values()]},
-        "title": {"type": "string"},
-        "status": {"type": "integer"},
-        "detail": {"type": "string"},
-        "errors": {
-            "type": "array",
-            "items": {
-                "type": "object",
-                "properties": {"pointer": {"type": "string"}, "detail": {"type": "string"}},
-                "required": ["pointer", "detail"],
-            },
+Every question is asked by POST with JSON. {_BY_GET} It is listed for the questions that a person \
+writes on a line, with the members they would write.
+
+A figure is text with its unit (`34 1/2 in`, `865mm`, `70F`), or a number in the system that \
+`units` names; a number whose unit is not told is refused. Which members go together is said in \
+the description of each object.
+
+Limits: a body of {limits.BODY_BYTES:,} bytes, {limits.NESTING} objects or lists in one another, \
+{limits.QUERY_PARAMETERS} query parameters; `/v1/limits` tells them and the range of every figure.
+"""
+_TAGS: Final = (
+    ("questions", "What can be asked of a slab, a room or air."),
+    ("catalogues", "What the service knows: woods, finishes, climates, formulas, limits."),
+    ("service", "The service about itself: pages, health, problems and this document."),
+)
+_MODEL: Final = text("version of the model")
+
+
+def _content(forms: Sequence[str], schema: Json) -> Json:
+    """A reply in JSON, and in the other forms as text."""
+    other = (MEDIA_TYPES[form].split(";")[0] for form in forms[1:])
+    return {"application/json": {"schema": schema}, **{kind: {"schema": text()} for kind in other}}
+
+
+def _reply(components: Components, question: Question[Any, Any]) -> Json:
+    """The reply to a question in all its forms, with a true answer where that is short."""
+    name = f"{component(question.shape)}Reply"
+    envelope = an_object(
+        f"The reply to /v1/{question.name}.",
+        {
+            "answer": components.of(question.answered),
+            "units": reference("schemas", "UnitsByName"),
+            "asked": reference("schemas", "Asked"),
+            "notes": a_list(reference("schemas", "Note"), "those that bear on decisions first"),
+            "cautions": a_list(text(), "what may hurt somebody or spoil something"),
+            "basis": a_list(text(), "the sources it leans on"),
+            "model": _MODEL,
         },
-    },
-    "required": ["type", "title", "status", "detail"],
-}
-
-
-def _field_schema(self: OpenAPIConverter, field: Any, ret: Mapping[str, Any]) -> dict[str, Any]:
-    """JSON Schema of one of our fields, for apispec."""
-    if isinstance(field, Member):
-        return _member_schema(self, field)
-    if isinstance(field, Part):
-        return {"description": field.meaning} if "$ref" in ret else {}
-    if isinstance(field, Either):
-        one = field.one.json_schema()
-        either = [*one.pop("anyOf", [one]), _reference(self, field.shape)]
-        schema: dict[str, Any] = {"anyOf": either, "description": field.meaning}
-    elif isinstance(field, Rows):
-        schema = {
-            "type": "array",
-            "items": _reference(self, field.shape),
-            "minItems": field.shortest,
-            "maxItems": field.longest,
-            "description": field.meaning,
-        }
-    else:
-        schema = field.json_schema()
-    return schema | _default(field)
-
-
-def _member_schema(converter: OpenAPIConverter, member: Member) -> dict[str, Any]:
-    """JSON Schema of a member of an answer; inner objects are components."""
-    if not isinstance(member, AnswerPart):
-        return member.json_schema()
-    schema = _reference(converter, member.shape)
-    if isinstance(member, AnswerRows):
-        schema = {"type": "array", "items": schema}
-    if member.null:
-        schema = {"anyOf": [schema, {"type": "null"}]}
-    return {**schema, "description": member.description} if member.description else schema
-
-
-def _reference(converter: OpenAPIConverter, shape: Schema) -> dict[str, Any]:
-    found: dict[str, Any] = converter.resolve_nested_schema(shape)  # type: ignore[no-untyped-call]
-    return found
-
-
-def _default(field: Any) -> dict[str, Any]:
-    value = field.load_default
-    if value is missing or callable(value):
-        return {}
-    return {"default": field.echo(value, "metric")}
-
-
-def _component(schema: Any) -> str:
-    shape = schema if isinstance(schema, type) else type(schema)
-    return shape.__name__.removesuffix("Shape")
-
-
-def _new_spec() -> tuple[APISpec, OpenAPIConverter]:
-    plugin = MarshmallowPlugin(schema_name_resolver=_component)
-    spec = APISpec(
-        title="Stillwood",
-        version=MODEL_VERSION,
-        openapi_version="3.1.0",
-        info={
-            "description": (
-                "How a wooden slab moves, cups and settles in the room it will live in.\n\n"
-                f"Limits: a body of {limits.BODY_BYTES:,} bytes, {limits.NESTING} objects or lists "
-                f"in one another, {limits.QUERY_PARAMETERS} query parameters; /v1/limits tells "
-                "them and the range of every figure."
-            ),
-            "license": {"name": "MIT", "identifier": "MIT"},
-        },
-        # A service may be open or ask for a token; who runs it tells.
-        security=[{}, {"token": []}],
-        plugins=[plugin],
     )
-    spec.components.security_scheme(
-        "token",
-        {"type": "http", "scheme": "bearer", "description": "from whoever runs this service"},
-    )
-    assert plugin.converter is not None
-    plugin.converter.add_attribute_function(_field_schema)  # type: ignore[no-untyped-call]
-    return spec, plugin.converter
+    content = _content(question.forms, components.add("schemas", name, envelope))
+    if question.name in ON_A_LINE:
+        told = question.write(answered()[question.name], "json")
+        content["application/json"]["example"] = orjson.loads(told)
+    reply = {"description": "The answer.", "headers": headers(), "content": content}
+    return components.add("responses", name, reply)
 
 
-def _problem_responses(spec: APISpec) -> None:
-    spec.components.schema("Problem", _PROBLEM)
-    for kind in TYPES.values():
-        headers: dict[str, Any] = {}
-        if kind.status == 401:
-            headers["WWW-Authenticate"] = {"schema": {"type": "string"}}
-        if kind.status == 405:
-            headers["Allow"] = {"schema": {"type": "string"}}
-        if kind.status in (429, 503):
-            headers["Retry-After"] = {"schema": {"type": "integer"}}
-        content: dict[str, Any] = {MEDIA_TYPE: {"schema": {"$ref": "#/components/schemas/Problem"}}}
-        if kind.status == 414:
-            # A longer address than the web server reads never comes to the application.
-            content["text/html"] = {"schema": {"type": "string"}}
-        spec.components.response(
-            _response_name(kind.status),
-            {
-                "description": f"{kind.title} {kind.remedy}",
-                "content": content,
-                **({"headers": headers} if headers else {}),
-            },
-        )
-
-
-def _response_name(status: int) -> str:
-    kind = next(kind for kind in TYPES.values() if kind.status == status)
-    return "".join(part.capitalize() for part in kind.name.split("-"))
-
-
-def _problems(statuses: Sequence[int]) -> dict[str, Any]:
-    return {
-        str(status): {"$ref": f"#/components/responses/{_response_name(status)}"}
-        for status in statuses
-    }
-
-
-def _format(forms: Sequence[str]) -> dict[str, Any]:
-    return {
-        "name": "format",
-        "in": "query",
-        "description": "form of the reply; wins over the Accept header",
-        "schema": {"type": "string", "enum": list(forms), "default": "json"},
-    }
-
-
-def _parameters(converter: OpenAPIConverter, shape: Shape) -> list[dict[str, Any]]:
-    """The query parameters of a shape, those of inner objects with dotted names."""
-    parameters = []
-    for member in members(shape):
-        parameter: dict[str, Any] = {
-            "name": member.name,
-            "in": "query",
-            "required": member.required,
-            "description": member.field.meaning,
-        }
-        if isinstance(member.field, Rows):
-            schema = _field_schema(converter, member.field, {})
-            parameter["content"] = {"application/json": {"schema": schema}}
-        else:
-            parameter["schema"] = member.field.json_schema() | _default(member.field)
-            parameter |= {"style": "form", "explode": False}
-        parameters.append(parameter)
-    return parameters
-
-
-def _reply(
-    question: Question[Any, Any], answer: Mapping[str, Any], example: Mapping[str, Any]
-) -> dict[str, Any]:
-    """The 200 response of a question in all its forms, with a true answer."""
-    reply = {
-        "type": "object",
-        "properties": {
-            "answer": dict(answer),
-            "units": {
-                "type": "object",
-                "description": "unit of each dotted name of the answer and everything under it",
-                "additionalProperties": {"type": "string"},
-            },
-            "asked": {"type": "object", "description": "the question as understood"},
-            "notes": {"type": "array", "items": {"$ref": "#/components/schemas/Note"}},
-            "cautions": {"type": "array", "items": {"type": "string"}},
-            "basis": {"type": "array", "items": {"type": "string"}},
-            "model": {"type": "string"},
-        },
-        "required": ["answer", "units", "asked", "notes", "cautions", "basis", "model"],
-    }
-    content: dict[str, Any] = {"application/json": {"schema": reply, "example": example}}
-    for form in question.forms[1:]:
-        content[MEDIA_TYPES[form].split(";")[0]] = {"schema": {"type": "string"}}
-    return {"description": "The answer.", "content": content, "headers": _ETAG}
-
-
-def _pascal(name: str) -> str:
-    return "".join(part.capitalize() for part in name.split("_"))
-
-
-def _question_path(
-    spec: APISpec, converter: OpenAPIConverter, question: Question[Any, Any]
-) -> None:
-    answer = _reference(converter, question.answered)
-    told = question.object_of(answered()[question.name])
-    example = orjson.loads(orjson.dumps(told, option=orjson.OPT_SERIALIZE_NUMPY))
-    body = _reference(converter, question.shape)
-    asked_in = {
-        _pascal(each.title.replace(" ", "_")): {"summary": each.title, "value": dict(each.body)}
+def _question(components: Components, question: Question[Any, Any]) -> Json:
+    """The operations of a question."""
+    reply = _reply(components, question)
+    examples = {
+        pascal(each.title): {"summary": each.title, "value": dict(each.body)}
         for each in question.examples
     }
+    on_a_line = question.name in ON_A_LINE
+    common = {"tags": ["questions"], "summary": question.title}
+    post = {
+        **common,
+        "operationId": question.name,
+        "description": question.summary if on_a_line else f"{question.summary}\n\n{_BY_GET}",
+        "parameters": [components.form(question.forms), components.header("RequestId")],
+        "requestBody": {
+            "required": True,
+            "content": {
+                "application/json": {"schema": components.of(question.shape), "examples": examples}
+            },
+        },
+        "responses": {"200": reply, **problems(_QUESTION_PROBLEMS)},
+    }
+    if not on_a_line:
+        return {"post": post}
     shell = curl(question, question.examples[0].body)
-    common = {
-        "tags": ["questions"],
-        "summary": question.title,
+    get = {
+        **common,
+        "operationId": f"{question.name}_get",
         "description": f"{question.summary}\n\n```\n{shell}\n```",
-    }
-    spec.path(
-        f"/v1/{question.name}",
-        operations={
-            "get": {
-                **common,
-                "operationId": question.name,
-                "parameters": [
-                    *_parameters(converter, question.shape),
-                    _format(question.forms),
-                    _IF_NONE_MATCH,
-                    _REQUEST_ID,
-                ],
-                "responses": {"200": _reply(question, answer, example), "304": _HELD}
-                | _problems([status for status in _QUESTION_PROBLEMS if status not in (413, 415)]),
-            },
-            "post": {
-                **common,
-                "operationId": f"{question.name}_post",
-                "parameters": [_format(question.forms), _REQUEST_ID],
-                "requestBody": {
-                    "required": True,
-                    "content": {"application/json": {"schema": body, "examples": asked_in}},
-                },
-                "responses": {"200": _reply(question, answer, example)}
-                | _problems(_QUESTION_PROBLEMS),
-            },
+        "parameters": [
+            *components.line(question.shape),
+            components.form(question.forms),
+            components.header("IfNoneMatch"),
+            components.header("RequestId"),
+        ],
+        "responses": {
+            "200": reply,
+            "304": reference("responses", "Held"),
+            **problems([status for status in _QUESTION_PROBLEMS if status not in (413, 415)]),
         },
-    )
+    }
+    return {"get": get, "post": post}
 
 
-def _batch_path(spec: APISpec, questions: Sequence[Question[Any, Any]]) -> None:
+def _batch(components: Components, questions: Sequence[Question[Any, Any]]) -> Json:
+    """The operation of a batch."""
     names = [question.name for question in questions]
-    asked = {
-        "type": "object",
-        "properties": {
+    asked = an_object(
+        "One question of a batch.",
+        {
             "question": {"type": "string", "enum": names, "description": "name of a question"},
-            "body": {
-                "type": "object",
-                "description": "the question as it would be posted to /v1/<question>",
-            },
+            "body": by_name("the question as it would be posted to /v1/<question>", True),
         },
-        "required": ["question", "body"],
-        "additionalProperties": False,
-    }
-    body = {
-        "type": "object",
-        "properties": {
-            "questions": {
-                "type": "array",
-                # An item that is no question gets its own 422 and harms no other, so that the
-                # list as such may hold anything.
-                "items": {"anyOf": [{"$ref": "#/components/schemas/BatchQuestion"}, {}]},
-                "minItems": 1,
-                "maxItems": limits.BATCH_QUESTIONS,
-                "description": "questions, answered in their order",
-            }
+        closed=True,
+    )
+    listed = a_list(
+        components.add("schemas", "BatchQuestion", asked),
+        "questions, answered in their order; one that cannot be read harms no other",
+    )
+    span = {"minItems": 1, "maxItems": limits.BATCH_QUESTIONS}
+    body = an_object(
+        "Many questions in one request.", {"questions": {**listed, **span}}, closed=True
+    )
+    item = an_object(
+        "What came of one question: its reply where the status is 200, else its problem.",
+        {
+            "status": whole("as if the question were asked alone"),
+            "reply": by_name("the reply of /v1/<question>", True),
+            "problem": reference("schemas", "Problem"),
         },
-        "required": ["questions"],
-        "additionalProperties": False,
-    }
-    item = {
-        "type": "object",
-        "properties": {
-            "status": {"type": "integer", "description": "as if the question were asked alone"},
-            "reply": {"type": "object", "description": "the reply of a status of 200"},
-            "problem": {"$ref": "#/components/schemas/Problem"},
-        },
-        "required": ["status"],
-        "oneOf": [{"required": ["reply"]}, {"required": ["problem"]}],
-        "additionalProperties": False,
-    }
-    reply = {
-        "type": "object",
-        "properties": {
-            "items": {"type": "array", "items": {"$ref": "#/components/schemas/BatchItem"}},
-            "failed": {"type": "integer", "description": "items with another status than 200"},
-            "model": {"type": "string"},
-        },
-        "required": ["items", "failed", "model"],
-    }
-    spec.components.schema("BatchQuestion", asked)
-    spec.components.schema("BatchItem", item)
-    spec.components.schema("Batch", body)
-    example = {
-        "questions": [
-            {"question": question.name, "body": dict(question.examples[0].body)}
-            for question in questions[:2]
-        ]
-    }
-    answered = {
-        "description": "Every item with its own status.",
-        "content": {"application/json": {"schema": reply}},
-    }
-    reference = {"$ref": "#/components/schemas/Batch"}
-    spec.path(
-        "/v1/batch",
-        operations={
-            "post": {
-                "tags": ["questions"],
-                "summary": batch.TITLE,
-                "description": batch.SUMMARY,
-                "operationId": "batch",
-                "parameters": [_format(["json"])],
-                "requestBody": {
-                    "required": True,
-                    "content": {"application/json": {"schema": reference, "example": example}},
-                },
-                "responses": {"207": answered} | _problems(_QUESTION_PROBLEMS),
-            }
+        optional=("reply", "problem"),
+        closed=True,
+    )
+    reply = an_object(
+        "Every item with its own status.",
+        {
+            "items": a_list(components.add("schemas", "BatchItem", item), "in the order asked"),
+            "failed": whole("items with another status than 200"),
+            "model": _MODEL,
         },
     )
+    first_two = [
+        {"question": question.name, "body": dict(question.examples[0].body)}
+        for question in questions[:2]
+    ]
+    answer = {
+        "description": "Every item with its own status.",
+        "content": _content(["json"], components.add("schemas", "BatchReply", reply)),
+    }
+    content = {
+        "schema": components.add("schemas", "Batch", body),
+        "example": {"questions": first_two},
+    }
+    return {
+        "tags": ["questions"],
+        "summary": batch.TITLE,
+        "description": batch.SUMMARY,
+        "operationId": "batch",
+        "parameters": [components.form(["json"]), components.header("RequestId")],
+        "requestBody": {"required": True, "content": {"application/json": content}},
+        "responses": {"207": answer, **problems(_QUESTION_PROBLEMS)},
+    }
 
 
-def _get(
-    spec: APISpec,
-    path: str,
-    summary: str,
-    content: Mapping[str, Any],
-    parameters: Sequence[Mapping[str, Any]] = (),
+def _read(
+    components: Components,
+    name: str,
+    told: tuple[str, str],
+    content: Json,
+    parameters: Sequence[Json] = (),
     statuses: Sequence[int] = _PLAIN_PROBLEMS,
     *,
+    tag: str = "service",
     kept: bool = True,
-) -> None:
-    name = path.strip("/").replace("/", "_").replace("{", "").replace("}", "") or "index"
-    reply: dict[str, Any] = {"description": summary, "content": dict(content)}
-    replies: dict[str, Any] = {"200": reply}
+) -> Json:
+    """The operation of an address that is read.
+
+    told : its summary and description; kept : whether its reply may be asked for by its tag.
+    """
+    reply: Json = {"description": told[1], "content": content}
+    replies: Json = {"200": reply}
+    asked = list(parameters)
     if kept:
-        reply["headers"] = _ETAG
-        replies["304"] = _HELD
-    spec.path(
-        path,
-        operations={
-            "get": {
-                "tags": ["service"],
-                "summary": summary,
-                "operationId": name.replace(".", "_"),
-                "parameters": [*parameters, *([_IF_NONE_MATCH] if kept else [])],
-                "responses": replies | _problems(statuses),
-            }
+        reply["headers"] = headers()
+        replies["304"] = reference("responses", "Held")
+        asked.append(components.header("IfNoneMatch"))
+    return {
+        "tags": [tag],
+        "summary": told[0],
+        "description": told[1],
+        "operationId": name,
+        "parameters": asked,
+        "responses": {**replies, **problems(statuses)},
+    }
+
+
+def _catalogue(components: Components, catalogue: Catalogue) -> Json:
+    """The operation of a catalogue."""
+    listing = an_object(
+        catalogue.summary,
+        {
+            catalogue.name: a_list(components.of(catalogue.row)),
+            "units": reference("schemas", "UnitsByName"),
+            "model": _MODEL,
         },
     )
-
-
-def _catalogue_paths(spec: APISpec, converter: OpenAPIConverter) -> None:
-    for catalogue in CATALOGUES:
-        row = _reference(converter, catalogue.row)
-        rows = {
-            "type": "array",
-            "items": row,
-        }
-        units = {"type": "object", "additionalProperties": {"type": "string"}}
-        listing = {
-            "type": "object",
-            "properties": {catalogue.name: rows, "units": units, "model": {"type": "string"}},
-            "required": [catalogue.name, "units", "model"],
-        }
-        content: dict[str, Any] = {"application/json": {"schema": listing}}
-        for form in FORMS[1:]:
-            content[MEDIA_TYPES[form].split(";")[0]] = {"schema": {"type": "string"}}
-        parameters = [*_parameters(converter, catalogue.shape), _format(FORMS)]
-        _get(spec, f"/v1/{catalogue.name}", catalogue.summary, content, parameters, _READ_PROBLEMS)
-    told = {
-        "type": "object",
-        "properties": {"request": {"type": "object"}, "figures": {"type": "object"}},
-        "required": ["request", "figures", "model"],
-        "example": {"request": {"body_bytes": limits.BODY_BYTES}},
-    }
-    units = {
-        "name": "units",
-        "in": "query",
-        "description": "units of the figures' limits",
-        "schema": {"type": "string", "enum": list(SYSTEMS), "default": "metric"},
-    }
-    _get(
-        spec,
-        "/v1/limits",
-        "The limits of a request and of every figure.",
-        {"application/json": {"schema": told}},
-        [units, _format(["json"])],
+    schema = components.add("schemas", f"{pascal(catalogue.name)}Reply", listing)
+    return _read(
+        components,
+        catalogue.name,
+        (catalogue.title, catalogue.summary),
+        _content(FORMS, schema),
+        [*components.line(catalogue.shape), components.form(FORMS)],
         _READ_PROBLEMS,
+        tag="catalogues",
     )
 
 
-def _service_paths(spec: APISpec) -> None:
-    text = {"text/plain": {"schema": {"type": "string"}}}
-    page = {"text/html": {"schema": {"type": "string"}}}
-    _get(spec, "/", "What can be asked; for a browser a form with the main question.", text | page)
-    _get(spec, "/docs", "Every question with its fields and a true answer, for a browser.", page)
-    _get(spec, "/docs/try", "Every question to try out in a browser.", page)
-    script = {"text/x-python": {"schema": {"type": "string"}}}
-    _get(spec, "/client.py", "The client for Python, one file.", script)
-    _get(spec, "/livez", "Whether the service lives; it looks at nothing.", text, kept=False)
-    _get(
-        spec,
-        "/readyz",
-        "Whether the service answers: it computes a known answer.",
-        text,
-        kept=False,
-    )
-    _get(spec, "/metrics", "Counters of every worker for Prometheus.", text, kept=False)
-    document = {"application/json": {"schema": {"type": "object"}}}
-    _get(spec, "/openapi.json", "This document.", document)
-    described = {
-        "type": "object",
-        "properties": {
-            "type": {"type": "string"},
-            "status": {"type": "integer"},
-            "title": {"type": "string"},
-            "remedy": {"type": "string"},
+def _limits(components: Components) -> Json:
+    """The operation of the limits."""
+    figure = an_object(
+        "What a figure is, and its lowest and highest value.",
+        {
+            "meaning": text(),
+            "low": {"type": "number"},
+            "high": {"type": "number"},
+            "unit": text("left out of a count"),
         },
-        "required": ["type", "status", "title", "remedy"],
-    }
-    listing = {
-        "type": "object",
-        "properties": {"problems": {"type": "array", "items": described}},
-        "required": ["problems"],
-    }
-    _get(spec, "/problems", "The types of problems.", {"application/json": {"schema": listing}})
+        optional=("unit",),
+    )
+    of_figure = components.add("schemas", "LimitsOfFigure", figure)
+    told = an_object(
+        "The limits of a request, and those of every figure.",
+        {
+            "request": by_name("limits of a request", {"type": "number"}),
+            "figures": by_name("by question", by_name("by dotted name", of_figure)),
+            "model": _MODEL,
+        },
+    )
+    return _read(
+        components,
+        "limits",
+        ("Limits", "The limits of a request and of every figure."),
+        _content(["json"], components.add("schemas", "LimitsReply", told)),
+        [*components.line(LimitsShape()), components.form(["json"])],
+        _READ_PROBLEMS,
+        tag="catalogues",
+    )
+
+
+def _problem_types(components: Components) -> Iterator[tuple[str, Json]]:
+    """Addresses and operations of the types of problems."""
+    kind = an_object(
+        "What a type of problem is.",
+        {
+            "type": text("its address"),
+            "status": whole("of the reply"),
+            "title": text("what happened"),
+            "remedy": text("what to do"),
+        },
+    )
+    one = components.add("schemas", "KindOfProblem", kind)
+    listing = an_object("Every type of problem.", {"problems": a_list(one)})
+    every = _content(["json"], components.add("schemas", "KindsOfProblem", listing))
+    told = ("Problems", "The types of problems.")
+    yield "/problems", _read(components, "problem_types", told, every)
     name = {
         "name": "name",
         "in": "path",
         "required": True,
+        "description": "end of the type's address",
         "schema": {"type": "string", "enum": list(TYPES)},
     }
-    _get(
-        spec,
+    told = ("Problem", "A type of problem and its remedy.")
+    content, statuses = _content(["json"], one), (401, 404, 405, 429, 500, 503)
+    yield (
         "/problems/{name}",
-        "A type of problem and its remedy.",
-        {"application/json": {"schema": described}},
-        [name],
-        (401, 404, 405, 429, 500, 503),
+        _read(components, "problem_type", told, content, [name], statuses),
     )
+
+
+def _service(components: Components) -> Iterator[tuple[str, Json]]:
+    """Addresses and operations of the service about itself."""
+    plain, page = {"text/plain": {"schema": text()}}, {"text/html": {"schema": text()}}
+    script = {"text/x-python": {"schema": text()}}
+    document = _content(["json"], by_name("an OpenAPI document", True))
+    for path, name, title, summary, content in (
+        ("/", "index", "Start",
+         "What can be asked; for a browser a form with the main question.", plain | page),
+        ("/docs", "docs", "All questions",
+         "Every question with its fields and a true answer, for a browser.", page),
+        ("/docs/try", "docs_try", "Try", "Every question to try out in a browser.", page),
+        ("/client.py", "client_py", "Client", "The client for Python, one file.", script),
+        ("/openapi.json", "openapi_json", "Document", "This document.", document),
+    ):  # fmt: skip
+        yield path, _read(components, name, (title, summary), content)
+    for name, title, summary in (
+        ("livez", "Alive", "Whether the service lives; it looks at nothing."),
+        ("readyz", "Ready", "Whether the service answers: it computes a known answer."),
+        ("metrics", "Metrics", "Counters of every worker, for Prometheus."),
+    ):
+        yield f"/{name}", _read(components, name, (title, summary), plain, kept=False)
 
 
 @cache
@@ -527,50 +355,32 @@ def answered() -> Mapping[str, Answered[Any, Any]]:
 @cache
 def document() -> bytes:
     """The document as JSON, two blanks a level."""
-    spec, converter = _new_spec()
-    _problem_responses(spec)
-    spec.components.schema("Note", _NOTE)
-    for name, schema in COMPONENTS.items():
-        spec.components.schema(name, schema)
-    for dimension in DIMENSIONS:
-        spec.components.schema(dimension.component, dimension.text_schema)
-    for question in QUESTIONS:
-        _question_path(spec, converter, question)
-    _batch_path(spec, QUESTIONS)
-    _catalogue_paths(spec, converter)
-    _service_paths(spec)
-    made = spec.to_dict()
-    _drop_unused(made["components"]["schemas"], made)
-    _complete(made["components"]["schemas"], [question.shape for question in QUESTIONS])
-    options = orjson.OPT_INDENT_2 | orjson.OPT_APPEND_NEWLINE
-    return orjson.dumps(made, option=options)
-
-
-def _drop_unused(schemas: dict[str, Any], made: Mapping[str, Any]) -> None:
-    """Leave out text forms that no question takes."""
-    text = orjson.dumps(made).decode()
-    for dimension in DIMENSIONS:
-        if f'"#/components/schemas/{dimension.component}"' not in text:
-            del schemas[dimension.component]
-
-
-def _complete(schemas: dict[str, Any], shapes: Sequence[Shape]) -> None:
-    """Say of every shape that unknown names are refused, and which names go together."""
-    for shape in _all_shapes(shapes):
-        schemas[_component(shape)] |= {"additionalProperties": False} | dict(shape.together)
-
-
-def _all_shapes(shapes: Sequence[Shape]) -> list[Shape]:
-    found: list[Shape] = []
-    for shape in shapes:
-        found.append(shape)
-        inner = [
-            field.shape
-            for field in shape.load_fields.values()
-            if isinstance(field, Part | Either | Rows)
-        ]
-        found += _all_shapes(inner)
-    return found
+    components = Components()
+    paths: Json = {f"/v1/{each.name}": _question(components, each) for each in QUESTIONS}
+    paths["/v1/batch"] = {"post": _batch(components, QUESTIONS)}
+    for catalogue in CATALOGUES:
+        paths[f"/v1/{catalogue.name}"] = {"get": _catalogue(components, catalogue)}
+    paths["/v1/limits"] = {"get": _limits(components)}
+    for path, operation in (*_service(components), *_problem_types(components)):
+        paths[path] = {"get": operation}
+    components.drop_unused(orjson.dumps([paths, components.by_kind]).decode())
+    made = {
+        "openapi": "3.1.0",
+        "info": {
+            "title": "Stillwood",
+            "version": MODEL_VERSION,
+            "description": _ABOUT,
+            "contact": {"name": "whoever runs this service"},
+            "license": {"name": "MIT", "identifier": "MIT"},
+        },
+        "servers": [{"url": "/", "description": "the service that this document came from"}],
+        # A service may be open or ask for a token; who runs it tells.
+        "security": [{}, {"token": []}],
+        "tags": [{"name": name, "description": told} for name, told in _TAGS],
+        "paths": paths,
+        "components": components.by_kind,
+    }
+    return orjson.dumps(made, option=orjson.OPT_INDENT_2 | orjson.OPT_APPEND_NEWLINE)
 
 
 def addresses() -> Blueprint:

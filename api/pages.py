@@ -20,7 +20,6 @@ from flask import Blueprint, Response, render_template, request
 from api import limits, openapi
 from api.catalogues import CATALOGUES
 from api.problems import TYPES
-from api.quantities import DIMENSIONS, UNITLESS
 from api.question import Question
 from api.questions import QUESTIONS
 from api.service import curl, listing, plain
@@ -61,6 +60,7 @@ _BATCH: Final = """curl http://127.0.0.1:8321/v1/batch -H 'Content-Type: applica
 # A browser keeps pages and their files and asks each time, with their tags, whether they are still
 # the same (a 304 of some 400 bytes): kept for an hour, a new page would meet yesterday's script.
 _KEPT: Final = "no-cache"
+_LEFT_OUT: Final = " when left out"
 _TEXTS: Final = {"date": "date, 2026-09-25", "date-time": "time, RFC 3339"}
 
 
@@ -86,7 +86,7 @@ class Told:
     title: str
     summary: str
     forms: Sequence[str]
-    choice: str
+    rule: str
     fields: Sequence[Asked]
     example: str
     command: str
@@ -209,8 +209,8 @@ def _told(questions: Sequence[Question[Any, Any]]) -> Iterator[Told]:
     document = orjson.loads(openapi.document())
     schemas = document["components"]["schemas"]
     for question in questions:
-        path = document["paths"][f"/v1/{question.name}"]
-        body = path["post"]["requestBody"]["content"]["application/json"]["schema"]
+        post = document["paths"][f"/v1/{question.name}"]["post"]
+        body = post["requestBody"]["content"]["application/json"]["schema"]
         schema = schemas[_name_of(body)]
         example = question.examples[0]
         yield Told(
@@ -218,8 +218,8 @@ def _told(questions: Sequence[Question[Any, Any]]) -> Iterator[Told]:
             title=question.title,
             summary=question.summary,
             forms=question.forms,
-            choice=_choice(schema),
-            fields=list(Fields(schemas, path["get"]["parameters"]).of(schema)),
+            rule=_rule(schema),
+            fields=list(Fields(schemas).of(schema)),
             example=example.title,
             command=dedent(curl(question, example.body)),
             answer=question.write(openapi.answered()[question.name], "text").decode(),
@@ -235,18 +235,10 @@ class Fields:
     ----------
     schemas
         Components of the OpenAPI document.
-    parameters
-        The question's parameters of a query: of what is one figure or an object, their
-        description has the limits of the figure.
     """
 
-    def __init__(self, schemas: Mapping[str, Any], parameters: Sequence[Mapping[str, Any]]) -> None:
+    def __init__(self, schemas: Mapping[str, Any]) -> None:
         self._schemas = schemas
-        self._figures = {
-            each["name"]: each["schema"]["description"]
-            for each in parameters
-            if "description" in each.get("schema", ())
-        }
         self._told: dict[str, str] = {}
 
     def of(self, schema: Mapping[str, Any], before: str = "", sure: bool = True) -> Iterator[Asked]:
@@ -258,24 +250,19 @@ class Fields:
             below = rows or inner
             twin = self._told.get(below) if "[]" in before else None
             form = _form(member, self._schemas)
+            meaning, left_out = _parted(member["description"])
+            rule = _rule(self._schemas[below]) if below else ""
             yield Asked(
                 name,
-                self._meaning(name, member, below),
+                f"{meaning}; {_instead(member, rule)}" if rule else meaning,
                 f"{form}, as of {twin}" if twin else form,
-                ("needed" if sure else "needed in it") if needed else _default(member),
+                ("needed" if sure else "needed in it") if needed else left_out,
             )
             if below and not twin:
                 self._told.setdefault(below, name)
                 inside = f"{name}[]." if rows else f"{name}."
                 surely = sure and needed and "anyOf" not in member
                 yield from self.of(self._schemas[below], inside, surely)
-
-    def _meaning(self, name: str, member: Mapping[str, Any], below: str) -> str:
-        meaning = self._figures.get(name) or str(member["description"])
-        choice = _choice(self._schemas[below]) if below else ""
-        if not choice:
-            return meaning
-        return f"{meaning}; {'as an object ' if 'anyOf' in member else ''}{choice}"
 
     def _object(self, member: Mapping[str, Any]) -> str:
         """Name of the object that may stand here, if any."""
@@ -294,34 +281,33 @@ def _name_of(schema: Mapping[str, Any]) -> str:
     return str(schema.get("$ref", "")).rpartition("/")[2]
 
 
-def _choice(schema: Mapping[str, Any]) -> str:
-    """Which fields stand for one another, where one of several must be given."""
-    for key, words in (("oneOf", "give one of"), ("anyOf", "give at least one of")):
-        if key in schema:
-            ways = (" with ".join(way["required"]) for way in schema[key])
-            return f"{words}: {', '.join(ways)}"
-    return ""
+def _rule(schema: Mapping[str, Any]) -> str:
+    """Which members go together, where an object says it: the last paragraph about it."""
+    return str(schema["description"]).partition("\n\n")[2]
 
 
-def _default(schema: Mapping[str, Any]) -> str:
-    """What is taken for a field left out, with its unit."""
-    value = schema.get("default", "")
-    if isinstance(value, bool):
-        return str(value).lower()
-    if not isinstance(value, float):
-        return str(value)
-    forms = [_name_of(each) for each in schema.get("anyOf", ())]
-    unit = next((each for each in DIMENSIONS if each.component in forms), None)
-    symbol = unit.of_system["metric"].symbol if unit else UNITLESS
-    return f"{value:g}" if symbol == UNITLESS else f"{value:g} {symbol}"
+def _instead(member: Mapping[str, Any], rule: str) -> str:
+    """A rule among what is said of a member; some take one value instead of the object."""
+    told = rule[0].lower() + rule[1:].removesuffix(".")
+    return f"as an object: {told}" if "anyOf" in member else told
+
+
+def _parted(description: str) -> tuple[str, str]:
+    """What a member is, and what is taken when it is left out.
+
+    >>> _parted("how long it is kept wet; 24 h when left out")
+    ('how long it is kept wet', '24 h')
+    """
+    parts = description.split("; ")
+    taken = [part for part in parts if part.endswith(_LEFT_OUT)]
+    meaning = "; ".join(part for part in parts if part not in taken)
+    return meaning, "; ".join(part.removesuffix(_LEFT_OUT).removesuffix(",") for part in taken)
 
 
 def _form(schema: Mapping[str, Any], schemas: Mapping[str, Any]) -> str:
     """How a value is written, in a few words."""
     forms = [_one_form(each, schemas) for each in schema.get("anyOf", [schema])]
-    # A bare number and its text form are one way to write a figure, named after what it is.
-    figures = [form for form in forms if form not in ("number", "integer")]
-    return ", or ".join(dict.fromkeys(figures or forms))
+    return ", or ".join(dict.fromkeys(forms))
 
 
 def _one_form(schema: Mapping[str, Any], schemas: Mapping[str, Any]) -> str:
@@ -341,6 +327,5 @@ def _one_form(schema: Mapping[str, Any], schemas: Mapping[str, Any]) -> str:
 
 
 def _words(component: str) -> str:
-    """What a figure is, from the name of its text form: `HeightAboveTheSeaText`."""
-    told = component.removesuffix("Text")
-    return "".join(f" {c.lower()}" if c.isupper() else c for c in told).strip()
+    """What a figure is, from the name of its schema: `HeightAboveTheSea`."""
+    return "".join(f" {c.lower()}" if c.isupper() else c for c in component).strip()

@@ -33,6 +33,14 @@ GRAVITY: Final = 9.80665  # m/s2; definition (standard gravity)
 POUND_FORCE: Final = POUND * GRAVITY  # N
 
 
+# A bare percent is 0 or above 1: what is between is taken for a slip, and written with its sign.
+_NUMBERS: Final = ({"type": "number"},)
+_PERCENTS: Final = (
+    {"type": "number", "maximum": 0},
+    {"type": "number", "exclusiveMinimum": 1},
+)
+
+
 @dataclass(frozen=True, slots=True)
 class Unit:
     """SI figure = (figure - zero) x factor; `system` is whose unit it is, None for both."""
@@ -77,17 +85,17 @@ class Dimension:
 
     @property
     def component(self) -> str:
-        """Name of the schema of its text forms in the OpenAPI document."""
-        return "".join(word.capitalize() for word in self.name.split()) + "Text"
+        """Name of the schema of its figures in the OpenAPI document."""
+        return "".join(word.capitalize() for word in self.name.split())
 
     @property
-    def text_schema(self) -> dict[str, Any]:
-        """JSON Schema of its text forms."""
+    def schema(self) -> dict[str, Any]:
+        """JSON Schema of its figures, as numbers and as texts."""
+        text = {"type": "string", "pattern": pattern(self), "maxLength": _LONGEST_FIGURE}
+        bare = "" if self.bare else "; a number alone is in the unit of `units`"
         return {
-            "type": "string",
-            "pattern": pattern(self),
-            "maxLength": _LONGEST_FIGURE,
-            "description": f"{self.name} as text, such as {self.forms}",
+            "description": f"{self.name}, such as {self.forms}{bare}",
+            "anyOf": [*(_PERCENTS if self.name == "percent" else _NUMBERS), text],
         }
 
     def find(self, spelling: str) -> Unit | None:
@@ -231,6 +239,10 @@ STRESS = Dimension(
     "psi",
     "9.5MPa or 1380psi",
     other_forms=("12GPa or 1740ksi",),
+)
+# Of replies alone: no question takes a strain, so it is not among the dimensions read below.
+MICROSTRAIN = Dimension(
+    "strain", (Unit("µm/m", 1e-6, None, decimals=4),), "µm/m", "µm/m", "400µm/m", bare=True
 )
 SECOND_MOMENT = Dimension(
     "second moment of area",
@@ -382,6 +394,8 @@ _FEET_AND_INCHES = re.compile(
     re.IGNORECASE,
 )
 _VULGAR = re.compile("[¼-¾⅐-⅞]")
+# Characters that a regular expression of ECMA escapes, and under its flag u no others.
+_ECMA_SYNTAX: Final = re.compile(r"[\^$\\.*+?()\[\]{}|/]")
 _LONGEST_FIGURE: Final = 60  # characters; `123 15/16 inches` has 16
 
 
@@ -604,27 +618,20 @@ class QuantityField(fields.Field[Any]):
         """The figure as understood, in the reply's units."""
         return self.dimension.write(value, system)
 
-    def bare_schemas(self) -> list[dict[str, Any]]:
-        """JSON Schemas of the numbers without unit that may be written here."""
+    def json_schema(self) -> dict[str, Any]:
+        """JSON Schema of what may be written here; the limits hold for numbers alone."""
         units = [self.dimension.of_system[system] for system in SYSTEMS]
         # Eleven digits outwards: nothing allowed is left out, and `check` has room for the last.
-        lowest = min(_inward(self.low / unit.factor + unit.zero, -1, 11) for unit in units)
-        highest = max(_inward(self.high / unit.factor + unit.zero, 1, 11) for unit in units)
-        return [{"type": "number", "minimum": lowest, "maximum": highest}]
-
-    def json_schema(self) -> dict[str, Any]:
-        """JSON Schema of what may be written here."""
-        text = {"$ref": f"#/components/schemas/{self.dimension.component}"}
-        one: list[dict[str, Any]] = [*self.bare_schemas(), text]
+        one: dict[str, Any] = {
+            "$ref": f"#/components/schemas/{self.dimension.component}",
+            "minimum": min(_inward(self.low / unit.factor + unit.zero, -1, 11) for unit in units),
+            "maximum": max(_inward(self.high / unit.factor + unit.zero, 1, 11) for unit in units),
+        }
         if self.lists:
-            array = {
-                "type": "array",
-                "items": {"anyOf": list(one)},
-                "minItems": self.lengths[0],
-                "maxItems": self.lengths[1],
-            }
-            one = [*one, array] if self.alone else [array]
-        return {"anyOf": one, "description": f"{self.meaning}; {self.limits}"}
+            shortest, longest = self.lengths
+            array = {"type": "array", "items": one, "minItems": shortest, "maxItems": longest}
+            one = {"anyOf": [one, array]} if self.alone else array
+        return {**one, "description": f"{self.meaning}; {self.limits}"}
 
 
 def _inward(bound: float, way: int, digits: int) -> float:
@@ -671,10 +678,10 @@ def pattern(dimension: Dimension) -> str:
     figure = r"((\d+[ -]+)?\d+/[1-9]\d*|(\d+(\.\d*)?|\.\d+)([eE][+-]?\d{1,2})?)"
     spellings = [text for unit in dimension.units for text in (unit.symbol, *unit.spellings)]
     known = sorted((text for text in spellings if text != UNITLESS), key=len, reverse=True)
-    units = "|".join(re.escape(text).replace("\\ ", " ") for text in known)
+    units = "|".join(_ECMA_SYNTAX.sub(r"\\\g<0>", text) for text in known)
     one = rf"[+-]?{figure}\s*({units})?" if units else rf"[+-]?{figure}"
     if dimension is LENGTH:
-        one = rf"({one}|{figure}\s*(ft|')\s*{figure}\s*(in|\"))"
+        one = rf"""({one}|{figure}\s*(ft|')\s*{figure}\s*(in|"))"""
     return rf"^\s*{one}\s*$"
 
 
@@ -791,13 +798,6 @@ class Percent(QuantityField):
     def acceptable(self, si: np.ndarray[Any, np.dtype[np.float64]]) -> Any:
         """Which bare figures of a list are good: in range and not a fraction of 1."""
         return super().acceptable(si) & ((si == 0.0) | (si > 1.0))
-
-    def bare_schemas(self) -> list[dict[str, Any]]:
-        """JSON Schemas of a percent: 0 or above 1, less is written with its sign."""
-        if self.low > 1.0:
-            return super().bare_schemas()
-        above = {"type": "number", "exclusiveMinimum": 1, "maximum": self.high}
-        return [{"type": "number", "const": 0}, above] if self.low <= 0.0 else [above]
 
 
 class Moisture(Percent):

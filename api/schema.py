@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import datetime
 import difflib
-import itertools
 import re
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
@@ -20,7 +19,7 @@ from marshmallow import Schema, ValidationError, fields, post_load
 
 from api import limits
 from api.problems import Fault
-from api.quantities import QuantityField, System, current_reading, shown
+from api.quantities import SYSTEMS, QuantityField, System, current_reading, shown
 from model import spread
 
 _UNKNOWN: Final = "unknown name"
@@ -58,13 +57,13 @@ class Shape(Schema):
 
     Loading gives a `Told`.  `makes` is called with what was made of the members that were told or
     have a default, by name, and gives the model's object; what it finds wrong it raises as
-    ValidationError.  `together` tells the OpenAPI document, in JSON Schema, which members go
-    together; `told_as` is how messages say to write it, where the names of all its members would
-    say less.
+    ValidationError.  `rule` tells the document, in words, which members go together, where the
+    members alone do not say it; `told_as` is how messages say to write it, where the names of all
+    its members would say less.
     """
 
     makes: ClassVar[Callable[..., Any]]
-    together: ClassVar[Mapping[str, Any]] = {}
+    rule: ClassVar[str] = ""
     told_as: ClassVar[str] = ""
 
     error_messages = {"unknown": _UNKNOWN}
@@ -137,34 +136,6 @@ def no_such(what: str, candidates: Sequence[str]) -> str:
     return f"no single {what} is called so; near: {', '.join(candidates)}"
 
 
-def exactly_one(*names: str) -> dict[str, Any]:
-    """JSON Schema: one of these members and no other of them."""
-    return {"oneOf": [{"required": [name]} for name in names]}
-
-
-def way(
-    title: str, required: Sequence[str], optional: Sequence[str] = (), **fixed: Sequence[Any]
-) -> dict[str, Any]:
-    """JSON Schema of one way to tell something: its members and no others.
-
-    `fixed` are the values that members have in this way.
-    """
-    schema: dict[str, Any] = {
-        "title": title,
-        "required": list(required),
-        "propertyNames": {"enum": [*required, *optional]},
-    }
-    if fixed:
-        schema["properties"] = {name: {"enum": list(values)} for name, values in fixed.items()}
-    return schema
-
-
-def at_most_one(*names: str) -> dict[str, Any]:
-    """JSON Schema: not two of these members."""
-    pairs = itertools.combinations(names, 2)
-    return {"not": {"anyOf": [{"required": list(pair)} for pair in pairs]}}
-
-
 def one_of(shape: Mapping[str, Any], names: Sequence[str], what: str) -> None:
     """Refuse an object that has none or more than one of these members."""
     given = [name for name in names if name in shape]
@@ -202,10 +173,13 @@ class PlainField(fields.Field[Any]):
 
 
 class Choice(PlainField):
-    """One word of a closed list."""
+    """One word of a closed list; `component` names it in the document where many have the same."""
 
-    def __init__(self, meaning: str, choices: Sequence[str], **options: Any) -> None:
+    def __init__(
+        self, meaning: str, choices: Sequence[str], *, component: str = "", **options: Any
+    ) -> None:
         self.choices = tuple(choices)
+        self.component = component
         self.form = "one of " + ", ".join(self.choices)
         super().__init__(meaning, **options)
 
@@ -520,7 +494,8 @@ class QuestionShape(Shape):
 
     units = Choice(
         "units of bare numbers and of the reply: metric is mm, °C, kg; us is in, °F, lb",
-        ("metric", "us"),
+        SYSTEMS,
+        component="UnitSystem",
     )
 
     def arguments(self, members: dict[str, Any]) -> dict[str, Any]:
@@ -537,6 +512,7 @@ class SpreadShape(QuestionShape):
     spread = Choice(
         "whether figures carry their 10th and 90th percentile (sampled) or stand alone (none)",
         ("sampled", "none"),
+        component="SpreadMode",
         load_default="sampled",
     )
     seed = Whole(

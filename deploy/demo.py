@@ -23,7 +23,7 @@ DEMO_PATH = (
     "/v1/settle?units=us&slab.species=american-elm&slab.width=34in&slab.thickness=2in"
     "&slab.length=96in&slab.grain=flat&slab.bark_side=top&moisture=12.5&faces.top=hardwax-oil"
     "&faces.bottom=bare&room.climate=Duluth&room.heat_to=70F&room.cool_to=76F"
-    "&room.occupied=normally&arrives=2026-09-25&format=text"
+    "&room.occupied=normally&starts=2026-09-25&format=text"
 )
 
 

@@ -8,6 +8,7 @@ from api.question import Question
 from api.questions import (
     air,
     course,
+    diagnosis,
     equilibrium,
     fixings,
     flattening,
@@ -31,5 +32,6 @@ QUESTIONS: Final[tuple[Question[Any, Any], ...]] = (
     flattening.QUESTION,
     reading.QUESTION,
     readiness.QUESTION,
+    diagnosis.QUESTION,
 )
 BY_NAME: Final = {question.name: question for question in QUESTIONS}

@@ -22,7 +22,7 @@ from api.question import Answered, Example, Question, Reply
 from api.replies import members
 from api.replies.members import Answer
 from api.replies.text import Page, Rows, amount
-from api.schema import QuestionShape, exactly_one, one_of
+from api.schema import QuestionShape, one_of
 from model.answers import air
 from model.answers.air import Measure, MoistAir
 from model.basis import cite
@@ -61,7 +61,9 @@ class AirShape(QuestionShape):
 
     makes = Asked
 
-    together = exactly_one(*GIVEN)
+    rule = (
+        "give one of relative_humidity, dew_point, wet_bulb and vapour_pressure beside temperature"
+    )
 
     temperature = Temperature("air temperature", low=LOWEST, high=HIGHEST, required=True)
     relative_humidity = RelativeHumidity("relative humidity", low=2.0, high=100.0)

@@ -16,7 +16,7 @@ from api.replies import members
 from api.replies.csv import Table
 from api.replies.members import Answer, Column
 from api.replies.text import Page, Rows, amount
-from api.schema import Choice, QuestionShape, exactly_one, one_of
+from api.schema import Choice, QuestionShape, one_of
 from model.basis import cite
 from model.codes import Note
 from model.properties import sorption
@@ -65,7 +65,7 @@ class EquilibriumShape(QuestionShape):
 
     makes = Asked
 
-    together = exactly_one("relative_humidity", "moisture")
+    rule = "give relative_humidity or moisture beside temperature"
 
     # degC; known from -10 to 60, stretched with a note beyond, senseless below about -30 (K2 < 0)
     temperature = Temperature("air temperature", low=-20.0, high=80.0, lists=True, required=True)

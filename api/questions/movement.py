@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any, ClassVar, Final
+from typing import Any, Final
 
 from marshmallow import ValidationError, validates_schema
 
@@ -12,9 +12,9 @@ from api.quantities import Moisture as MoistureField
 from api.question import Answered, Example, Question, Reply
 from api.replies import members, text
 from api.replies.members import Answer, itself
-from api.replies.parts import Cup
+from api.replies.parts import CupFigure
 from api.replies.text import Page, Rows
-from api.schema import Either, SpreadShape, refuse, way
+from api.schema import Either, SpreadShape, refuse
 from api.shapes.moisture import MOISTURE, AtDepth, MoistureShape, moisture_of, too_deep
 from api.shapes.slab import slab_field
 from model.answers import movement
@@ -62,12 +62,7 @@ class StateShape(MoistureShape):
 
     makes = staticmethod(_state)
 
-    together: ClassVar[dict[str, Any]] = {
-        "oneOf": [
-            *MoistureShape.together["oneOf"],
-            way("air", ["temperature", "relative_humidity"]),
-        ]
-    }
+    rule = "give shell and core, or depths, or temperature and relative_humidity"
     temperature = Temperature("temperature of the air it settles in", low=-20.0, high=80.0)
     relative_humidity = RelativeHumidity(
         "relative humidity of the air it settles in", low=0.0, high=sorption.HIGHEST_HUMIDITY
@@ -138,7 +133,7 @@ class MovementRings(Answer):
 
     flat_change = members.Number(LENGTH, "of the width by the plain tangential rule")
     change = members.Number(LENGTH, "of the width with the rings")
-    cup = members.Part(Cup, "by the rings alone", of="cupped")
+    cup = members.Part(CupFigure, "by the rings alone", of="cupped")
     check_opening = members.Number(
         LENGTH, "of a check from the pith at the nearer face", null="when the pith lies outside"
     )
@@ -150,7 +145,7 @@ class MovementAnswer(Answer):
     width = members.Part(MovementSize)
     thickness = members.Part(MovementSize)
     length = members.Part(MovementSize, left_out="when no length is told")
-    cup = members.Part(Cup, of="cupped")
+    cup = members.Part(CupFigure, of="cupped")
     moisture = members.Part(MovementMoisture, of=itself)
     handbook = members.Part(MovementByHandbook, of=itself)
     rings = members.Part(MovementRings, left_out="when no pith is told")

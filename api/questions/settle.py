@@ -11,7 +11,7 @@ from api.question import Answered, Example, Question, Reply
 from api.replies import members, text
 from api.replies.csv import Table
 from api.replies.members import Answer, itself
-from api.replies.parts import Cup, InRoom, place
+from api.replies.parts import CupFigure, InRoom, place
 from api.replies.svg import Chart, Line, Panel
 from api.replies.text import Page, Rows
 from api.schema import SpreadShape, refuse, starts_field
@@ -133,13 +133,13 @@ class SettleThickness(Answer):
     thickest_month = members.Month(of="widest_month")
 
 
-class SettleCupOnTheWay(Cup):
+class SettleCupOnTheWay(CupFigure):
     """The largest cup before it has settled, and its day from arrival."""
 
     day = members.Figure(DAYS, left_out="where there is none")
 
 
-class SettleCupOfMonth(Cup):
+class SettleCupOfMonth(CupFigure):
     """The cup at one end of the year."""
 
     month = members.Month()
@@ -149,7 +149,7 @@ class SettleYearlyCup(SettleCupOfMonth):
     """The larger end of the yearly course, the other end beside it."""
 
     amount = members.Figure(LENGTH, of="larger.cupped.amount")
-    shape = members.Word(Cup.SHAPES, of="larger.cupped.shape")
+    shape = members.Word(CupFigure.SHAPES, of="larger.cupped.shape")
     month = members.Month(of="larger.month")
     other_end = members.Part(SettleCupOfMonth, of="other")
 

@@ -20,6 +20,7 @@ from model import spread
 
 Units = dict[str, str]
 Source = str | Callable[[Any], Any]
+_NUMBER: Final = {"type": "number"}
 
 
 # What a reader gives of a member that is left out, where None would be told as null.
@@ -150,7 +151,7 @@ class Numbers(_Measured):
 
     def kind(self) -> dict[str, Any]:
         """A number or a list of numbers."""
-        return {"type": ["number", "array"], "items": {"type": "number"}}
+        return {"anyOf": [_NUMBER, {"type": "array", "items": _NUMBER}]}
 
 
 class Series(_Measured):
@@ -439,31 +440,35 @@ class Rows(Part):
         return iter(())
 
 
-_NUMBER: Final = {"type": "number"}
 _OPEN: Final = {"type": ["number", "null"]}
 
 
-def _banded(end: Mapping[str, Any], meaning: str) -> dict[str, Any]:
+def _band(end: Mapping[str, Any], meaning: str) -> dict[str, Any]:
+    ends = {name: dict(end) for name in ("value", "low", "high")}
     return {
+        "type": "object",
         "description": meaning,
-        "oneOf": [
-            _NUMBER,
-            {
-                "type": "object",
-                "properties": {"value": dict(end), "low": dict(end), "high": dict(end)},
-                "required": ["value", "low", "high"],
-            },
-        ],
+        "properties": ends,
+        "required": list(ends),
     }
+
+
+def _banded(band: str, meaning: str) -> dict[str, Any]:
+    either = [_NUMBER, {"$ref": f"#/components/schemas/{band}"}]
+    return {"description": meaning, "anyOf": either}
 
 
 # Components of the document that the figures of every answer refer to.
 COMPONENTS: Final = {
+    "Band": _band(_NUMBER, "A figure with its 10th and 90th percentile."),
     "Figure": _banded(
-        _NUMBER,
+        "Band",
         "A figure with its 10th and 90th percentile; a plain number where no spread was asked.",
     ),
-    "OpenFigure": _banded(
-        _OPEN, "The same, an end null where it is open: never, or later than is looked at."
+    "OpenBand": _band(
+        _OPEN,
+        "A figure with its 10th and 90th percentile; what is open, never or later than is looked "
+        "at, is null.",
     ),
+    "OpenFigure": _banded("OpenBand", "A figure whose ends may be open."),
 }

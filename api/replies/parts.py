@@ -9,8 +9,8 @@ from api.replies.members import Answer, Figure, Text, Texts, Word
 from model.surroundings.room import Room
 
 
-class Cup(Answer):
-    """A cup, read from a `Cupped` or from what has one."""
+class CupFigure(Answer):
+    """A cup of an answer, read from a `Cupped` or from what has one."""
 
     SHAPES: ClassVar = ("edges up", "edges down", "flat")
 

@@ -8,7 +8,7 @@ from typing import Any, ClassVar, Final, get_args
 from marshmallow import ValidationError, validates_schema
 
 from api.quantities import Length, Mass, Moisture, Plain, Temperature
-from api.schema import Choice, Flag, Shape, way
+from api.schema import Choice, Flag, Shape
 from api.shapes.moisture import MOISTURE
 from api.shapes.slab import THICKNESS, beyond
 from model.behaviour.slab import HIGHEST_MOISTURE
@@ -18,32 +18,6 @@ PLACES: Final[tuple[Place, ...]] = get_args(Place)
 # Resistances from wet to bone-dry wood [ohm]; meters read 1e5 to 1e11 (judgement).
 RESISTANCE: Final = (1.0, 1e15)
 SPECIFIC_GRAVITY: Final = (0.1, 1.4)  # settings of a surface meter, balsa to lignum vitae
-
-
-_BOTH: Final = ("kind", "depth", "place", "compensated")
-_PIN: Final = (
-    *_BOTH,
-    "temperature",
-    "scale",
-    "meter_a",
-    "meter_b",
-    "meter_intercept",
-    "meter_rate",
-)
-
-
-def meters(*more: str, weighed: bool = False) -> dict[str, Any]:
-    """JSON Schema of the ways to tell a reading; `more` are members of any of them."""
-    pins, surface = {"kind": ("pin",)}, {"kind": ("surface",)}
-    ways = [
-        way("a pin meter", ["value"], (*_PIN, *more), **pins),
-        way("the resistance between pins", ["resistance"], (*_PIN, *more), **pins),
-        way("a surface meter", ["kind", "value"], (*_BOTH, "density_setting", *more), **surface),
-    ]
-    if weighed:
-        ways.append(way("a weight", ["weight"], ("step", *more)))
-    together = {"meter_intercept": ["meter_rate"], "meter_rate": ["meter_intercept"]}
-    return {"oneOf": ways, "dependentRequired": together}
 
 
 def meter(
@@ -85,7 +59,11 @@ class MeterShape(Shape):
 
     makes: ClassVar[Callable[..., Any]] = staticmethod(meter)
 
-    together: ClassVar[dict[str, Any]] = meters()
+    rule = (
+        "give value or resistance, of a surface meter value; temperature, scale and the "
+        "meter_ constants belong to a pin meter, density_setting to a surface meter; "
+        "meter_intercept and meter_rate go together"
+    )
 
     kind = Choice("kind of meter", ("pin", "surface"), load_default="pin")
     value = Moisture("what the meter showed", low=0.0, high=MOISTURE[1])
@@ -190,9 +168,7 @@ class OvenDryShape(Shape):
 
     makes = staticmethod(_oven_dry)
 
-    together: ClassVar[dict[str, Any]] = {
-        "dependentRequired": {"depth_from": ["depth_to"], "depth_to": ["depth_from"]}
-    }
+    rule = "give depth_from and depth_to, or neither"
 
     wet = Mass("its mass as taken", low=1e-5, high=100.0, required=True)
     dry = Mass("its mass oven-dry", low=1e-5, high=100.0, required=True)

@@ -8,7 +8,7 @@ from typing import Any, Final
 from marshmallow import ValidationError, validates_schema
 
 from api.quantities import AirLayer, Plain, Speed, System, shown
-from api.schema import Either, Name, Part, Shape, Whole, no_such, one_of, way
+from api.schema import Either, Name, Part, Shape, Whole, no_such, one_of
 from model.properties import finishes
 from model.properties.finishes import Face, Faces
 
@@ -36,13 +36,7 @@ class FinishName(Name):
 class FaceShape(Shape):
     """What is on a face, in full."""
 
-    together = {
-        "oneOf": [
-            way("a finish or cover", ["finish"], ["coats", "air_speed"]),
-            way("sd", ["sd"], ["air_speed"]),
-            way("perms", ["perms"], ["air_speed"]),
-        ]
-    }
+    rule = "give one of finish, sd and perms; coats belong to a finish"
 
     finish = FinishName("the finish or cover by id or name")
     coats = Whole("number of coats", low=1, high=10)

@@ -9,7 +9,7 @@ from typing import Any, ClassVar, Final, Literal
 from marshmallow import ValidationError, validates_schema
 
 from api.quantities import Area, Length, SecondMoment, Stress, shown
-from api.schema import Choice, Part, Shape, Whole, one_of, way
+from api.schema import Choice, Part, Shape, Whole, one_of
 from api.shapes.slab import SpeciesField
 from model.behaviour import bars, stiffeners
 from model.behaviour.bars import Bar
@@ -58,32 +58,6 @@ class FastenerShape(Shape):
 
 
 WALLED: Final = ("angle", "channel", "tee")
-_OF: Final = ("slot", "material", "species", "modulus")
-_METALS: Final = ("steel", "aluminium")
-
-
-def _bars(*more: str) -> dict[str, Any]:
-    """JSON Schema of the ways to tell a bar; `more` are members of any of them."""
-    sizes, legs = ("section", "width", "height"), "legs"
-    away = {legs: ("away",)}
-    unnamed = {"required": ["section"], "not": {"required": ["material"]}}
-    return {
-        "oneOf": [
-            way("channel", (*sizes, "wall"), (*_OF, legs, *more), section=("channel",)),
-            way("angle or tee", (*sizes, "wall"), (*_OF, legs, *more), section=("angle", "tee"),
-                **away),
-            way("flat or timber", sizes, (*_OF, legs, *more), section=("flat", "timber"), **away),
-            way("figures of its own", ("second_moment", "modulus", "area"),
-                ("centroid", "slot", legs, *more), **away),
-        ],
-        # Of wood, its stiffness must be known.
-        "anyOf": [
-            {"required": ["species"]},
-            {"required": ["modulus"]},
-            {"required": ["material"], "properties": {"material": {"enum": list(_METALS)}}},
-            unnamed | {"properties": {"section": {"enum": ["flat", *WALLED]}}},
-        ],
-    }  # fmt: skip
 
 
 def _bar(
@@ -129,7 +103,10 @@ class BarShape(Shape):
     """A bar across the grain: a section with its sizes, or its figures."""
 
     makes: ClassVar[Callable[..., Any]] = staticmethod(_bar)
-    together: ClassVar[dict[str, Any]] = _bars()
+    rule = (
+        "give section with width and height (an angle, channel or tee with wall too), or "
+        "second_moment with modulus and area; wood needs species or modulus"
+    )
 
     section = Choice("its section; a channel lies with its web on the slab", SECTIONS)
     width = Length("width against the slab", low=0.003, high=0.5)
@@ -251,10 +228,11 @@ class BarsShape(BarShape):
     """Bars across the underside, where they lie and how they are fixed."""
 
     makes: ClassVar[Callable[..., Any]] = Bars
-    together: ClassVar[dict[str, Any]] = {
-        **_bars("count", "along", "fixings", "fastener", "recess"),
-        "not": {"required": ["count", "along"]},
-    }
+    rule = (
+        "give section with width and height (an angle, channel or tee with wall too), or "
+        "second_moment with modulus and area; wood needs species or modulus; give count or "
+        "along, or neither"
+    )
 
     count = Whole("number of bars, evenly spaced; or give along", low=1, high=MOST_BARS)
     along = Length(

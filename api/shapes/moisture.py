@@ -10,7 +10,7 @@ from typing import Any, ClassVar, Final
 from marshmallow import ValidationError, validates_schema
 
 from api.quantities import Length, Moisture
-from api.schema import Either, Rows, Shape, way
+from api.schema import Either, Rows, Shape
 from api.shapes.slab import THICKNESS, beyond
 from model.behaviour import slab
 
@@ -57,9 +57,7 @@ class MoistureShape(Shape):
 
     makes: ClassVar[Callable[..., Any]] = staticmethod(moisture_of)
 
-    together: ClassVar[dict[str, Any]] = {
-        "oneOf": [way("shell and core", ["shell", "core"]), way("by depth", ["depths"])],
-    }
+    rule = "give shell and core, or depths"
 
     shell = Moisture("moisture content at both faces", low=MOISTURE[0], high=MOISTURE[1])
     core = Moisture("moisture content in the middle", low=MOISTURE[0], high=MOISTURE[1])

@@ -23,7 +23,7 @@ from api.quantities import (
     Volume,
     shown,
 )
-from api.schema import Choice, Name, Part, PlainField, Rows, Shape, way
+from api.schema import Choice, Name, Part, PlainField, Rows, Shape
 from api.sharing import once
 from model.surroundings import climate, house
 from model.surroundings.climate import Outdoor, TooFar
@@ -62,7 +62,7 @@ class OutdoorShape(Shape):
 
     makes = climate.outdoor_from_months
 
-    together = {"anyOf": [{"required": ["relative_humidity"]}, {"required": ["vapour_pressure"]}]}
+    rule = "give relative_humidity, vapour_pressure or both beside temperature"
 
     temperature = Temperature(
         "mean temperature of twelve months",
@@ -215,20 +215,13 @@ _WAYS: Final = (
 )
 
 
-_ALL_WAYS: Final = (
-    way("a listed place", ["climate"], _LIVING),
-    way("a place by its coordinates", ["latitude", "longitude"], ["elevation", *_LIVING]),
-    way("a place by its outdoor months", ["outdoor"], _LIVING),
-    way("twelve months of the room's own air", ["months"]),
-    way("steady air", ["temperature", "relative_humidity"]),
-    way("the record of a logger", ["log"]),
-)
-
-
 class RoomShape(Shape):
     """The air that the wood lives in, told in one of four ways."""
 
-    together = {"oneOf": list(_ALL_WAYS)}
+    rule = (
+        "give climate (or latitude and longitude, perhaps with elevation, or outdoor) with "
+        "kind, heat_to and the like; or months; or temperature and relative_humidity; or log"
+    )
     told_as = (
         "an object with climate (or latitude and longitude, or outdoor), heat_to and the like; or "
         "with months; or with temperature and relative_humidity; or with log"

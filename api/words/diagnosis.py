@@ -50,9 +50,7 @@ MEASURINGS: Final[dict[Measuring, str]] = {
 
 
 def _cannot_tell(first: Cause, second: Cause, measuring: Measuring | None) -> str:
-    told = (
-        f"Can't tell: {CAUSES[first]} and {CAUSES[second]} explain what was seen about equally."
-    )
+    told = f"Can't tell: {CAUSES[first]} and {CAUSES[second]} explain what was seen about equally."
     return told if measuring is None else f"{told} What would tell: {MEASURINGS[measuring]}"
 
 
@@ -96,7 +94,7 @@ NOTES: Final[dict[str, Sentence]] = {
         rank=1,
     ),
     "faces-guessed": Sentence(_guessed, source="derived", rank=1),
-    "strip-bowed": Sentence(
+    "strip": Sentence(
         _strip, "/ripped_strip", "derived; growth strains from memory, low confidence"
     ),
     "cup-uncertain": Sentence(

@@ -22,7 +22,7 @@ TABLE: dict[str, Any] = {
     "moisture": 12.5,
     "faces": {"top": "oiled", "bottom": "bare"},
     "room": {"climate": "Duluth", "heat_to": "70F", "cool_to": "76F", "occupied": "normally"},
-    "arrives": "2026-09-25",
+    "starts": "2026-09-25",
 }
 
 

@@ -17,7 +17,9 @@ from api import places
 from api.quantities import QuantityField, Unit
 from api.questions import QUESTIONS
 from api.schema import Choice, Date, Either, Flag, Name, Part, Rows, Shape, Whole
-from api.shapes import ClimateName, FinishName, SpeciesName, Times
+from api.shapes.faces import FinishName
+from api.shapes.room import ClimateName, Times
+from api.shapes.slab import SpeciesName
 from model.properties import finishes, species
 
 Object = dict[str, Any]
@@ -293,11 +295,11 @@ def _cup(chance: Chance, shape: Shape) -> Object:
 
 
 def _stay(chance: Chance, shape: Shape) -> Object:
-    stay = chance.any_of(shape, "days", "from", "to", "dress", "wet_face", "hold", "room")
+    stay = chance.any_of(shape, "days", "from_date", "to_date", "dress", "wet_face", "held", "room")
     stay |= chance.some(shape, "room")
     stay["days"] = chance.figure(chance.field(shape, "days"), high=400.0)
     if chance.often(0.3):
-        stay["hold"] = chance.random.choice(("free", "flat"))
+        stay["held"] = chance.random.choice(("free", "flat"))
     if chance.often(0.2) and "wet_face" in dict(shape.load_fields):
         face = chance.field(shape, "wet_face").shape
         stay["wet_face"] = {**chance.some(face, "face"), "hours": 8}
@@ -360,16 +362,16 @@ def _fixings(chance: Chance, body: Object, shape: Shape) -> None:
     body.pop("moisture_range" if chance.often(0.6) else "room", None)
     if not {"moisture_range", "room"} & body.keys():
         body |= chance.some(shape, "room")
-    points = chance.field(shape, "points")
+    positions = chance.field(shape, "positions")
     # The narrowest slab is 10 mm wide.
-    body["points"] = [chance.write(points, 0.001 * place) for place in (0, 4, 9.5)]
+    body["positions"] = [chance.write(positions, 0.001 * place) for place in (0, 4, 9.5)]
     for name in ("fixed_at", "recess"):
         body.pop(name, None)
 
 
 def _stiffening(chance: Chance, body: Object, shape: Shape) -> None:
-    if not {"stiffeners", "keys"} & body.keys() or "limit" in body:
-        body |= chance.some(shape, "stiffeners")
+    if not {"bars", "keys"} & body.keys() or "limit" in body:
+        body |= chance.some(shape, "bars")
 
 
 def _reading(chance: Chance, body: Object, shape: Shape) -> None:
@@ -393,7 +395,17 @@ def _readiness(chance: Chance, body: Object, shape: Shape) -> None:
 
 
 def _diagnosis(chance: Chance, body: Object, shape: Shape) -> None:
-    for name in ("fixings", "stays", "days", "from", "to", "room", "strip", "key", "dress"):
+    for name in (
+        "fixings",
+        "stays",
+        "days",
+        "from_date",
+        "to_date",
+        "room",
+        "ripped_strip",
+        "keys",
+        "dress",
+    ):
         body.pop(name, None)
     slab = body["slab"]
     width = chance.random.uniform(0.05, 3.0)
@@ -401,7 +413,7 @@ def _diagnosis(chance: Chance, body: Object, shape: Shape) -> None:
     after = width * chance.random.uniform(0.97, 1.005)
     body["width_after"] = chance.write(chance.field(shape, "width_after"), after)
     body["moisture"] = chance.figure(chance.field(shape, "moisture").one, 4.0, 20.0)
-    body |= {**chance.some(shape, "room"), "from": chance.date()}
+    body |= {**chance.some(shape, "room"), "from_date": chance.date()}
     body["days"] = chance.random.randint(1, 800)
     if "seen" in body:
         body["seen"] = [{"day": 1, "width": slab["width"]}]

@@ -81,9 +81,9 @@ WRONG: list[tuple[str, Any, str, tuple[str, ...]]] = [
     ("/room", {"log": {"time": ["2026-01-01T00:00:00Z", "2026-01-02T00:00:00Z"],
                        "temperature": ["70F", "70F"], "relative_humidity": [40, 41]}},
      "/room/log", ("no year",)),
-    ("/arrives", "25.9.2026", "", ("2026-09-25",)),
-    ("/arrives", "2026-02-30", "", ("date",)),
-    ("/arrives", 20260925, "", ("date",)),
+    ("/starts", "25.9.2026", "", ("2026-09-25",)),
+    ("/starts", "2026-02-30", "", ("date",)),
+    ("/starts", 20260925, "", ("date",)),
     ("/seed", -1, "", ("0 to 4,294,967,295",)),
     ("/seed", 1.5, "", ("whole number",)),
     ("/spread", "yes", "", ("sampled, none",)),
@@ -114,7 +114,7 @@ def test_all_faults_of_a_question_come_back_at_once(client: FlaskClient) -> None
         ("/slab/thicknes", "2in"),
         ("/moisture", 0.12),
         ("/room/heat_to", "70kg"),
-        ("/arrives", "soon"),
+        ("/starts", "soon"),
     ):
         body = put(body, path, value)
     del body["slab"]["thickness"]
@@ -126,14 +126,14 @@ def test_all_faults_of_a_question_come_back_at_once(client: FlaskClient) -> None
         "/slab/thickness",
         "/moisture",
         "/room/heat_to",
-        "/arrives",
+        "/starts",
     }
     assert problem["detail"].startswith("7 faults")
 
 
 def test_missing_members_are_named_with_the_right_form(client: FlaskClient) -> None:
     errors = client.post("/v1/settle", json={}).get_json()["errors"]
-    assert {fault["pointer"] for fault in errors} == {"/slab", "/moisture", "/room", "/arrives"}
+    assert {fault["pointer"] for fault in errors} == {"/slab", "/moisture", "/room", "/starts"}
     assert all("missing" in fault["detail"] for fault in errors)
 
 
@@ -193,7 +193,7 @@ def test_a_bar_is_told_whole_and_without_what_it_has_no_use_for(
         "slab": TABLE["slab"],
         "moisture": 9,
         "room": TABLE["room"],
-        "points": ["3in"],
+        "positions": ["3in"],
         "fastener": {"kind": "nail", "diameter": "1/8in", "thread": "1in"},
         "bar": bar,
     }
@@ -205,11 +205,11 @@ def test_a_bar_is_told_whole_and_without_what_it_has_no_use_for(
 def test_a_figure_in_quotes_a_day_that_is_none_and_a_list_are_told_as_such(
     client: FlaskClient,
 ) -> None:
-    body = {**TABLE, "seed": "1", "arrives": "2026-09-31", "moisture": [8, 9]}
+    body = {**TABLE, "seed": "1", "starts": "2026-09-31", "moisture": [8, 9]}
     faults = client.post("/v1/settle", json=body).get_json()["errors"]
     told = {fault["pointer"]: fault["detail"] for fault in faults}
     assert told["/seed"].endswith("without quotes")
-    assert "no such day" in told["/arrives"]
+    assert "no such day" in told["/starts"]
     assert "write 12 or 12%, or an object with shell" in told["/moisture"]
 
 

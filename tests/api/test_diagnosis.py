@@ -2,11 +2,17 @@
 
 from __future__ import annotations
 
-import copy
-from typing import Any
+from typing import Any, get_args
 
 import pytest
 from flask.testing import FlaskClient
+
+from api.words import diagnosis as words
+from model.answers.diagnosis.causes import CAUSES
+from model.answers.diagnosis.measure import MEASURINGS
+from model.answers.diagnosis.to_come import Doing
+from model.answers.diagnosis.tried import Lying
+from tests.api.asking import Asking
 
 WOOD = {"radial": 4.6, "tangential": 8.9, "specific_gravity": 0.6}
 BENCH: dict[str, Any] = {
@@ -33,27 +39,8 @@ BENCH: dict[str, Any] = {
 }
 
 
-def body(**changes: Any) -> dict[str, Any]:
-    made = copy.deepcopy(BENCH)
-    for name, value in changes.items():
-        if value is None:
-            made.pop(name, None)
-        else:
-            made[name] = value
-    return made
-
-
-def ask(client: FlaskClient, asked: dict[str, Any]) -> dict[str, Any]:
-    reply = client.post("/v1/diagnosis", json=asked)
-    assert reply.status_code == 200, reply.text
-    found: dict[str, Any] = reply.get_json()
-    return found
-
-
-def pointers(client: FlaskClient, asked: dict[str, Any]) -> set[str]:
-    reply = client.post("/v1/diagnosis", json=asked)
-    assert reply.status_code == 422, reply.text
-    return {fault["pointer"] for fault in reply.get_json()["errors"]}
+ASKING = Asking("diagnosis", BENCH)
+body, ask, pointers = ASKING.body, ASKING.ask, ASKING.pointers
 
 
 def test_a_wide_slab_that_lost_4_percent_drying_to_8_was_near_20(client: FlaskClient) -> None:
@@ -133,13 +120,13 @@ def test_when_the_cup_came_decides_between_stress_and_moisture(client: FlaskClie
 
 def test_a_strip_and_a_key_are_told_in_figures(client: FlaskClient) -> None:
     asked = body(
-        strip={"length": 2000, "breadth": 25, "bow": 8},
-        key={"length": 120, "waist": 30, "wing": 60, "thickness": 20, "species": "black walnut"},
+        ripped_strip={"length": 2000, "breadth": 25, "bow": 8},
+        keys={"length": 120, "waist": 30, "wing": 60, "thickness": 20, "species": "black walnut"},
         spread="none",
     )
     found = ask(client, asked)["answer"]
     # 8 x 0.008/2^2 x 0.025 = 4.0e-4.
-    assert found["strip"]["strain"] == pytest.approx(400.0)
+    assert found["ripped_strip"]["strain"] == pytest.approx(400.0)
     assert found["key_force"]["low"] < found["key_force"]["value"]
 
 
@@ -152,15 +139,16 @@ def test_stays_tell_the_same_as_one_room(client: FlaskClient) -> None:
 
 def test_dates_and_a_climate_go_together(client: FlaskClient) -> None:
     asked = body(days=None, room={"climate": "Duluth", "heat_to": 20}, spread="none")
-    asked |= {"from": "2026-01-10", "to": "2026-02-24"}
+    asked |= {"from_date": "2026-01-10", "to_date": "2026-02-24"}
     assert ask(client, asked)["answer"]["before"] > 10.0
     asked = body(room={"climate": "Duluth", "heat_to": 20})
-    assert pointers(client, asked) == {"/from"}
+    assert pointers(client, asked) == {"/from_date"}
 
 
 def test_cautions_speak_of_the_saw_and_of_weight(client: FlaskClient) -> None:
     text = " ".join(ask(client, body(spread="none"))["cautions"])
     assert "riving knife" in text
+    assert "overhead" in text
     assert "hoist" in text
 
 
@@ -180,7 +168,7 @@ def test_cautions_speak_of_the_saw_and_of_weight(client: FlaskClient) -> None:
         ({"seen": [{"day": 90, "flat": True}]}, {"/seen/0/day"}),
         ({"seen": [{"day": 9}]}, {"/seen/0"}),
         ({"dress": {"top": 30, "bottom": 30}}, {"/dress"}),
-        ({"strip": {"length": 500, "breadth": 25, "bow": 100}}, {"/strip/bow"}),
+        ({"ripped_strip": {"length": 500, "breadth": 25, "bow": 100}}, {"/ripped_strip/bow"}),
         ({"stays": [{"room": BENCH["room"], "days": 9}]}, {""}),
         ({"faces": {"top": "wet"}}, {"/faces/top"}),
         ({"moisture": 0.08}, {"/moisture"}),
@@ -201,7 +189,100 @@ def test_a_history_too_long_for_one_answer_is_refused_clearly(client: FlaskClien
     slab = {**BENCH["slab"], "thickness": 3}
     asked = body(slab=slab, days=None, room={"climate": "Duluth", "heat_to": 20}, moisture=8,
                  faces=None)  # fmt: skip
-    asked |= {"from": "2006-01-10", "to": "2026-01-08"}
+    asked |= {"from_date": "2006-01-10", "to_date": "2026-01-08"}
     reply = client.post("/v1/diagnosis", json=asked)
     assert reply.status_code == 422
     assert "too big" in reply.get_json()["detail"]
+
+
+STAY = {"room": BENCH["room"], "days": 20}
+
+
+def test_faults_of_a_stay_stand_where_it_is_told_and_all_at_once(client: FlaskClient) -> None:
+    stays = [
+        {"days": 9, "faces": {"top": "wet"}},
+        {**STAY, "dress": {"top": 30}},
+        {**STAY, "dress": {"bottom": 30}},
+    ]
+    asked = body(room=None, days=None, faces=None, stays=stays)
+    asked |= {"cup": {"amount": 90, "shape": "edges up"}, "width_after": 400}
+    assert pointers(client, asked) == {
+        "/stays/0/room",
+        "/stays/0/faces/top",
+        "/stays/2/dress",
+        "/cup/amount",
+        "/width_after",
+    }
+
+
+LOG = {
+    "time": [f"2026-01-{day:02d}T06:00:00Z" for day in (8, 18, 28)],
+    "temperature": [20, 20, 20],
+    "relative_humidity": [45, 40, 35],
+}
+
+
+@pytest.mark.parametrize(
+    ("changes", "expected"),
+    [
+        ({"room": {"log": LOG}, "days": 30}, {"/room"}),
+        ({"room": {"log": LOG}, "days": 9, "from_date": "2025-12-01"}, {"/room"}),
+        ({"next_room": {"log": LOG}}, {"/next_room/log"}),
+        ({"next_room": {"climate": "Duluth", "heat_to": 20}}, {"/from_date"}),
+        ({"finish": {"bottom": "wet"}}, {"/finish/bottom"}),
+        ({"from_date": "2026-01-10", "to_date": "2026-01-10", "days": None}, {"/to_date"}),
+        ({"moisture": {"depths": [{"depth": 60, "moisture": 9}]}}, {"/moisture/depths/0/depth"}),
+        ({"moisture": {"shell": 9, "core": 45}}, {"/moisture"}),
+    ],
+)
+def test_logs_dates_finishes_and_depths_that_cannot_be_are_refused(
+    client: FlaskClient, changes: dict[str, Any], expected: set[str]
+) -> None:
+    assert pointers(client, body(**changes)) == expected
+
+
+def test_a_log_is_followed_from_the_day_it_is_asked_from(client: FlaskClient) -> None:
+    # Nothing measured but what it was before: moisture today goes by the air.
+    slab = {**BENCH["slab"], "thickness": 10}
+    asked = body(slab=slab, room={"log": LOG}, days=15, spread="none", moisture_before=12)
+    asked |= {"cup": {"amount": 1, "shape": "edges up"}}
+    del asked["moisture"], asked["width_after"]
+    first = ask(client, asked)["answer"]["now"]
+    # Five days later in the same log the air is drier.
+    assert ask(client, asked | {"from_date": "2026-01-13"})["answer"]["now"] < first - 0.1
+
+
+def test_no_history_leaves_out_what_it_alone_tells(client: FlaskClient) -> None:
+    asked = body(room=None, days=None, faces=None, cup=None, moisture=8)
+    reply = ask(client, asked)
+    assert list(reply["answer"]) == ["before", "width_lost", "by_formula"]
+    assert reply["answer"]["before"] == reply["answer"]["by_formula"]
+    assert [note["code"] for note in reply["notes"]] == ["no-history"]
+    table = client.post("/v1/diagnosis?format=csv", json=asked).text
+    assert table.startswith("before [%],before_low [%],before_high [%]\n")
+    grown = client.post("/v1/diagnosis", json=asked | {"width_after": 1000, "moisture": 2})
+    assert grown.status_code == 422
+    assert "no moisture fits" in grown.get_json()["errors"][0]["detail"]
+
+
+def test_the_table_has_a_cup_for_each_thing_done(client: FlaskClient) -> None:
+    table = client.post("/v1/diagnosis?format=csv", json=body(spread="none")).text.splitlines()
+    assert table[0] == (
+        "day [d],cup_left_as_it_is [mm],cup_turned_over [mm],cup_both_faces_opened [mm],"
+        "cup_both_faces_finished_alike [mm]"
+    )
+    assert len(table) == 55  # a row a week and the end of the year
+
+
+def test_notes_of_a_stay_point_to_it(client: FlaskClient) -> None:
+    stays = [{**STAY, "faces": {"top": "bare", "bottom": "oiled"}}]
+    found = ask(client, body(room=None, days=None, faces=None, stays=stays, spread="none"))
+    assert "/stays/0/faces/bottom" in {note["pointer"] for note in found["notes"]}
+    assert any("Rags" in caution for caution in found["cautions"])
+
+
+def test_every_code_has_its_words() -> None:
+    assert set(words.CAUSES) == set(words.CAUSES_SHORT) == set(CAUSES)
+    assert set(words.LYINGS) == set(get_args(Lying))
+    assert set(words.DOINGS) == set(get_args(Doing))
+    assert set(words.MEASURINGS) == set(MEASURINGS)

@@ -69,7 +69,7 @@ def test_a_browser_gets_a_form_with_the_main_question(client: FlaskClient) -> No
     tags = Tags(reply.text)
     assert tags.of("form")[0]["action"] == "/v1/settle"
     named = {field["name"] for field in tags.of("input", "select") if "name" in field}
-    assert {"slab.species", "slab.width", "moisture", "room.climate", "arrives"} <= named
+    assert {"slab.species", "slab.width", "moisture", "room.climate", "starts"} <= named
 
 
 def test_the_form_as_it_stands_is_answered_without_any_script(client: FlaskClient) -> None:
@@ -245,7 +245,7 @@ def test_the_docs_tell_limits_units_and_what_goes_instead(client: FlaskClient) -
     # A figure taken for one left out has its unit: a bare 2 would be read as inches by some.
     assert fixings["clearance"][2] == "2 mm"
     assert fixings["slab.species.shrinkage_starts"][2] == "30 %"
-    assert fixings["points"][1] == "list of 1 to 40: length"
+    assert fixings["positions"][1] == "list of 1 to 40: length"
     assert "Give one of: relative_humidity, moisture." in text
 
 

@@ -302,7 +302,7 @@ def test_a_loggers_series_is_a_room(client: FlaskClient) -> None:
     }
     answer = ask(client, "room", {"room": {"log": log}})["answer"]
     assert [month["month"] for month in answer["months"]] == [1]
-    assert answer["mean_equilibrium_moisture"] == pytest.approx(7.7, abs=0.1)
+    assert answer["equilibrium_moisture"] == pytest.approx(7.7, abs=0.1)
 
 
 def test_outdoor_months_of_ones_own_make_a_room(client: FlaskClient) -> None:
@@ -316,7 +316,7 @@ def test_outdoor_months_of_ones_own_make_a_room(client: FlaskClient) -> None:
 def test_the_library_table_shrinks_by_the_handbooks_rule(
     client: FlaskClient, table: dict[str, Any]
 ) -> None:
-    body = {"slab": table["slab"], "from": 12.5, "to": 7, "spread": "none"}
+    body = {"slab": table["slab"], "before": 12.5, "after": 7, "spread": "none"}
     answer = ask(client, "movement", body)["answer"]
     # Wood Handbook ch. 13: 34 in x 0.00338 x 5.5 = 0.632 in; the rule made straight differs from
     # the formula by 1 % here.
@@ -343,7 +343,7 @@ def test_the_settled_table_is_answered_with_everything_a_maker_asks(
     assert answer["fit_to_work"]["ready"] is False
     assert "wetter" in answer["fit_to_work"]["reason"]
     assert answer["cup"]["yearly"]["shape"] in ("edges up", "edges down", "flat")
-    for figure in (settled["mean"], width["settled"], answer["gap_per_edge"]):
+    for figure in (settled["mean"], width["settled"], answer["edge"]["today_grows"]):
         assert figure["low"] <= figure["value"] <= figure["high"]
 
 
@@ -364,11 +364,11 @@ def test_without_spread_figures_are_plain_numbers(
 ) -> None:
     answer = ask(client, "settle", {**table, "spread": "none"})["answer"]
     assert isinstance(answer["settled"]["mean"], float)
-    assert isinstance(answer["gap_per_edge"], float)
+    assert isinstance(answer["edge"]["today_grows"], float)
 
 
 def test_the_seed_makes_the_spread_repeatable(client: FlaskClient, table: dict[str, Any]) -> None:
-    body = {"slab": table["slab"], "from": 12.5, "to": 7}
+    body = {"slab": table["slab"], "before": 12.5, "after": 7}
     first, again, other = (
         ask(client, "movement", {**body, "seed": s})["answer"] for s in (5, 5, 6)
     )
@@ -381,10 +381,10 @@ def test_the_seed_makes_the_spread_repeatable(client: FlaskClient, table: dict[s
 def test_a_species_by_its_own_figures_answers_as_the_listed_one(
     client: FlaskClient, table: dict[str, Any]
 ) -> None:
-    listed = ask(client, "movement", {"slab": table["slab"], "from": 12, "to": 8})
+    listed = ask(client, "movement", {"slab": table["slab"], "before": 12, "after": 8})
     own = {"radial": 4.2, "tangential": 9.5, "specific_gravity": 0.5}
     slab = {**table["slab"], "species": own}
-    given_ = ask(client, "movement", {"slab": slab, "from": 12, "to": 8})
+    given_ = ask(client, "movement", {"slab": slab, "before": 12, "after": 8})
     assert given_["answer"]["width"] == listed["answer"]["width"]
     assert given_["asked"]["slab"]["species"]["name"] == "wood of given figures"
 
@@ -430,7 +430,7 @@ def test_a_question_too_big_for_one_answer_is_refused_and_says_so(
         .test_client()
         .get(
             "/v1/settle?units=metric&slab.species=white-oak&slab.width=600&slab.thickness=50"
-            "&moisture=12&room.temperature=20&room.relative_humidity=40&arrives=2026-09-25"
+            "&moisture=12&room.temperature=20&room.relative_humidity=40&starts=2026-09-25"
         )
     )
     assert reply.status_code == 422
@@ -446,7 +446,7 @@ def test_settling_tells_what_it_took_the_wood_and_its_rings_to_be(client: FlaskC
         "slab": {"species": "african-mahogany", "width": 500, "thickness": 30},
         "moisture": 12,
         "room": {"temperature": 20, "relative_humidity": 45},
-        "arrives": "2026-03-01",
+        "starts": "2026-03-01",
     }
     codes = {note["code"] for note in ask(client, "settle", body)["notes"]}
     assert {"assumed-flat", "assumed-pith", "species", "weak-shrinkage"} <= codes
@@ -458,7 +458,7 @@ def settled_text(client: FlaskClient, **changed: Any) -> str:
         "slab": {"species": "white oak", "width": 700, "thickness": 40, "grain": "quarter"},
         "moisture": 12,
         "room": {"temperature": 20, "relative_humidity": 60},
-        "arrives": "2026-03-01",
+        "starts": "2026-03-01",
         **changed,
     }
     reply = client.post("/v1/settle?format=text", json=body)
@@ -496,8 +496,8 @@ def test_a_cup_that_no_straight_edge_shows_is_told_as_flat(client: FlaskClient) 
         "units": "metric",
         "spread": "none",
         "slab": {"species": "white oak", "width": 700, "thickness": 40, "grain": "flat"},
-        "from": 8,
-        "to": 7.7,
+        "before": 8,
+        "after": 7.7,
     }
     cup = ask(client, "movement", body)["answer"]["cup"]
     assert 0.1 < cup["amount"] < 0.35
@@ -519,8 +519,8 @@ def test_movement_says_which_way_and_not_by_nothing(
     body = {
         "units": "us",
         "slab": {"species": "hard maple", "width": 30, "thickness": 2, "grain": "quarter"},
-        "from": states[0],
-        "to": states[1],
+        "before": states[0],
+        "after": states[1],
     }
     text = client.post("/v1/movement?format=text", json=body).text
     assert told in " ".join(text.split())
@@ -601,7 +601,7 @@ def test_a_slab_fitted_at_its_narrowest_is_given_its_whole_growth(client: FlaskC
         "slab": {"species": "American elm", "width": 864, "thickness": 51, "grain": "flat"},
         "moisture": 12.5,
         "room": {"climate": "Duluth", "heat_to": 21, "cool_to": 24, "occupied": "normally"},
-        "arrives": "2026-09-25",
+        "starts": "2026-09-25",
     }
     width = ask(client, "settle", body)["answer"]["width"]
     whole = 0.5 * (width["widest"] - width["narrowest"])
@@ -618,8 +618,8 @@ def test_a_pith_inside_is_told_with_the_check_it_opens(client: FlaskClient) -> N
             "thickness": 60,
             "pith": {"below": -20},
         },
-        "from": 25,
-        "to": 8,
+        "before": 25,
+        "after": 8,
     }
     opening = ask(client, "movement", body)["answer"]["rings"]["check_opening"]
     # 2 pi r (e_R - e_T): 20 mm from the pith, 5.6 and 10.5 % of shrinkage over 17 of 30 points give
@@ -647,7 +647,7 @@ def test_the_place_that_was_used_is_always_told(client: FlaskClient) -> None:
     settled = {"units": "metric", "spread": "none", "slab": slab, "moisture": 9}
     for question, body in (
         ("room", {"units": "metric", "room": place}),
-        ("settle", {**settled, "room": place, "arrives": "2026-03-01"}),
+        ("settle", {**settled, "room": place, "starts": "2026-03-01"}),
         ("course", {**settled, "starts": "2026-03-01", "stays": [{"room": place, "days": 9}]}),
     ):
         text = client.post(f"/v1/{question}?format=text", json=body).text

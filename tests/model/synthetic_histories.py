@@ -10,11 +10,10 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from model.behaviour import timber
 from model import spread
-from model.answers import diagnosis
-from model.answers.diagnosis import CAUSES, Cause, History, Sighting, Strip
-from model.behaviour import course, section, shape, shrinkage, transport
+from model.answers.diagnosis.causes import CAUSES, Cause
+from model.answers.diagnosis.history import History, Sighting, Strip
+from model.behaviour import course, section, shape, shrinkage, timber, transport
 from model.behaviour.course import Course, Stay
 from model.behaviour.slab import Slab
 from model.properties import species
@@ -98,9 +97,11 @@ def _one_draw(seed: int) -> Samples:
     drawn = spread.draw(256, seed)
     row = 1 + seed % 256
     columns = {
-        name: getattr(drawn, name)[row : row + 1] for name in drawn.__slots__ if name != "count"
+        name: getattr(drawn, name)[row : row + 1]
+        for name in drawn.__slots__
+        if name not in ("count", "seed")
     }
-    return Samples(count=1, **columns)
+    return Samples(count=1, seed=seed, **columns)
 
 
 def _world(cause: Cause, seed: int, rng: np.random.Generator) -> _World:
@@ -189,6 +190,3 @@ def history(seed: int) -> Truth:
             strip_told = cause == "locked_in_stress" or bool(rng.random() < 0.5)
             return Truth(_measured(world, run, before, rng, strip_told), cause, share, before)
     raise RuntimeError(f"no history of {cause} found with seed {seed}")
-
-
-__all__ = ["Truth", "diagnosis", "history"]

@@ -14,11 +14,11 @@ import numpy as np
 from model import spread
 from model.answers import readiness
 from model.answers.readiness import Case, Observation, Target
-from model.properties.meters import MEAN_DEPTH
 from model.behaviour import course, transport
 from model.behaviour.slab import Slab
 from model.properties import sorption, species
 from model.properties.finishes import Face, Faces
+from model.properties.meters import MEAN_DEPTH
 from model.surroundings.air_series import Air
 from model.surroundings.room import constant
 

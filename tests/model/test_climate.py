@@ -144,8 +144,8 @@ def test_any_text_is_found_ambiguous_or_unknown(text: str) -> None:
 def test_a_name_carried_by_others_is_told_with_the_choice() -> None:
     notes = climate.find("Guadalajara").notes
     assert [note.code for note in notes] == ["place-taken"]
-    assert "Mexico" in notes[0].message
-    assert "Spain" in notes[0].message
+    assert any("Mexico" in label for label in notes[0].figures["others"])
+    assert any("Spain" in label for label in notes[0].figures["others"])
     assert not climate.find("Duluth").notes
 
 
@@ -380,8 +380,8 @@ def test_a_weather_file_becomes_monthly_means_of_its_hours(
     assert station.vapour_pressure[0] == pytest.approx(
         float(air.vapour_pressure(day, percent).mean()), rel=1e-9
     )
-    assert "UTC-6" in station.notes[0].message
-    assert "8760 hours" in station.notes[0].message
+    assert station.notes[0].figures["zone"] == -6.0
+    assert station.notes[0].figures["hours"] == 8760
 
 
 def test_a_weather_file_is_found_beside_the_listed_stations(
@@ -396,7 +396,7 @@ def test_a_weather_file_is_found_beside_the_listed_stations(
 
 def test_a_leap_year_counts_its_extra_day(tmp_path: Path) -> None:
     (station,) = weather_files.load_epw(write(tmp_path, weather_lines(leap=True)))
-    assert "8784 hours" in station.notes[0].message
+    assert station.notes[0].figures["hours"] == 8784
     assert station.relative_humidity[1] == pytest.approx(65.5)
 
 
@@ -412,8 +412,8 @@ def test_hours_not_measured_are_left_out_and_told(tmp_path: Path, hours: list[st
     for line in range(8, 8 + 48):
         lines[line] = missing(lines[line], 6)
     (station,) = weather_files.load_epw(write(tmp_path, lines))
-    assert "48 hours not measured" in station.notes[1].message
-    assert "8712 hours" in station.notes[0].message
+    assert (station.notes[1].code, station.notes[1].figures["hours"]) == ("weather-file-gaps", 48)
+    assert station.notes[0].figures["hours"] == 8712
     assert station.temperature[0] == pytest.approx(-10.0, abs=0.01)
 
 

@@ -12,10 +12,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 from numpy.typing import NDArray
 
-from model.behaviour import timber
 from model import spread
 from model.answers.movement import movement
-from model.behaviour import course, section, transport
+from model.behaviour import course, section, timber, transport
 from model.behaviour.course import Course, Stay
 from model.behaviour.section import FLAT, Hold
 from model.behaviour.slab import BarkSide, ShellCore, Slab

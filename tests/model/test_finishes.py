@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from model.properties import finishes
-from model.properties.finishes import Face, Faces, UnknownCoats, UnknownName
+from model.properties.finishes import Face, Faces, UnknownCoats, UnknownName, face
 
 ALL = finishes.all_finishes()
 
@@ -125,7 +125,15 @@ def test_a_thicker_film_resists_more_and_wind_less(sd: float, speed: float) -> N
 
 
 def test_a_fitted_resistance_is_told_to_be_a_low_estimate() -> None:
-    (note,) = finishes.notes(finishes.find("spar varnish"), "/faces/top")
-    assert "low estimate" in note.message
-    assert note.pointer == "/faces/top"
-    assert finishes.notes(finishes.find("bare")) == []
+    bare, varnished = face("bare"), face("spar varnish")
+    (note,) = finishes.notes(Faces(varnished, bare))
+    assert note.code == "finish-fitted"
+    assert (note.figures["side"], note.figures["sd"]) == ("top", varnished.sd)
+    assert finishes.notes(Faces(bare, bare)) == []
+    assert [one.code for one in finishes.notes(Faces(bare, face("oiled")))] == ["finish-taken"]
+
+
+def test_rags_are_warned_of_where_oil_goes_on() -> None:
+    bare, oiled = face("bare"), face("oiled")
+    assert [one.code for one in finishes.cautions(Faces(bare, oiled))] == ["oily-rags"]
+    assert finishes.cautions(Faces(bare, face("covered"))) == []

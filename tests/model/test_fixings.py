@@ -7,15 +7,13 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from model.behaviour import fixed_solid
-from model.properties import fasteners
 from model import spread
 from model.answers import fixings
-from model.properties.fasteners import Fastener
+from model.behaviour import bars, fixed_solid, restraint, shrinkage
 from model.behaviour.fixings import Fixings
-from model.behaviour import bars, restraint, shrinkage
 from model.behaviour.slab import Slab
-from model.properties import species
+from model.properties import fasteners, species
+from model.properties.fasteners import Fastener
 
 ELM = species.find("American elm")
 OAK = species.find("northern red oak")

@@ -8,16 +8,11 @@ from dataclasses import fields, replace
 import numpy as np
 import pytest
 
-from model.answers.flattening import flatten
-from model.answers.flattening import treatments
-from model.answers.flattening import plan
-from model.answers.flattening import clamping
-from model.behaviour import stiffeners
 from model import spread
-from model.answers import flattening, stiffening
-from model.answers.flattening.plan import Case, Plan
+from model.answers.flattening import clamping, flatten, plan, treatments
 from model.answers.flattening.flatten import Flattening
-from model.behaviour import bars, course
+from model.answers.flattening.plan import Case, Plan
+from model.behaviour import bars, course, stiffeners
 from model.behaviour.course import Stay
 from model.behaviour.section import FLAT
 from model.behaviour.slab import Depths, Slab

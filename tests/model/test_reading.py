@@ -5,8 +5,8 @@ from itertools import pairwise
 import numpy as np
 import pytest
 
-from model.properties import meters
 from model.answers import reading
+from model.properties import meters
 from model.properties.meters import OvenDry, Pin, SampleBoard, Surface
 
 THICKNESS = 0.05  # m

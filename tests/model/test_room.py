@@ -245,9 +245,9 @@ def test_condensation_is_limited_and_told() -> None:
     damp = outdoor_from_months([2.0] * 12, [92.0] * 12)
     made = house.from_climate(damp, heat_to=5.0, occupied="crowded")
     assert made.relative_humidity == pytest.approx(95.0)
-    limited = [note for note in made.notes if note.code == "humidity-limited"]
+    limited = [note for note in made.notes if note.code == "humidity-cut-high"]
     assert len(limited) == 1
-    assert "condense" in limited[0].message
+    assert limited[0].figures["limit"] == room.HIGHEST_HUMIDITY
 
 
 def test_heating_not_given_is_assumed_and_told() -> None:
@@ -405,7 +405,7 @@ def test_a_broken_log_is_refused(
 def test_a_long_gap_and_wet_readings_of_a_log_are_told() -> None:
     logged = room.from_log(START, [0.0, 1.0, 9.0], [20.0] * 3, [40.0, 99.0, 50.0])
     codes = {note.code for note in logged.notes}
-    assert {"log-gap", "humidity-limited"} <= codes
+    assert {"log-gap", "humidity-cut-high"} <= codes
     assert logged.air.relative_humidity.max() == 95.0
 
 
@@ -453,9 +453,9 @@ def test_people_not_spoken_of_are_assumed_and_told() -> None:
         assert "occupation-assumed" not in {note.code for note in made.notes}
 
 
-def test_temperatures_of_notes_are_told_in_both_scales() -> None:
+def test_heating_that_was_assumed_is_told() -> None:
     assumed = next(n for n in house.from_climate(COLD).notes if n.code == "heating-assumed")
-    assert "20 °C (68 °F)" in assumed.message
+    assert assumed.figures == {"heat_to": 20.0}
 
 
 def test_cooling_dries_by_degrees_and_not_at_a_stroke() -> None:

@@ -195,7 +195,7 @@ def test_a_wood_of_given_figures_keeps_them_and_says_how_the_rest_was_judged() -
     assert (own.radial, own.tangential, own.specific_gravity) == (4.0, 8.0, 0.62)
     assert own.transport_group == "dense diffuse-porous"
     assert "judged by specific gravity" in own.note
-    assert any("plum" in note.message for note in species.notes(own))
+    assert any("plum" in str(note.figures) for note in species.notes(own))
     chosen = species.from_figures(4.0, 8.0, 0.62, transport_group="walnut and cherry")
     assert chosen.transport_factor == species.find("black-walnut").transport_factor
     assert "as given" in chosen.note

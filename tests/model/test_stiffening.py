@@ -9,15 +9,14 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from model.behaviour import stiffeners
 from model import spread
 from model.answers import stiffening
-from model.properties.fasteners import Fastener
 from model.answers.stiffening import Stiffened
-from model.behaviour.stiffeners import Stiffeners
-from model.behaviour import bars, restraint
+from model.behaviour import bars, restraint, stiffeners
 from model.behaviour.slab import Slab
+from model.behaviour.stiffeners import Stiffeners
 from model.properties import finishes, species
+from model.properties.fasteners import Fastener
 from model.properties.finishes import Faces
 from model.surroundings import room
 

@@ -5,9 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from model.behaviour import timber
 from model import spread
-from model.behaviour import course, section, transport, year
+from model.behaviour import section, timber, transport, year
 from model.behaviour.slab import Slab
 from model.properties import species, strength
 from model.properties.finishes import Face, Faces
@@ -26,8 +25,8 @@ def index(
     start = np.full((samples.count, mesh.depth.size), moisture)
     air = constant(temperature, humidity).air
     run = transport.run(year.wood_of(slab, samples), mesh, start, air, BARE, 0.0, days)
-    timber = timber.timber_of(slab, samples, run.mean[0])
-    history = section.sweep(timber, mesh, run.moisture, section.unstressed(run.moisture[0]))
+    section_of = timber.timber_of(slab, samples, run.mean[0])
+    history = section.sweep(section_of, mesh, run.moisture, section.unstressed(run.moisture[0]))
     tension = np.maximum(history.tension_top, history.tension_bottom).max(axis=0)
     return strength.skin_index(tension, strength.of(slab.species).tension_across)
 

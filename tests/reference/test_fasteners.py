@@ -5,10 +5,9 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from model.properties import fasteners
-from model.answers import fixings
-from model.properties.fasteners import INCH, POUND_PER_INCH
 from model.behaviour import bars, restraint
+from model.properties import fasteners
+from model.properties.fasteners import INCH, POUND_PER_INCH
 
 POUND = 4.4482216  # N
 

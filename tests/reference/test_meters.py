@@ -4,7 +4,6 @@ import numpy as np
 import pytest
 
 from model.properties import meters
-from model.answers import reading
 
 
 @pytest.mark.parametrize(

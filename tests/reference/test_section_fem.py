@@ -25,9 +25,8 @@ from skfem import (
 )
 from skfem.helpers import sym_grad
 
-from model.behaviour import timber
 from model import spread
-from model.behaviour import course, rings, section, shape, shrinkage, transport
+from model.behaviour import rings, section, shape, shrinkage, timber, transport
 from model.behaviour.section import FREE
 from model.behaviour.slab import Slab
 from model.properties.species import Species, elastic, find
@@ -156,9 +155,9 @@ def by_the_model(width: float, pith_below: float, moisture: Any) -> float:
     change = shape.strains(slab, before, now, mesh.depth)
     even_part = replace(change, curvature_tangential=none, curvature_radial=none)
     turned = shape.ring_curvature(slab, shape.cup_of(rings.rings(slab), even_part))
-    timber = timber.timber_of(slab, spread.draw(0), np.array([START]))
+    wood = timber.timber_of(slab, spread.draw(0), np.array([START]))
     history = section.sweep(
-        replace(timber, creep=none),
+        replace(wood, creep=none),
         mesh,
         np.stack((before, now)),
         section.unstressed(before),

@@ -56,7 +56,7 @@ def test_one_face_finished_cups_and_both_alike_do_not_rings_aside() -> None:
 
     def largest(top: finishes.Face, bottom: finishes.Face) -> float:
         faces = finishes.Faces(top, bottom)
-        return settle.settle(quarter, 12.0, faces, inside, SEPTEMBER).cup_on_the_way.amount.value
+        return settle.settle(quarter, 12.0, faces, inside, SEPTEMBER).cup_on_the_way.signed.value
 
     alike_bare = abs(largest(finishes.face(), finishes.face()))
     alike_tight = abs(largest(epoxy, epoxy))
@@ -72,8 +72,8 @@ def test_bark_side_up_goes_edges_up_on_drying_and_bark_side_down_edges_down() ->
     for bark, sign in (("top", 1.0), ("bottom", -1.0)):
         flat = slab(pith_below=0.15, bark_side=bark)
         answer = settle.settle(flat, 12.0, BARE, inside, SEPTEMBER)
-        assert sign * answer.cup_yearly_up.amount.value > 0.0
-        assert sign * answer.cup_yearly_down.amount.value > 0.0
+        assert sign * answer.cup_yearly_up.signed.value > 0.0
+        assert sign * answer.cup_yearly_down.signed.value > 0.0
 
 
 def test_twice_the_thickness_takes_about_four_times_as_long() -> None:

@@ -23,7 +23,7 @@ from api.questions.course.ask import Asked
 from api.questions.course.stays import lay
 from api.replies import members
 from api.replies.members import Answer, itself
-from api.replies.parts import Cup
+from api.replies.parts import CupFigure
 from api.words import Under
 from model import spread
 from model.answers.course import Followed, TooFewRows, follow
@@ -186,7 +186,7 @@ class CourseProfile(Answer):
     moisture = members.Series(PERCENT)
 
 
-class CourseLargestCup(Cup):
+class CourseLargestCup(CupFigure):
     """The cup largest in amount during a stay."""
 
     day = members.Number(DAYS)
@@ -209,7 +209,7 @@ class CourseStay(Answer):
     mean = members.Figure(PERCENT)
     width = members.Figure(LENGTH)
     thickness = members.Figure(LENGTH)
-    cup = members.Part(Cup, of="cupped")
+    cup = members.Part(CupFigure, of="cupped")
     largest_cup = members.Part(CourseLargestCup, of="most_cupped")
     largest_index = members.Part(CourseLargestIndex, of=itself)
     largest_moment = members.Figure(MOMENT, left_out="when nothing holds it in any stay")

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime
 from dataclasses import dataclass, field
-from typing import Any, ClassVar, Final, Literal
+from typing import Any, Final, Literal
 
 import numpy as np
 from marshmallow import ValidationError, validates_schema
@@ -112,12 +112,7 @@ class StayShape(Shape):
     """One stay of a slab."""
 
     makes = StayTold
-    together: ClassVar[dict[str, Any]] = {
-        "oneOf": [
-            {"required": ["days"]},
-            {"required": ["from_date", "to_date"]},
-        ]
-    }
+    rule = "give days, or from_date and to_date"
 
     name = Name("what to call it")
     room = Part(RoomShape, "the air it lies in; that of the stay before when left out")

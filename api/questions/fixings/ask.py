@@ -12,7 +12,7 @@ from marshmallow import ValidationError, validates_schema
 from numpy.typing import NDArray
 
 from api.quantities import Length, Moisture
-from api.schema import Choice, Part, Shape, SpreadShape, exactly_one, one_of, refuse, starts_field
+from api.schema import Choice, Part, Shape, SpreadShape, one_of, refuse, starts_field
 from api.shapes.faces import faces_field, staying_wet
 from api.shapes.holding import FOR_YEARS, MOST_POINTS, NO_YEAR, BarShape, FastenerShape
 from api.shapes.moisture import MOISTURE, moisture_field, too_deep
@@ -113,7 +113,7 @@ class FixingsShape(SpreadShape):
     """A slab, where it goes, and its fixings."""
 
     makes = Asked
-    together = exactly_one("room", "moisture_range")
+    rule = "give room or moisture_range"
 
     slab = slab_field("the slab, with the size it has today", required=True)
     moisture = moisture_field("moisture content on the day of fitting", required=True)

@@ -22,7 +22,7 @@ from api.question import Reply
 from api.questions.flattening.ask import Asked, PlanTold
 from api.replies import members
 from api.replies.members import Answer, itself
-from api.replies.parts import Cup
+from api.replies.parts import CupFigure
 from api.words.flattening import WAYS, done
 from model.answers.flattening.flatten import Flattening, flatten
 from model.answers.flattening.plan import Case, Plan, whole
@@ -139,15 +139,17 @@ class FlatteningWay(Answer):
     name = members.Word(tuple(WAYS.values()), of=lambda one: WAYS[one.way])
     words = members.Text("what is done", of=lambda one: done(one.does))
     days = members.Number(DAYS, "until it is let go")
-    cup_released = members.Part(Cup, "when let go", of=_signed("released"))
-    cup_after_year = members.Part(Cup, "free, after a year in its room", of=_signed("after_year"))
-    largest_in_year = members.Part(Cup, of=_signed("largest_in_year"))
+    cup_released = members.Part(CupFigure, "when let go", of=_signed("released"))
+    cup_after_year = members.Part(
+        CupFigure, "free, after a year in its room", of=_signed("after_year")
+    )
+    largest_in_year = members.Part(CupFigure, of=_signed("largest_in_year"))
     stress_index = members.Sampled(PLAIN, "largest until it is let go", of="index")
     thickness_lost = members.Number(LENGTH)
     width_lost = members.Number(LENGTH)
     thickness_left = members.Number(LENGTH)
     cup_after_year_with_bars = members.Part(
-        Cup, of=_signed("after_year_held"), left_out="without bars"
+        CupFigure, of=_signed("after_year_held"), left_out="without bars"
     )
     clamping = members.Part(FlatteningClamping, left_out="when nothing is clamped")
     bars = members.Part(FlatteningBars, left_out="without bars")

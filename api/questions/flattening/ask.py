@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime
 from dataclasses import dataclass
-from typing import Any, ClassVar, Final, Literal
+from typing import Any, Final, Literal
 
 from marshmallow import ValidationError, validates_schema
 
@@ -42,11 +42,10 @@ class PlanShape(Shape):
     """What is to be done; left out, or with warmth and drying room alone, one is proposed."""
 
     makes = PlanTold
-    together: ClassVar[dict[str, Any]] = {
-        "dependentRequired": {
-            name: ["wet_face"] for name in ("hours", "clamped", "over_correct", "days")
-        }
-    }
+    rule = (
+        "hours, clamped, over_correct and days need wet_face; without clamping there are no "
+        "days and no over_correct"
+    )
 
     wet_face = Choice(
         "face kept wet; none for clamps alone", ("round", "hollow", "top", "bottom", "none")

@@ -11,7 +11,7 @@ from marshmallow import ValidationError, validates_schema
 
 from api.quantities import Mass, Moisture, Plain
 from api.schema import Date, Either, Rows, Shape, SpreadShape, refuse
-from api.shapes.evidence import MeterShape, deeper, meter, meters
+from api.shapes.evidence import MeterShape, deeper, meter
 from api.shapes.faces import faces_field, staying_wet
 from api.shapes.room import room_field, without_a_year
 from api.shapes.slab import slab_field
@@ -63,10 +63,10 @@ class DatedShape(MeterShape):
 
     makes: ClassVar[Callable[..., Any]] = staticmethod(_dated)
 
-    together: ClassVar[dict[str, Any]] = {
-        **meters("date", weighed=True),
-        "not": {"required": ["place"], "properties": {"place": {"enum": ["edge", "end"]}}},
-    }
+    rule = (
+        "give value or resistance as of Meter, on top or bottom; or weight, perhaps with step, and "
+        "nothing of a meter"
+    )
 
     date = Date("day it was read", required=True)
     weight = Mass("weight of the whole slab, instead of a reading", low=0.05, high=5000.0)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any, ClassVar, Final
+from typing import Any, Final
 
 from marshmallow import ValidationError, validates_schema
 
@@ -61,7 +61,7 @@ class ReadingShape(SpreadShape):
     """A slab and what was read of it."""
 
     makes = Asked
-    together: ClassVar[dict[str, Any]] = {"anyOf": [{"required": [name]} for name in WAYS]}
+    rule = "give one or more of readings, oven_dry and sample_boards"
 
     slab = slab_field("the slab", required=True)
     readings = Rows("readings of a moisture meter", MeterShape, shortest=1, longest=MOST)

@@ -9,7 +9,7 @@ from api.question import Reply
 from api.questions.stiffening.ask import Asked
 from api.replies import members
 from api.replies.members import LEFT_OUT, Answer
-from api.replies.parts import Cup
+from api.replies.parts import CupFigure
 from api.words.holding import FIRST, VERDICT, WEAKEST
 from model.answers.stiffening import Held, hold
 from model.basis import cite
@@ -74,9 +74,9 @@ def _largest(name: str) -> Any:
 class StiffeningCup(Answer):
     """The largest cup, free and with the bars, and its yearly swing."""
 
-    free = members.Part(Cup, of=_largest("largest_free"))
-    at_bars = members.Part(Cup, of=_largest("largest_at_bars"))
-    between_bars = members.Part(Cup, of=_largest("largest_midway"))
+    free = members.Part(CupFigure, of=_largest("largest_free"))
+    at_bars = members.Part(CupFigure, of=_largest("largest_at_bars"))
+    between_bars = members.Part(CupFigure, of=_largest("largest_midway"))
     yearly_swing_free = members.Sampled(LENGTH, of="yearly_free")
     yearly_swing_between_bars = members.Sampled(LENGTH, of="yearly_midway")
 

@@ -78,10 +78,7 @@ class StiffeningShape(SpreadShape):
     """A slab, where it goes, and what is to hold it."""
 
     makes = Asked
-    together: ClassVar[dict[str, Any]] = {
-        "anyOf": [{"required": ["bars"]}, {"required": ["keys"]}],
-        "dependentRequired": {"limit": ["bars"]},
-    }
+    rule = "give bars, keys or both; limit belongs to bars"
 
     slab = slab_field("the slab, with the size it has today", required=True)
     moisture = moisture_field("moisture content now", required=True)

@@ -141,22 +141,20 @@ def diagnose(
     seen = _cup_seen(history, followed)
     shares, main = causes.shares(apart, seen)
     lay = None if history.faces_known else _lay(weighed)
-    if lay is not None and lay.chance < causes.DECIDED and main == "uneven_faces":
-        main = None
     to_come = look_ahead(case, theta, followed, next_room, finished)
-    wood_of, now = history.slab.species, fitting.figure(followed.mean[-1])
+    species, now = history.slab.species, fitting.figure(followed.mean[-1])
     found = Diagnosis(
         before=_before(case, theta),
         by_formula=formula.of_sightings(history.slab, history.sightings, spread.draw(draws, seed)),
         now=now,
         cup=fitting.figure(followed.cup[-1]),
         shares=shares,
-        main=main,
+        main=_told_by(main, lay),
         lay=lay,
         options=to_come.options,
         measurements=measurements(case, theta, followed, to_come, apart),
-        strip=None if history.strip is None else clues.lock(history.strip, wood_of),
-        key_force=None if history.key is None else clues.key_force(history.key, wood_of),
+        strip=None if history.strip is None else clues.lock(history.strip, species),
+        key_force=None if history.key is None else clues.key_force(history.key, species),
         misfit=weighed[0].misfit,
         notes=(),
         cautions=_cautions(history, now.value),
@@ -173,6 +171,12 @@ def _cup_seen(history: History, followed: Course) -> float:
 def _lay(weighed: list[Weighed]) -> Lay:
     best = weighed[0].lying
     return Lay(best, sum(one.chance for one in weighed if one.lying == best))
+
+
+def _told_by(main: Cause | None, lay: Lay | None) -> Cause | None:
+    """The main cause, unless it stands on faces that were only guessed."""
+    guessed = lay is not None and lay.chance < causes.DECIDED
+    return None if guessed and main == "uneven_faces" else main
 
 
 def _before(case: Case, theta: Floats) -> Figure:
@@ -214,7 +218,7 @@ def _notes(found: Diagnosis, history: History, seen: float) -> tuple[Note, ...]:
     if found.strip is not None:
         notes.append(
             Note(
-                "strip-bowed",
+                "strip",
                 strain=found.strip.strain,
                 is_large=found.strip.is_large,
                 moisture_difference=found.strip.moisture_difference,

@@ -152,6 +152,21 @@ def moistures_seen(moisture: Moisture, thickness: float) -> tuple[Sighting, ...]
     )
 
 
+def wettest(moisture: Moisture) -> float:
+    """The highest figure of a moisture [%].
+
+    Examples
+    --------
+    >>> wettest(ShellCore(8.0, 12.0))
+    12.0
+    """
+    if isinstance(moisture, Depths):
+        return max(moisture.moisture)
+    if isinstance(moisture, ShellCore):
+        return max(moisture.shell, moisture.core)
+    return moisture
+
+
 def planed_on(stays: Sequence[Stay]) -> float | None:
     """Day of the history when it was last planed; None if it never was."""
     passed, found = 0.0, None

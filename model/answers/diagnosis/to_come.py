@@ -82,7 +82,7 @@ def look_ahead(
     finished : Face or None
         The finish of both faces finished alike.
     """
-    waiting = _waiting(case.stays[-1], next_room)
+    waiting = _waiting(case, next_room)
     bare = Face(0.0)
     film = Face(FINISHED, name="finished") if finished is None else finished
     done: dict[Doing, Stay] = {
@@ -96,15 +96,21 @@ def look_ahead(
     return ToCome(options, later["left"], later["turned"])
 
 
-def _waiting(last: Stay, next_room: Room | None) -> Stay:
-    """The stay to come if nothing is done: a year as in the last one, or in another room."""
-    if next_room is not None:
-        last = replace(last, air=next_room.air, humidity_spread=next_room.humidity_spread)
+def _waiting(case: Case, next_room: Room | None) -> Stay:
+    """The stay to come if nothing is done: a year as in the last one, or in another air.
+
+    In another air, a log's last reading going on among them, its faces are as they were told, not
+    as the likeliest way of lying has them: open where nothing was told.
+    """
+    last, told = case.stays[-1], case.history.stays[-1]
     air = last.air
-    if air.period is None and air.days.size > 1:
-        # No log tells of days to come: its last reading is taken to go on.
+    if next_room is not None:
+        last = replace(told, humidity_spread=next_room.humidity_spread)
+        air = next_room.air
+    elif air.period is None and air.days.size > 1:
+        # No log tells of days to come.
         temperature, humidity = air.at(float(air.days[-1]))
-        air = Air(np.zeros(1), np.array([temperature]), np.array([humidity]))
+        last, air = told, Air(np.zeros(1), np.array([temperature]), np.array([humidity]))
     return replace(
         last,
         air=air,
