@@ -11,18 +11,7 @@ from flask import Blueprint, Response, request
 from marshmallow import ValidationError, validates_schema
 
 from api import asking, limits, places
-from api.quantities import (
-    DISTANCE,
-    ELEVATION,
-    PERCENT,
-    STRESS,
-    SYSTEMS,
-    Plain,
-    QuantityField,
-    Reading,
-    System,
-    reading,
-)
+from api.quantities import Plain, QuantityField, Reading, reading
 from api.question import Question, invalid
 from api.replies import members
 from api.replies.csv import Table
@@ -32,6 +21,7 @@ from api.replies.text import Page, Rows
 from api.replies.text import write as write_text
 from api.schema import Choice, Name, QuestionShape, Shape, Told, Whole
 from api.schema import members as values_of
+from api.units import DISTANCE, ELEVATION, PERCENT, STRESS, SYSTEMS, System
 from model import MODEL_VERSION, basis
 from model.properties import finishes, species
 from model.properties.finishes import Finish

@@ -3,14 +3,13 @@
 Fetch it from a running service, `curl -O http://127.0.0.1:8321/client.py`, and put it beside your
 own code.
 
-Units are chosen once.  A question is asked with keywords, with a dictionary, or with both; a name
-that Python keeps for itself takes a line under it: `from_`.
+Units are chosen once.  A question is asked with keywords, with a dictionary, or with both.
 
 >>> from client import Problem, Stillwood
 >>> stillwood = Stillwood("http://127.0.0.1:8321", units="us")
 >>> table = {"species": "American elm", "width": 34, "thickness": 2, "grain": "flat"}
->>> reply = stillwood.movement(slab=table, from_=12.5, to=7, spread="none")
->>> round(reply["answer"]["width"]["to"], 1), reply["units"]["width"]
+>>> reply = stillwood.movement(slab=table, before=12.5, after=7, spread="none")
+>>> round(reply["answer"]["width"]["after"], 1), reply["units"]["width.after"]
 (33.4, 'in')
 
 Everything of the reply is plain dictionaries, lists, texts and numbers:
@@ -247,7 +246,7 @@ class Stillwood:
     )
     room = _question("room", "Twelve months of air in a room.", "room")
     movement = _question(
-        "movement", "Change of size between two moistures or airs.", "spread seed slab from to"
+        "movement", "Change of size between two moistures or airs.", "spread seed slab before after"
     )
     settle = _question(
         "settle",
@@ -257,23 +256,23 @@ class Stillwood:
     course = _question(
         "course",
         "A slab day by day through a list of stays.",
-        "spread seed slab moisture cup starts stays profiles points",
+        "spread seed slab moisture cup starts stays profiles rows",
     )
     fixings = _question(
         "fixings",
         "How far each fixing point moves, and the slot it needs.",
-        "spread seed slab moisture faces room arrives moisture_range points fixed_at fastener "
-        "clearance recess duration bar strip",
+        "spread seed slab moisture faces room starts moisture_range positions fixed_at fastener "
+        "clearance recess duration bars length_per_bar",
     )
     stiffening = _question(
         "stiffening",
         "What stiffeners and keys do to the cup, and their load.",
-        "spread seed slab moisture faces room arrives cup stiffeners keys limit",
+        "spread seed slab moisture faces room starts cup bars keys limit",
     )
     flattening = _question(
         "flattening",
         "Whether and how a cupped slab can be brought flat.",
-        "spread seed slab cup moisture faces room starts plan stiffeners",
+        "spread seed slab cup moisture faces room starts plan bars",
     )
     reading = _question(
         "reading",
@@ -288,8 +287,8 @@ class Stillwood:
     diagnosis = _question(
         "diagnosis",
         "Which cause explains best what a slab did.",
-        "spread seed slab width_after fixings moisture moisture_before cup seen room days from to "
-        "faces hold dress stays strip key next_room finish",
+        "spread seed slab width_after fixings moisture moisture_before cup seen room days from_date "
+        "to_date faces held dress stays ripped_strip keys next_room finish",
     )
     conditioning = _question(
         "conditioning",
@@ -377,7 +376,7 @@ class Stillwood:
 
     def _body(self, question: Body | None, more: Body) -> Reply:
         """One question of a dictionary and keywords, with the units chosen."""
-        body = {**(question or {}), **{name.removesuffix("_"): more[name] for name in more}}
+        body = {**(question or {}), **more}
         if "format" in body:
             raise ValueError("format: leave it out; text(), csv() and svg() give those forms")
         if self.units is not None:

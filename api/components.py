@@ -15,11 +15,12 @@ from typing import Any, Final
 from marshmallow import Schema, missing
 
 from api.problems import MEDIA_TYPE, TYPES, ProblemType
-from api.quantities import DIMENSIONS, QuantityField
+from api.quantities import QuantityField
 from api.replies.members import COMPONENTS, Answer, Member
 from api.replies.members import Part as AnswerPart
 from api.replies.members import Rows as AnswerRows
 from api.schema import Choice, Either, Part, QuestionShape, Rows, Shape
+from api.units import DIMENSIONS
 
 Json = dict[str, Any]
 

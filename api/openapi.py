@@ -80,8 +80,7 @@ def _content(forms: Sequence[str], schema: Json) -> Json:
 
 
 def _reply(components: Components, question: Question[Any, Any]) -> Json:
-    """The reply to a question in all its forms, with a true answer where that is short."""
-    name = f"{component(question.shape)}Reply"
+    """The reply to a question in all its forms."""
     envelope = an_object(
         f"The reply to /v1/{question.name}.",
         {
@@ -94,43 +93,24 @@ def _reply(components: Components, question: Question[Any, Any]) -> Json:
             "model": _MODEL,
         },
     )
-    content = _content(question.forms, components.add("schemas", name, envelope))
-    if question.name in ON_A_LINE:
-        told = question.write(answered()[question.name], "json")
-        content["application/json"]["example"] = orjson.loads(told)
-    reply = {"description": "The answer.", "headers": headers(), "content": content}
-    return components.add("responses", name, reply)
+    schema = components.add("schemas", f"{component(question.shape)}Reply", envelope)
+    content = _content(question.forms, schema)
+    return {"description": "The answer.", "headers": headers(), "content": content}
 
 
 def _question(components: Components, question: Question[Any, Any]) -> Json:
     """The operations of a question."""
-    reply = _reply(components, question)
-    examples = {
-        pascal(each.title): {"summary": each.title, "value": dict(each.body)}
-        for each in question.examples
-    }
-    on_a_line = question.name in ON_A_LINE
     common = {"tags": ["questions"], "summary": question.title}
-    post = {
-        **common,
-        "operationId": question.name,
-        "description": question.summary if on_a_line else f"{question.summary}\n\n{_BY_GET}",
-        "parameters": [components.form(question.forms), components.header("RequestId")],
-        "requestBody": {
-            "required": True,
-            "content": {
-                "application/json": {"schema": components.of(question.shape), "examples": examples}
-            },
-        },
-        "responses": {"200": reply, **problems(_QUESTION_PROBLEMS)},
-    }
-    if not on_a_line:
-        return {"post": post}
+    if question.name not in ON_A_LINE:
+        description = f"{question.summary}\n\n{_BY_GET}"
+        return {"post": {**common, "description": description, **_posted(components, question)}}
+    posted = _posted(components, question)
+    # The true answer to the first example.
+    told = orjson.loads(question.write(answered()[question.name], "json"))
+    posted["responses"]["200"]["content"]["application/json"]["example"] = told
     shell = curl(question, question.examples[0].body)
-    get = {
-        **common,
+    got = {
         "operationId": f"{question.name}_get",
-        "description": f"{question.summary}\n\n```\n{shell}\n```",
         "parameters": [
             *components.line(question.shape),
             components.form(question.forms),
@@ -138,12 +118,30 @@ def _question(components: Components, question: Question[Any, Any]) -> Json:
             components.header("RequestId"),
         ],
         "responses": {
-            "200": reply,
+            "200": _reply(components, question),
             "304": reference("responses", "Held"),
             **problems([status for status in _QUESTION_PROBLEMS if status not in (413, 415)]),
         },
     }
-    return {"get": get, "post": post}
+    return {
+        "get": {**common, "description": f"{question.summary}\n\n```\n{shell}\n```", **got},
+        "post": {**common, "description": question.summary, **posted},
+    }
+
+
+def _posted(components: Components, question: Question[Any, Any]) -> Json:
+    """What a question takes and gives by POST."""
+    examples = {
+        pascal(each.title): {"summary": each.title, "value": dict(each.body)}
+        for each in question.examples
+    }
+    content = {"schema": components.of(question.shape), "examples": examples}
+    return {
+        "operationId": question.name,
+        "parameters": [components.form(question.forms), components.header("RequestId")],
+        "requestBody": {"required": True, "content": {"application/json": content}},
+        "responses": {"200": _reply(components, question), **problems(_QUESTION_PROBLEMS)},
+    }
 
 
 def _batch(components: Components, questions: Sequence[Question[Any, Any]]) -> Json:

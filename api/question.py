@@ -19,7 +19,7 @@ from marshmallow import ValidationError
 
 from api import asking, limits, places, words
 from api.problems import Fault, Refused
-from api.quantities import SYSTEMS, Reading, System, reading
+from api.quantities import Reading, reading
 from api.replies.csv import Table
 from api.replies.csv import write as write_csv
 from api.replies.members import Answer, Units
@@ -29,6 +29,7 @@ from api.replies.text import Page
 from api.replies.text import write as write_text
 from api.schema import QuestionShape, Told, echo, faults, now
 from api.sharing import canonical
+from api.units import SYSTEMS, System
 from api.words import Under
 from model import MODEL_VERSION, effort
 from model.codes import Caution, Note

@@ -19,7 +19,8 @@ from marshmallow import Schema, ValidationError, fields, post_load
 
 from api import limits
 from api.problems import Fault
-from api.quantities import SYSTEMS, QuantityField, System, current_reading, shown
+from api.quantities import QuantityField, current_reading, shown
+from api.units import SYSTEMS, System
 from model import spread
 
 _UNKNOWN: Final = "unknown name"
@@ -114,7 +115,7 @@ def refuse(*wrong: Mapping[str, Any]) -> None:
     found: dict[str, Any] = {}
     for one in wrong:
         found = _merged(found, one)
-    if found:
+    if any(_leaves(found, ())):
         raise ValidationError(found)
 
 
@@ -122,11 +123,16 @@ def _merged(one: Mapping[str, Any], other: Mapping[str, Any]) -> dict[str, Any]:
     both = {**one, **other}
     for name in one.keys() & other.keys():
         first, second = one[name], other[name]
-        if isinstance(first, Mapping) and isinstance(second, Mapping):
-            both[name] = _merged(first, second)
+        if isinstance(first, list) and isinstance(second, list):
+            both[name] = [*first, *second]
         else:
-            both[name] = first
+            both[name] = _merged(_by_name(first), _by_name(second))
     return both
+
+
+def _by_name(faults: Any) -> Mapping[str, Any]:
+    """Faults of a member; those of the whole of it stand under `_schema`."""
+    return faults if isinstance(faults, Mapping) else {"_schema": faults}
 
 
 def no_such(what: str, candidates: Sequence[str]) -> str:

@@ -27,6 +27,6 @@ settings.load_profile(os.environ.get("STILLWOOD_HYPOTHESIS", "usual"))
 
 def pytest_report_header() -> str:
     """Say at the top of a run which programs are not there for the tests to use."""
-    used = ("curl", "nginx", "systemd-analyze", "chromium", "chromedriver")
+    used = ("curl", "nginx", "systemd-analyze", "chromium", "chromedriver", "node", "npm")
     missing = [name for name in used if shutil.which(name) is None]
     return f"not installed, their own checks are left out: {', '.join(missing)}" if missing else ""

@@ -8,21 +8,13 @@ from typing import Any, Final, get_args
 from marshmallow import ValidationError, validates_schema
 
 from api import words
-from api.quantities import (
-    HUMIDITY_RATIO,
-    PERCENT,
-    PRESSURE,
-    TEMPERATURE,
-    Pressure,
-    RelativeHumidity,
-    System,
-    Temperature,
-)
+from api.quantities import Pressure, RelativeHumidity, Temperature
 from api.question import Answered, Example, Question, Reply
 from api.replies import members
 from api.replies.members import Answer
 from api.replies.text import Page, Rows, amount
 from api.schema import QuestionShape, one_of
+from api.units import HUMIDITY_RATIO, PERCENT, PRESSURE, TEMPERATURE, System
 from model.answers import air
 from model.answers.air import Measure, MoistAir
 from model.basis import cite

@@ -10,19 +10,12 @@ from marshmallow import ValidationError, validates_schema
 
 from api.evidence import OPEN_FIGURE_SCHEMA, open_duration, opened, refuse_wet
 from api.quantities import (
-    MASS,
-    PERCENT,
-    POUND,
-    TEMPERATURE,
-    Dimension,
     Length,
     Mass,
     Moisture,
     Plain,
     Quantity,
-    System,
     Temperature,
-    Unit,
     Volume,
     days,
     mass,
@@ -60,6 +53,7 @@ from api.shapes import (
     room_field,
     slab_cautions,
 )
+from api.units import MASS, PERCENT, POUND, TEMPERATURE, Dimension, System, Unit
 from model.answers import conditioning
 from model.answers.conditioning import Answer, Month, Stock
 from model.basis import Note, cite

@@ -10,13 +10,14 @@ import numpy as np
 from marshmallow import ValidationError, validates_schema
 from numpy.typing import NDArray
 
-from api.quantities import PERCENT, TEMPERATURE, Moisture, RelativeHumidity, Temperature
+from api.quantities import Moisture, RelativeHumidity, Temperature
 from api.question import Answered, Example, Question, Reply
 from api.replies import members
 from api.replies.csv import Table
 from api.replies.members import Answer, Column
 from api.replies.text import Page, Rows, amount
 from api.schema import Choice, QuestionShape, one_of
+from api.units import PERCENT, TEMPERATURE
 from model.basis import cite
 from model.codes import Note
 from model.properties import sorption

@@ -7,16 +7,17 @@ from typing import Any, Final
 
 from marshmallow import ValidationError, validates_schema
 
-from api.quantities import LENGTH, PER_PERCENT, PERCENT, RelativeHumidity, System, Temperature
 from api.quantities import Moisture as MoistureField
+from api.quantities import RelativeHumidity, Temperature
 from api.question import Answered, Example, Question, Reply
 from api.replies import members, text
 from api.replies.members import Answer, itself
 from api.replies.parts import CupFigure
 from api.replies.text import Page, Rows
 from api.schema import Either, SpreadShape, refuse
-from api.shapes.moisture import MOISTURE, AtDepth, MoistureShape, moisture_of, too_deep
+from api.shapes.moisture import MOISTURE, AtDepth, MoistureShape, misplaced, moisture_of
 from api.shapes.slab import slab_field
+from api.units import LENGTH, PER_PERCENT, PERCENT, System
 from model.answers import movement
 from model.answers.movement import InAir, Movement, State
 from model.basis import cite
@@ -37,7 +38,7 @@ class Asked:
     def __post_init__(self) -> None:
         refuse(
             *(
-                too_deep(state, self.slab.thickness, name)
+                misplaced(state, self.slab.thickness, name)
                 for name, state in (("before", self.before), ("after", self.after))
                 if not isinstance(state, InAir)
             )

@@ -7,7 +7,6 @@ from typing import Any, Final
 
 import numpy as np
 
-from api.quantities import PERCENT, PRESSURE, TEMPERATURE, System
 from api.question import Answered, Example, Question, Reply
 from api.replies import members
 from api.replies.csv import Table
@@ -16,6 +15,7 @@ from api.replies.svg import Chart, Line, Panel
 from api.replies.text import Page, Rows, amount, month
 from api.schema import QuestionShape
 from api.shapes.room import room_field
+from api.units import PERCENT, PRESSURE, TEMPERATURE, System
 from model.answers import room as room_answer
 from model.answers.room import room_band
 from model.basis import cite

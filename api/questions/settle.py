@@ -6,7 +6,6 @@ import datetime
 from dataclasses import dataclass
 from typing import Final
 
-from api.quantities import DAYS, LENGTH, MASS, PERCENT, System
 from api.question import Answered, Example, Question, Reply
 from api.replies import members, text
 from api.replies.csv import Table
@@ -16,10 +15,11 @@ from api.replies.svg import Chart, Line, Panel
 from api.replies.text import Page, Rows
 from api.schema import SpreadShape, refuse, starts_field
 from api.shapes.faces import faces_field
-from api.shapes.moisture import moisture_field, too_deep
+from api.shapes.moisture import misplaced, moisture_field
 from api.shapes.room import room_field, without_a_year
 from api.shapes.slab import slab_field
 from api.sharing import once
+from api.units import DAYS, LENGTH, MASS, PERCENT, System
 from api.words import reason
 from model.answers import settle
 from model.answers.settle import Settled, Size
@@ -49,7 +49,7 @@ class Asked:
 
     def __post_init__(self) -> None:
         refuse(
-            too_deep(self.moisture, self.slab.thickness),
+            misplaced(self.moisture, self.slab.thickness),
             without_a_year(self.room, "a log has no year to settle into"),
         )
 

@@ -9,8 +9,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from api.quantities import System
 from api.replies.members import Column
+from api.units import System
 
 
 @dataclass(frozen=True, slots=True)

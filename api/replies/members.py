@@ -15,7 +15,7 @@ from typing import Any, Final
 import numpy as np
 from marshmallow import Schema, fields
 
-from api.quantities import Dimension, System
+from api.units import Dimension, System
 from model import spread
 
 Units = dict[str, str]

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import Any, ClassVar
 
-from api.quantities import LENGTH
 from api.replies.members import Answer, Figure, Text, Texts, Word
+from api.units import LENGTH
 from model.surroundings.room import Room
 
 

@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 from fractions import Fraction
 from typing import Final, Protocol
 
-from api.quantities import INCH, LENGTH, Dimension, System
+from api.units import INCH, LENGTH, Dimension, System
 from model.spread import Figure
 
 WIDTH: Final = 80  # columns

@@ -7,8 +7,9 @@ from typing import Any, Final
 
 from marshmallow import ValidationError, validates_schema
 
-from api.quantities import AirLayer, Plain, Speed, System, shown
+from api.quantities import AirLayer, Plain, Speed, shown
 from api.schema import Either, Name, Part, Shape, Whole, no_such, one_of
+from api.units import System
 from model.properties import finishes
 from model.properties.finishes import Face, Faces
 

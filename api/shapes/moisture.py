@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from itertools import pairwise
 from typing import Any, ClassVar, Final
 
 from marshmallow import ValidationError, validates_schema
@@ -42,13 +41,6 @@ def moisture_of(
     """Shell and core, or the moistures by depth."""
     if not depths:
         return slab.ShellCore(shell, core)
-    wrong = {
-        index: {"depth": [f"{1000 * one.depth:g} mm given: depths rise from the top face down"]}
-        for index, (before, one) in enumerate(pairwise(depths), start=1)
-        if one.depth <= before.depth
-    }
-    if wrong:
-        raise ValidationError({"depths": wrong})
     return slab.Depths(tuple(one.depth for one in depths), tuple(one.moisture for one in depths))
 
 
@@ -78,13 +70,20 @@ def moisture_field(meaning: str, **options: Any) -> Either:
     return Either(meaning, one, MoistureShape, **options)
 
 
-def too_deep(moisture: slab.Moisture, thickness: float, name: str = "moisture") -> dict[str, Any]:
-    """Faults of a moisture, a member called `name`, told deeper than a slab is thick [m]."""
+def misplaced(moisture: slab.Moisture, thickness: float, name: str = "moisture") -> dict[str, Any]:
+    """Faults of the depths of a moisture, a member called `name`, in a slab of a thickness [m]."""
     if not isinstance(moisture, slab.Depths):
         return {}
+    before = (-1.0, *moisture.depth)
     wrong = {
         index: {"depth": [fault]}
         for index, depth in enumerate(moisture.depth)
-        if (fault := beyond(depth, thickness))
+        if (fault := beyond(depth, thickness) or _not_rising(before[index], depth))
     }
     return {name: {"depths": wrong}} if wrong else {}
+
+
+def _not_rising(before: float, depth: float) -> str | None:
+    if depth > before:
+        return None
+    return f"{1000 * depth:g} mm given: depths rise from the top face down"

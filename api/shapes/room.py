@@ -18,13 +18,13 @@ from api.quantities import (
     Plain,
     Pressure,
     RelativeHumidity,
-    System,
     Temperature,
     Volume,
     shown,
 )
 from api.schema import Choice, Name, Part, PlainField, Rows, Shape
 from api.sharing import once
+from api.units import System
 from model.surroundings import climate, house
 from model.surroundings.climate import Outdoor, TooFar
 from model.surroundings.room import HIGHEST_HUMIDITY, Room, constant, from_log, from_months

@@ -7,8 +7,9 @@ from typing import Any, Final
 
 from marshmallow import ValidationError
 
-from api.quantities import Length, Moisture, Percent, Plain, Stress, System, shown
+from api.quantities import Length, Moisture, Percent, Plain, Stress, shown
 from api.schema import Choice, Either, Flag, Name, Part, Shape, no_such
+from api.units import System
 from model.behaviour import rings
 from model.behaviour.slab import GRAIN, BarkSide, Slab
 from model.properties import species

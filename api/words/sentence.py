@@ -7,8 +7,8 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Any, Final
 
-from api.quantities import INCH, POUND
 from api.replies.text import MONTHS
+from api.units import INCH, POUND
 
 
 @dataclass(frozen=True, slots=True)

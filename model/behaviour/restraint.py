@@ -14,6 +14,8 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from scipy.optimize import lsq_linear
 
+from model.properties.fasteners import INCH, POUND_FORCE
+
 Floats = NDArray[np.float64]
 
 # Shear modulus along width and length over tangential modulus: median of G_LT/E_T over the
@@ -22,9 +24,6 @@ SHEAR_TO_ACROSS: Final = 1.2
 # Stiffness of a screw in withdrawal 780 d^0.2 l^0.4 N/mm, d and l in mm: European approvals of
 # screws (memory).  Inserts are taken alike (judgement).
 AXIAL_SLIP: Final = (780.0, 0.2, 0.4)
-FRICTION: Final = 0.3  # steel on wood, upper end of 0.1-0.3 (printed; 0.19 at rest, 0.17 moving)
-BOLT_KEEPS: Final = 0.25  # share of a bolt's tightening left after a year indoors (printed, 15-23 %
-# after a year to decades; a quarter the careful way)
 _NODES: Final = 49  # across the slab in the contact problem; pulls within 0.3 % of 121 (measured)
 # Stiffest fixing over the slab's own stiffness, k W^3/EI: beyond it the numbers lose their digits;
 # 20 times the stiffest screw in a usual slab, the pull then grows as k^(1/3) (measured).
@@ -113,17 +112,6 @@ def relaxed(modulus: ArrayLike, creep: ArrayLike, change: ArrayLike) -> Floats:
     x = np.asarray(creep, dtype=np.float64) * np.abs(np.asarray(change, dtype=np.float64)) / 100.0
     share = np.where(x > 1e-9, -np.expm1(-x) / np.maximum(x, 1e-9), 1.0)
     return np.asarray(np.asarray(modulus, dtype=np.float64) * share)
-
-
-def shared_curvature(free: ArrayLike, wood: ArrayLike, bar: ArrayLike) -> Floats:
-    """Curvature left when a bar in slots holds a slab [1/m]: free EwIw/(EwIw + EsIs)."""
-    ei = np.asarray(wood, dtype=np.float64)
-    return np.asarray(np.asarray(free) * ei / (ei + np.asarray(bar, dtype=np.float64)))
-
-
-def shared_moment(free: ArrayLike, wood: ArrayLike, bar: ArrayLike) -> Floats:
-    """Moment between a slab and its slotted bar [N m]: free EwIw EsIs/(EwIw + EsIs)."""
-    return np.asarray(shared_curvature(free, wood, bar) * np.asarray(bar, dtype=np.float64))
 
 
 def reach(width: float) -> float:
@@ -276,8 +264,7 @@ def lateral_yield(
     ----------
     AWC Technical Report 12, single shear, no gap; dowel bearing of NDS ch. 12 (memory).
     """
-    inch, pound = 0.0254, 4.4482216
-    d, hole, lm, ls = diameter / inch, root / inch, length / inch, plate / inch
+    d, hole, lm, ls = (measure / INCH for measure in (diameter, root, length, plate))
     g = specific_gravity
     # psi: across the grain for 1/4 in and over, any direction below it; steel plate ASTM A36.
     wood = 6100.0 * g**1.45 / np.sqrt(d) if d >= 0.25 else 16600.0 * g**1.84
@@ -302,4 +289,4 @@ def lateral_yield(
         "bends-twice": hole**2 * np.sqrt(2.0 * wood * fastener / (3.0 * (1.0 + re))),
     }
     mode = min(modes, key=lambda name: float(modes[name]))
-    return float(modes[mode]) * pound, mode
+    return float(modes[mode]) * POUND_FORCE, mode

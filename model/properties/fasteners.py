@@ -23,8 +23,8 @@ Floats = NDArray[np.float64]
 Kind = Literal["wood_screw", "lag_screw", "threaded_insert", "nail"]
 Grain = Literal["side", "end"]
 KINDS: Final = ("wood_screw", "lag_screw", "threaded_insert", "nail")
-INCH: Final = 0.0254  # m
-POUND_PER_INCH: Final = 175.126835  # N/m
+INCH: Final = 0.0254  # m; definition (international inch, 1959)
+POUND_FORCE: Final = 0.45359237 * 9.80665  # N; definition (international pound, standard gravity)
 BOLT_OF_INSERT: Final = 0.67  # bolt over outer thread of an insert: M8 in 12 mm (judgement)
 ROOT: Final = 0.75  # root over thread diameter: .8 NDS App. L, .6-.75 EN 1995-1-1 8.7 (memory)
 INSERT_FACTOR: Final = 0.8  # on the wood-screw formula for a threaded insert (judgement)
@@ -202,7 +202,7 @@ def withdrawal_per_length(kind: Kind, specific_gravity: float, diameter: float) 
     """
     factor, gravity_power, diameter_power = _NDS.get(kind, _NDS["wood_screw"])
     pounds = factor * specific_gravity**gravity_power * (diameter / INCH) ** diameter_power
-    return float(pounds) * POUND_PER_INCH
+    return float(pounds) * POUND_FORCE / INCH
 
 
 def en1995_withdrawal(density: float, diameter: float, length: float, grain: Grain) -> float:

@@ -14,12 +14,13 @@ from random import Random
 from typing import Any, Final
 
 from api import places
-from api.quantities import QuantityField, Unit
+from api.quantities import QuantityField
 from api.questions import QUESTIONS
 from api.schema import Choice, Date, Either, Flag, Name, Part, Rows, Shape, Whole
 from api.shapes.faces import FinishName
 from api.shapes.room import ClimateName, Times
 from api.shapes.slab import SpeciesName
+from api.units import Unit
 from model.properties import finishes, species
 
 Object = dict[str, Any]

@@ -9,11 +9,10 @@ import orjson
 import pytest
 from flask.testing import FlaskClient
 
-from api import limits, shapes
-from api.questions import BY_NAME, QUESTIONS, batch
+from api import limits
+from api.questions import BY_NAME, QUESTIONS, batch, settle
 from api.sharing import HELD, once, sharing
-from model.answers import settle
-from model.behaviour import year
+from model.surroundings import house
 from tests.api.conftest import TABLE
 
 AIR = {"question": "equilibrium", "body": {"temperature": "70F", "relative_humidity": 50}}
@@ -150,17 +149,17 @@ def test_equal_questions_equal_rooms_and_equal_years_are_computed_once(
     client: FlaskClient, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     made: list[str] = []
-    build, run = shapes._build_room, year.years
+    build, run = house.from_climate, settle.years
 
-    def building(asked: Any) -> Any:
+    def building(*given: Any, **living: Any) -> Any:
         made.append("room")
-        return build(asked)
+        return build(*given, **living)
 
     def running(*given: Any) -> Any:
         made.append("years")
         return run(*given)
 
-    monkeypatch.setattr(shapes, "_build_room", building)
+    monkeypatch.setattr(house, "from_climate", building)
     monkeypatch.setattr(settle, "years", running)
     room = {"question": "room", "body": {"room": TABLE["room"]}}
     wetter = of_width("30in", moisture=14)
@@ -203,10 +202,10 @@ def test_replies_of_a_batch_stay_within_their_bytes(monkeypatch: pytest.MonkeyPa
 def test_a_failure_inside_one_question_is_its_own_500_without_inner_text(
     client: FlaskClient, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    def broken(asked: Any) -> Any:
+    def broken(*given: Any, **living: Any) -> Any:
         raise RuntimeError("secret of the inside")
 
-    monkeypatch.setattr(shapes, "_build_room", broken)
+    monkeypatch.setattr(house, "from_climate", broken)
     told = ask(client, [AIR, {"question": "room", "body": {"room": TABLE["room"]}}])
     assert [item["status"] for item in told["items"]] == [200, 500]
     assert "secret" not in str(told)

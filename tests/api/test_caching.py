@@ -125,8 +125,8 @@ def test_a_row_of_a_wood_stands_in_the_tag() -> None:
     question = BY_NAME["settle"]
     understood = question.read(TABLE)
     before = question.tag(understood, "json")
-    wood = understood.asked["slab"]["species"]
-    understood.asked["slab"]["species"] = dataclasses.replace(wood, radial=wood.radial + 0.01)
+    told = understood.told.values["slab"].values
+    told["species"] = dataclasses.replace(told["species"], radial=told["species"].radial + 0.01)
     assert question.tag(understood, "json") != before
 
 

@@ -17,10 +17,11 @@ import pytest
 
 from api import openapi
 from api.problems import Fault, Refused
-from api.quantities import DIMENSIONS, SYSTEMS, QuantityField, Reading, System, Unit, reading
+from api.quantities import QuantityField, Reading, reading
 from api.question import Question
 from api.questions import QUESTIONS
 from api.schema import Choice, Date, Either, Flag, Part, Rows, Shape, Whole
+from api.units import DIMENSIONS, SYSTEMS, System, Unit
 
 DEEP: Final = 5  # objects in one another; the deepest question has as many
 # A hair beyond a limit, well above the 1e-9 that conversions are allowed.
@@ -88,7 +89,7 @@ def written(unit: Unit, si: float) -> float:
 
 @functools.cache
 def texts() -> dict[str, Any]:
-    return {dimension.component: dimension.text_schema for dimension in DIMENSIONS}
+    return {dimension.component: dimension.schema for dimension in DIMENSIONS}
 
 
 def documented(place: Place, value: Any) -> bool:

@@ -2,11 +2,17 @@
 
 from __future__ import annotations
 
-from typing import Any
+from itertools import product
+from typing import Any, get_args
 
 import pytest
 from flask.testing import FlaskClient
 
+from api.words.holding import FIRST, PILOT, YIELDS
+from model.behaviour import restraint
+from model.behaviour.fixed_solid import First
+from model.properties import fasteners
+from model.properties.fasteners import Fastener, Kind
 from tests.api.asking import Asking
 
 OAK: dict[str, Any] = {
@@ -21,7 +27,7 @@ OAK: dict[str, Any] = {
     },
     "moisture": 12,
     "moisture_range": {"driest": 6, "dampest": 12},
-    "points": [50, 300, 550],
+    "positions": [50, 300, 550],
     "fastener": {"kind": "threaded_insert", "diameter": 12, "thread": 25, "shank": 8},
 }
 
@@ -32,24 +38,24 @@ body, ask, pointers = ASKING.body, ASKING.ask, ASKING.pointers
 def test_a_slot_comes_out_as_by_hand(client: FlaskClient) -> None:
     # Strain 0.086 x 6/30/(1 - 0.086 x 18/30) = 0.018136 (Wood Handbook ch. 13); 250 mm: 4.534 mm;
     # slot 8 + 1.25 x 4.534 + 4 = 17.67 mm. Figures are rounded to the reply's last digit.
-    points = ask(client, OAK)["answer"]["points"]
-    assert points[0]["moves_in"] == pytest.approx(4.534, abs=6e-3)
-    assert points[0]["moves_out"] == 0.0
-    assert points[0]["slot_length"] == pytest.approx(17.67, abs=0.01)
-    assert points[0]["shank_from_inner_end"] == pytest.approx(11.67, abs=0.01)
-    assert [point["fixed"] for point in points] == [False, True, False]
+    positions = ask(client, OAK)["answer"]["positions"]
+    assert positions[0]["moves_in"] == pytest.approx(4.534, abs=6e-3)
+    assert positions[0]["moves_out"] == 0.0
+    assert positions[0]["slot_length"] == pytest.approx(17.67, abs=0.01)
+    assert positions[0]["shank_from_inner_end"] == pytest.approx(11.67, abs=0.01)
+    assert [one["fixed"] for one in positions] == [False, True, False]
 
 
 def test_inches_and_millimetres_tell_the_same(client: FlaskClient) -> None:
     metric = ask(client, OAK)
     us = ask(client, body(units="us", slab={**OAK["slab"], "width": "600mm", "thickness": "50mm",
                                             "length": "1800mm"},
-                          points=["50mm", "300mm", "550mm"],
+                          positions=["50mm", "300mm", "550mm"],
                           fastener={"kind": "threaded_insert", "diameter": "12mm",
                                     "thread": "25mm", "shank": "8mm"}))  # fmt: skip
-    assert us["units"]["points.slot_length"] == "in"
-    assert metric["units"]["points.slot_length"] == "mm"
-    for one, other in zip(us["answer"]["points"], metric["answer"]["points"], strict=True):
+    assert us["units"]["positions.slot_length"] == "in"
+    assert metric["units"]["positions.slot_length"] == "mm"
+    for one, other in zip(us["answer"]["positions"], metric["answer"]["positions"], strict=True):
         assert one["slot_length"] * 25.4 == pytest.approx(other["slot_length"], abs=0.02)
 
 
@@ -60,7 +66,7 @@ def test_the_withdrawal_of_a_lag_screw_is_the_code_s_with_its_factors(client: Fl
     expected = 1800 * 0.675**1.5 * (8 / 25.4) ** 0.75 * 175.127 * 0.040
     assert found["reference"] == pytest.approx(expected, rel=2e-3)
     assert found["allowable"] == pytest.approx(0.9 * expected, rel=2e-3)
-    assert found["allowable"] < found["en1995_design"] < found["mean_of_tests"]["from"]
+    assert found["allowable"] < found["en1995_design"] < found["mean_of_tests"]["least"]
 
 
 def test_end_grain_has_no_value_for_an_insert_and_says_so(client: FlaskClient) -> None:
@@ -72,14 +78,14 @@ def test_end_grain_has_no_value_for_an_insert_and_says_so(client: FlaskClient) -
 def test_a_room_gives_the_range_with_its_spread(client: FlaskClient, table: dict[str, Any]) -> None:
     asked = {
         **table,
-        "points": ["3in", "17in", "31in"],
+        "positions": ["3in", "17in", "31in"],
         "fastener": {"kind": "threaded_insert", "diameter": "1/2in", "thread": "1in"},
     }
     found = ask(client, asked)["answer"]
     assert found["moisture"]["driest"]["low"] < found["moisture"]["driest"]["value"] < 8.0
-    moved = found["points"][0]["moves_in"]
+    moved = found["positions"][0]["moves_in"]
     assert moved["low"] < moved["value"] < moved["high"]
-    assert found["points"][0]["slot_length"] > 0.3125 + moved["high"]
+    assert found["positions"][0]["slot_length"] > 0.3125 + moved["high"]
 
 
 def test_little_wood_under_the_show_face_is_warned_of(client: FlaskClient) -> None:
@@ -89,22 +95,25 @@ def test_little_wood_under_the_show_face_is_warned_of(client: FlaskClient) -> No
 
 
 def test_fixing_all_solid_is_told_with_what_gives_first(client: FlaskClient) -> None:
-    found = ask(client, body(spread="sampled"))["answer"]["solid"]
+    found = ask(client, body(spread="sampled"))["answer"]["fixed_solid"]
     assert found["first"] in {"the wood splits", "the fixings give way sideways"}
     assert found["force"]["low"] < found["force"]["value"] < found["force"]["high"]
     assert found["force"]["value"] < found["force_without_set"]["value"]
 
 
 def test_every_fault_comes_back_at_once(client: FlaskClient) -> None:
-    wrong = body(points=[50, -4], fastener={"kind": "rivet", "diameter": 8, "thread": 25})
-    assert {"/points/1", "/fastener/kind"} <= pointers(client, wrong)
+    wrong = body(positions=[50, -4], fastener={"kind": "rivet", "diameter": 8, "thread": 25})
+    assert {"/positions/1", "/fastener/kind"} <= pointers(client, wrong)
     assert pointers(client, body(moisture_range=None)) == {""}
     both = body(room={"temperature": 20, "relative_humidity": 40})
     assert pointers(client, both) == {""}
 
 
 def test_what_lies_off_the_slab_is_refused(client: FlaskClient) -> None:
-    assert pointers(client, body(points=[50, 700], fixed_at=650)) == {"/points/1", "/fixed_at"}
+    assert pointers(client, body(positions=[50, 700], fixed_at=650)) == {
+        "/positions/1",
+        "/fixed_at",
+    }
     assert pointers(client, body(recess=50)) == {"/recess"}
     upside_down = {"driest": 12, "dampest": 6}
     assert pointers(client, body(moisture_range=upside_down)) == {"/moisture_range/driest"}
@@ -142,11 +151,13 @@ def test_a_hole_near_the_show_face_is_said_in_the_first_sentences(client: FlaskC
 def test_where_no_fixing_stands_on_the_fixed_line_none_is_told_to_be_fixed(
     client: FlaskClient,
 ) -> None:
-    told = client.post("/v1/fixings?format=text", json=body(points=[100, 500])).text
+    told = client.post("/v1/fixings?format=text", json=body(positions=[100, 500])).text
     first = " ".join(told.split("\n\n")[0].split())
     assert first.startswith("No fixing stands at 300 mm")
     assert "Fix the point" not in first
-    pinned = client.post("/v1/fixings?format=text", json=body(points=[100, 500], fixed_at=100)).text
+    pinned = client.post(
+        "/v1/fixings?format=text", json=body(positions=[100, 500], fixed_at=100)
+    ).text
     assert pinned.startswith("Fix the point at 100 mm and slot the others")
 
 
@@ -156,5 +167,24 @@ def test_the_pilot_hole_s_advice_and_the_force_a_fixing_yields_at_are_told(
     lag = {"kind": "lag_screw", "diameter": 8, "thread": 35}
     told = " ".join(client.post("/v1/fixings?format=text", json=body(fastener=lag)).text.split())
     assert "soap or wax it" in told
-    solid = ask(client, body(fastener=lag))["answer"]["solid"]
+    solid = ask(client, body(fastener=lag))["answer"]["fixed_solid"]
     assert f"yields sideways at about {solid['fixing_yields']:.0f} N" in told
+
+
+def test_every_code_of_a_pilot_hole_a_yield_or_what_gives_first_has_its_words() -> None:
+    assert set(FIRST) == set(get_args(First))
+    pilots = {
+        fasteners.place(Fastener(kind, 0.008, 0.04), gravity).pilot_note
+        for kind, gravity in product(get_args(Kind), (0.3, 0.55, 0.8))
+    }
+    assert pilots == set(PILOT)
+    modes = {
+        restraint.lateral_yield(diameter, 0.75 * diameter, length, gravity, plate)[1]
+        for diameter, length, gravity, plate in product(
+            (0.001, 0.004, 0.012, 0.030),
+            (0.003, 0.02, 0.25),
+            (0.15, 0.5, 1.2),
+            (0.0005, 0.005, 0.1),
+        )
+    }
+    assert modes == set(YIELDS)

@@ -43,14 +43,14 @@ def test_without_a_plan_the_round_face_is_proposed(client: FlaskClient) -> None:
     found = ask(client, OAK)["answer"]
     assert found["plan"]["proposed"]
     assert found["plan"]["wet_face"] == "bottom"
-    assert found["plan"]["hold"]
+    assert found["plan"]["clamped"]
     assert found["result"]["cup_after_year"]["amount"] < 5.0
     assert found["result"]["clamping"]["cauls"] == 6
     assert found["water"]["whole"] > 0.0
 
 
 def test_a_plan_is_judged_as_it_is_given(client: FlaskClient) -> None:
-    plan = {"wet_face": "top", "hours": 8, "hold": False}
+    plan = {"wet_face": "top", "hours": 8, "clamped": False}
     found = ask(client, body(plan=plan))["answer"]
     assert not found["plan"]["proposed"]
     assert found["plan"]["wet_face"] == "top"
@@ -86,7 +86,7 @@ def test_the_ways_stand_side_by_side_each_with_its_spread(client: FlaskClient) -
 
 def test_bars_stand_beside_the_free_slab(client: FlaskClient) -> None:
     bars = {"section": "channel", "width": 50, "height": 25, "wall": 4, "count": 5}
-    found = ask(client, body(stiffeners=bars))["answer"]["alternatives"][0]
+    found = ask(client, body(bars=bars))["answer"]["alternatives"][0]
     assert found["cup_after_year_with_bars"]["amount"] < found["cup_after_year"]["amount"]
 
 
@@ -106,10 +106,10 @@ def test_a_slab_damp_on_one_side_hears_of_it(client: FlaskClient) -> None:
 
 def test_what_is_no_plan_is_refused(client: FlaskClient) -> None:
     assert pointers(client, body(plan={"hours": 24})) == {"/plan/wet_face"}
-    nothing = {"wet_face": "none", "hold": False}
-    assert pointers(client, body(plan=nothing)) == {"/plan/hold"}
-    both = {"wet_face": "round", "hold": False, "days": 30}
-    assert pointers(client, body(plan=both)) == {"/plan/hold"}
+    nothing = {"wet_face": "none", "clamped": False}
+    assert pointers(client, body(plan=nothing)) == {"/plan/clamped"}
+    both = {"wet_face": "round", "clamped": False, "days": 30}
+    assert pointers(client, body(plan=both)) == {"/plan/clamped"}
     assert pointers(client, body(cup={"amount": 0, "shape": "edges up"})) == {"/cup/amount"}
     assert pointers(client, body(cup={"amount": 200, "shape": "edges up"})) == {"/cup/amount"}
     assert pointers(client, body(cup={"amount": 5, "shape": "twisted"})) == {"/cup/shape"}
@@ -189,7 +189,7 @@ def test_the_warmth_of_the_wetting_is_always_told(client: FlaskClient) -> None:
 
 def test_bars_that_pull_it_flat_tell_what_they_bear(client: FlaskClient) -> None:
     bar = {"section": "channel", "width": 50, "height": 25, "wall": 3, "count": 6}
-    found = ask(client, body(stiffeners=bar))["answer"]
+    found = ask(client, body(bars=bar))["answer"]
     wait = next(one for one in found["alternatives"] if one["name"] == "wait until even")
     assert wait["bars"]["moment"] > found["result"]["bars"]["moment"]
     # In air that holds it at 8 % nothing moves and no set comes: the moment is that of statics,

@@ -9,8 +9,8 @@ import orjson
 import pytest
 from flask.testing import FlaskClient
 
-from api import shapes
 from model import MODEL_VERSION
+from model.surroundings import house
 from tests.api.conftest import TABLE
 
 ASK = "/v1/equilibrium?temperature=70F&relative_humidity=50"
@@ -60,10 +60,10 @@ def test_a_trace_that_is_none_is_not_passed_on(client: FlaskClient, given: str) 
 def test_a_failure_is_logged_with_its_request_and_told_to_nobody_else(
     client: FlaskClient, monkeypatch: pytest.MonkeyPatch, caplog: pytest.LogCaptureFixture
 ) -> None:
-    def broken(asked: Any) -> Any:
+    def broken(*given: Any, **living: Any) -> Any:
         raise RuntimeError("secret of the inside")
 
-    monkeypatch.setattr(shapes, "_build_room", broken)
+    monkeypatch.setattr(house, "from_climate", broken)
     reply = client.post("/v1/room", json={"room": TABLE["room"]})
     assert reply.status_code == 500
     assert "secret" not in reply.text

@@ -13,8 +13,10 @@ from typing import Any
 import pytest
 from flask.testing import FlaskClient
 
+from api.quantities import QuantityField
 from api.questions import QUESTIONS
 from api.schema import Either, Part, Rows, Shape
+from api.schema import members as values_of
 
 # What Firefox and Chromium send for a page.
 BROWSER = {"Accept": "text/html,application/xhtml+xml,application/xml;q=0.9,image/webp,*/*;q=0.8"}
@@ -228,16 +230,16 @@ def test_the_docs_tell_limits_units_and_what_goes_instead(client: FlaskClient) -
     course, fixings = fields_told(text, "course"), fields_told(text, "fixings")
     assert course["stays"][1:] == ("list of 1 to 50: objects", "needed")
     assert course["stays[].days"] == (
-        "how long it lasts; or give from and to; 0.01 to 7310 d",
+        "how long it lasts; or give from_date and to_date; 0.01 to 7310 d",
         "time in days",
         "",
     )
-    assert course["stays[].hold"][1:] == ("free | flat, or an object", "free")
-    assert course["stays[].hold.fastener.kind"][2] == "needed in it"
+    assert course["stays"][0].endswith("; give days, or from_date and to_date")
+    assert course["stays[].held"][1:] == ("free | flat, or an object", "free")
+    assert course["stays[].held.fastener.kind"][2] == "needed in it"
     assert course["stays[].faces.bottom"][1].endswith("as of stays[].faces.top")
     assert course["moisture"] == (
-        "moisture content at the start; 0 to 200 %; as an object give one of: "
-        "shell with core, depths",
+        "moisture content at the start; 0 to 200 %; as an object: give shell and core, or depths",
         "percent, or an object",
         "needed",
     )
@@ -246,7 +248,8 @@ def test_the_docs_tell_limits_units_and_what_goes_instead(client: FlaskClient) -
     assert fixings["clearance"][2] == "2 mm"
     assert fixings["slab.species.shrinkage_starts"][2] == "30 %"
     assert fixings["positions"][1] == "list of 1 to 40: length"
-    assert "Give one of: relative_humidity, moisture." in text
+    assert fixings["starts"][2] == "today (UTC)"
+    assert "<p>Give relative_humidity or moisture beside temperature.</p>" in text
 
 
 @pytest.mark.parametrize("question", QUESTIONS, ids=lambda question: question.name)
@@ -262,11 +265,10 @@ def test_the_docs_show_every_question_with_its_true_answer(
     )
     assert shown
     assert html.unescape(shown[1]) == answer.text
-    told = client.get("/openapi.json").get_json()["paths"][f"/v1/{question.name}"]["get"]
-    for parameter in told["parameters"]:
-        if parameter.get("in") == "query" and parameter["name"] != "format":
-            assert f'<th scope="row"><code>{parameter["name"]}</code></th>' in section
-            assert parameter["description"] in html.unescape(section)
+    for member in values_of(question.shape):
+        assert f'<th scope="row"><code>{member.name}</code></th>' in section
+        if isinstance(member.field, QuantityField):
+            assert member.field.limits in html.unescape(section)
 
 
 @pytest.mark.parametrize("headers", [BROWSER, {}], ids=["browser", "curl"])

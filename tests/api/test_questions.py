@@ -18,12 +18,12 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from api.app import create_app
-from api.quantities import DIMENSIONS
 from api.question import Example, Question, Reply
 from api.questions import BY_NAME, QUESTIONS
 from api.replies.text import WIDTH
 from api.service import flattened
 from api.settings import Settings
+from api.units import DIMENSIONS
 
 EXAMPLES = [(question, example) for question in QUESTIONS for example in question.examples]
 NAMES = [f"{question.name}: {example.title}" for question, example in EXAMPLES]
@@ -238,15 +238,15 @@ def test_heat_treated_wood_holds_less_and_says_how_weak_that_is(client: FlaskCli
     strong = ask(client, "equilibrium", {**air, "treated": "strong"})
     # 0.55 of plain wood (printed makers' claims); 0.006 for the rounding of both.
     assert strong["answer"]["mean"] == pytest.approx(0.55 * plain["answer"]["mean"], abs=0.01)
-    assert "weak-basis" in [note["code"] for note in strong["notes"]]
+    assert "heat-treated" in [note["code"] for note in strong["notes"]]
 
 
 def test_stretched_figures_say_so(client: FlaskClient) -> None:
-    for body in (
-        {"temperature": "-15C", "relative_humidity": 50},
-        {"temperature": "20C", "relative_humidity": 97},
+    for code, body in (
+        ("sorption-cold-or-hot", {"temperature": "-15C", "relative_humidity": 50}),
+        ("sorption-damp", {"temperature": "20C", "relative_humidity": 97}),
     ):
-        assert "extrapolation" in [n["code"] for n in ask(client, "equilibrium", body)["notes"]]
+        assert code in [n["code"] for n in ask(client, "equilibrium", body)["notes"]]
 
 
 def test_each_measure_of_moist_air_gives_the_same_air(client: FlaskClient) -> None:
@@ -669,14 +669,14 @@ def test_long_questions_are_answered_one_at_a_time_and_quick_ones_do_not_wait() 
         held.set()
         go_on.wait(timeout=60)
         inside -= 1
-        return Reply({})
+        return Reply(None)
 
     with ThreadPoolExecutor(3) as callers:
         asked = dataclasses.replace(settle, answer=slow)
         waiting = [callers.submit(asked.reply_to, understood) for _ in range(3)]
         assert held.wait(timeout=60)
         # The turn is taken and two wait for it.
-        assert quick.ask(quick.examples[0].body).reply.answer
+        assert quick.ask(quick.examples[0].body).result
         go_on.set()
         assert all(each.result() for each in waiting)
     assert most == 1

@@ -13,6 +13,7 @@ from hypothesis import strategies as st
 from numpy.typing import NDArray
 
 from model import spread
+from model.answers.course import summaries, thinned
 from model.answers.movement import movement
 from model.behaviour import course, section, timber, transport
 from model.behaviour.course import Course, Stay
@@ -46,10 +47,11 @@ def yearly(amplitude: float = 15.0) -> Air:
 def like_the_central(count: int, **figures: Sequence[float]) -> Samples:
     """So many samples, alike but for the figures given."""
     one = spread.draw(0)
-    columns = {name: getattr(one, name).repeat(count) for name in one.__slots__ if name != "count"}
+    told = ((name, getattr(one, name)) for name in one.__slots__)
+    columns = {name: value.repeat(count) for name, value in told if isinstance(value, np.ndarray)}
     columns |= {name: np.array(values, dtype=float) for name, values in figures.items()}
     columns["unlimited"] = np.isinf(columns["creep_limit"])
-    return Samples(count=count, **columns)
+    return replace(one, count=count, **columns)
 
 
 def cup_on(found: Course, stay: int, day: float) -> float:
@@ -387,7 +389,7 @@ def test_a_thinned_course_keeps_its_extremes() -> None:
     stays = [Stay(yearly(), 10.0 * 365.0, TOP_OPEN), Stay(yearly(), 10.0 * 365.0, STICKERED)]
     found = course.run(ELM, 12.0, stays, spread.draw(16))
     for most in (40, 400):
-        rows = course.thinned(found, most)
+        rows = thinned(found, most)
         assert rows.size <= most
         assert rows[0] == 0
         assert rows[-1] == found.days.size - 1
@@ -399,7 +401,7 @@ def test_a_thinned_course_keeps_its_extremes() -> None:
                 assert kept.min() == whole.min()
                 assert kept.max() == whole.max()
     with pytest.raises(ValueError, match="too few"):
-        course.thinned(found, 5)
+        thinned(found, 5)
 
 
 def test_a_thinned_course_of_many_stays_keeps_what_its_summary_tells() -> None:
@@ -409,9 +411,9 @@ def test_a_thinned_course_of_many_stays_keeps_what_its_summary_tells() -> None:
         for number in range(50)
     ]
     found = course.run(ELM, 12.0, stays, least_rows=60)
-    rows = course.thinned(found, 400)
+    rows = thinned(found, 400)
     assert rows.size <= 400 < found.days.size
-    for number, one in enumerate(course.summaries(found, stays)):
+    for number, one in enumerate(summaries(found, stays)):
         kept = rows[found.stay[rows] == number]
         index = np.maximum(found.index_top[kept, 0], found.index_bottom[kept, 0])
         assert index.max() == one.largest_index.value
@@ -440,10 +442,11 @@ def test_each_stay_is_summed_up() -> None:
         Stay(air_at(7.0), 60.0, TOP_OPEN, name="free"),
     ]
     found = course.run(ELM, 12.0, stays, spread.draw(16))
-    told = course.summaries(found, stays)
+    told = summaries(found, stays, found.moment)
     assert [one.name for one in told] == ["shed", "clamped", "free"]
     assert [(one.first, one.last) for one in told] == [(0.0, 30.0), (30.0, 90.0), (90.0, 150.0)]
     assert told[1].largest_cup.value == 0.0
+    assert told[1].largest_moment is not None
     assert abs(told[1].largest_moment.value) > 100.0
     last = np.flatnonzero(found.stay == 2)[-1]
     assert told[2].mean == spread.figure(found.mean[last])

@@ -8,8 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from model import spread
-from model.answers import fixings
-from model.behaviour import bars, fixed_solid, restraint, shrinkage
+from model.behaviour import bars, fixed_solid, fixings, restraint, shrinkage
 from model.behaviour.fixings import Fixings
 from model.behaviour.slab import Slab
 from model.properties import fasteners, species
@@ -192,31 +191,14 @@ def test_battens_fixed_solid_across_the_grain_split_the_slab() -> None:
     # Common practice: no source.  Bolts strong enough not to give: the wood goes first.
     stout = Fastener("lag_screw", diameter=0.016, thread=0.045)
     made = held_solid((12.0, 6.0, 9.0), stout)
-    assert made.first == "the wood splits"
+    assert made.first == "wood-splits"
     assert float(made.wood_index[0]) > 1.0
 
 
 def test_thin_nails_give_before_the_wood_does() -> None:
     # Common practice: no source.
     made = held_solid((10.0, 8.0, 9.0), Fastener("nail", diameter=0.002, thread=0.03))
-    assert made.first == "the fixings give way sideways"
-
-
-def test_slots_and_snug_washers_do_not_split_the_slab() -> None:
-    # Common practice: no source.  A washer turned down by hand slides at a force that the strip
-    # does not notice: less than a twentieth of what it would take to split it.
-    made = held_solid((12.0, 6.0, 9.0), BOLT)
-    slides_at = fixings.sliding_force([fixings.SNUG_PULL] * 3)
-    splits_at = float(made.force[0] / made.wood_index[0])
-    assert slides_at < splits_at / 20.0
-
-
-def test_a_bolt_left_tight_slides_late_but_lets_go_in_a_year() -> None:
-    # Common practice and printed: a tightened bolt keeps about a quarter of its force.
-    tight = fixings.sliding_force([5000.0] * 2)
-    later = fixings.sliding_force([5000.0 * restraint.BOLT_KEEPS] * 2)
-    snug = fixings.sliding_force([fixings.SNUG_PULL] * 2)
-    assert snug < later < tight
+    assert made.first == "fixings-sideways"
 
 
 def test_set_lowers_the_force_and_swelling_crushes_instead_of_splitting() -> None:
@@ -257,7 +239,7 @@ def test_the_pull_on_a_solid_fixing_goes_by_the_length_that_lifts_off_beside_it(
 def test_a_key_in_the_strip_can_be_the_first_to_go() -> None:
     made = fixings.plan(slab(), 12.0, 6.0, 9.0, (0.05, 0.3, 0.55), BOLT, CENTRAL)
     weak = fixed_solid.solid(slab(), made, BOLT, 12.0, 6.0, 9.0, CENTRAL, key_capacity=2000.0)
-    assert weak.first == "the keys shear"
+    assert weak.first == "keys-shear"
 
 
 def test_a_stiffer_bar_draws_more_force() -> None:

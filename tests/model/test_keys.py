@@ -9,7 +9,7 @@ import pytest
 
 from model import spread
 from model.behaviour import keys, shrinkage
-from model.behaviour.keys import Key
+from model.behaviour.keys import Key, KeysAlong
 from model.behaviour.slab import Slab
 from model.properties import species
 
@@ -43,39 +43,56 @@ def test_a_key_with_its_grain_along_the_check_parts_at_its_waist() -> None:
     # Common practice: no source.
     wrong = keys.capacity(key(grain_across=False), OAK)
     right = keys.capacity(key(), OAK)
-    assert wrong.weakest == "the key parts at its waist"
+    assert wrong.weakest == "key-parts"
     assert wrong.neck < 0.1 * right.neck
-    made = keys.tie(slab(), key(grain_across=False), 3, 0.6, 12.0, 6.0, CENTRAL)
+    made = keys.tie(slab(), KeysAlong(key(grain_across=False), 3, 0.6), 12.0, 6.0, CENTRAL)
     assert "key-grain" in {note.code for note in made.notes}
 
 
 def test_a_key_with_its_own_grain_across_still_gives_way_when_the_force_is_large() -> None:
     # Common practice: no source.
-    mild = keys.tie(slab(), key(), 8, 0.4, 9.0, 8.5, CENTRAL)
-    harsh = keys.tie(slab(), key(), 2, 0.6, 14.0, 6.0, CENTRAL)
+    mild = keys.tie(slab(), KeysAlong(key(), 8, 0.4), 9.0, 8.5, CENTRAL)
+    harsh = keys.tie(slab(), KeysAlong(key(), 2, 0.6), 14.0, 6.0, CENTRAL)
     assert float(mild.index[0]) < 1.0 < float(harsh.index[0])
 
 
 def test_more_keys_share_the_demand() -> None:
-    one = keys.tie(slab(), key(), 1, 0.6, 12.0, 8.0, CENTRAL)
-    four = keys.tie(slab(), key(), 4, 0.6, 12.0, 8.0, CENTRAL)
+    one = keys.tie(slab(), KeysAlong(key(), 1, 0.6), 12.0, 8.0, CENTRAL)
+    four = keys.tie(slab(), KeysAlong(key(), 4, 0.6), 12.0, 8.0, CENTRAL)
     np.testing.assert_allclose(one.demand, 4.0 * four.demand)
 
 
+def test_a_bar_s_strip_has_its_share_of_the_keys() -> None:
+    # Bearing at the flanks, 4.18 kN each (test above); six along 1.2 m: 1.5 in 300 mm, and never
+    # more than all of them.
+    along = KeysAlong(key(), 6, 1.2)
+    assert along.in_a_strip(0.3, OAK) / 1e3 == pytest.approx(1.5 * 4.18, abs=0.01)
+    assert along.in_a_strip(2.0, OAK) / 1e3 == pytest.approx(6 * 4.18, abs=0.03)
+
+
+def test_what_each_bears_is_told_for_ten_numbers_at_least() -> None:
+    made = keys.tie(slab(), KeysAlong(key(), 3, 0.6), 12.0, 8.0, CENTRAL)
+    told = made.by_number
+    assert told.count.tolist() == list(range(1, 11))
+    np.testing.assert_allclose(told.demand[2], made.demand)
+    np.testing.assert_allclose(told.demand[:, 0] * told.count, 3 * made.demand[0])
+    assert set(told.allowable) == {made.capacity.allowable}
+
+
 def test_the_number_needed_bears_the_demand_or_is_refused() -> None:
-    made = keys.tie(slab(), key(), 2, 0.6, 9.0, 8.95, CENTRAL)
+    made = keys.tie(slab(), KeysAlong(key(), 2, 0.6), 9.0, 8.95, CENTRAL)
     assert made.needed is not None
     whole = float(made.demand[0]) * 2
     assert made.needed * made.capacity.allowable >= whole * (1 - 1e-6)
     assert (made.needed - 1) * made.capacity.allowable < whole
-    assert keys.tie(slab(), key(), 2, 0.6, 14.0, 5.0, CENTRAL).needed is None
+    assert keys.tie(slab(), KeysAlong(key(), 2, 0.6), 14.0, 5.0, CENTRAL).needed is None
 
 
 def test_the_opening_is_the_arc_that_is_missing_round_the_pith() -> None:
     # 2 pi r (e_R - e_T) at the face farther from the pith (derived): 50 mm less 20 mm of them.
     along = float(shrinkage.strain(OAK.tangential, 30.0, 12.0, 6.0))
     over = float(shrinkage.strain(OAK.radial, 30.0, 12.0, 6.0))
-    made = keys.tie(slab(), key(), 2, 0.6, 12.0, 6.0, CENTRAL)
+    made = keys.tie(slab(), KeysAlong(key(), 2, 0.6), 12.0, 6.0, CENTRAL)
     across = 2 * np.pi * 0.03 * (over - along)
     assert float(made.opening[0]) == pytest.approx(across, rel=1e-9)
 
@@ -86,20 +103,19 @@ def test_a_check_of_a_slab_without_pith_opens_by_millimetres_and_not_by_a_finger
     # Drying from 12 to 6 % checks of furniture slabs open by a millimetre or a few (common
     # practice); a circle of half the slab's width used to give 20 mm.
     clear = replace(slab(), ring_angle=0.0, pith_below=None)
-    made = keys.tie(clear, key(), 2, 0.6, 12.0, 6.0, CENTRAL)
+    made = keys.tie(clear, KeysAlong(key(), 2, 0.6), 12.0, 6.0, CENTRAL)
     assert 0.0005 < float(made.opening[0]) < 0.004
 
 
 def test_no_drying_asks_nothing_of_a_key() -> None:
-    made = keys.tie(slab(), key(), 1, 0.6, 8.0, 10.0, CENTRAL)
+    made = keys.tie(slab(), KeysAlong(key(), 1, 0.6), 8.0, 10.0, CENTRAL)
     assert float(made.demand[0]) == 0.0
     assert made.needed == 1
 
 
 def test_every_answer_says_that_a_key_ties_and_does_not_stop_drying() -> None:
-    made = keys.tie(slab(), key(), 1, 0.6, 12.0, 6.0, spread.draw(16))
-    told = next(note for note in made.notes if note.code == "key-ties-only")
-    assert "does not stop" in told.message
+    made = keys.tie(slab(), KeysAlong(key(), 1, 0.6), 12.0, 6.0, spread.draw(16))
+    assert "key-ties-only" in {note.code for note in made.notes}
 
 
 def test_impossible_keys_are_refused() -> None:
@@ -108,4 +124,4 @@ def test_impossible_keys_are_refused() -> None:
     with pytest.raises(ValueError, match="above 0"):
         Key(0.0, 0.02, 0.05, 0.02, WALNUT)
     with pytest.raises(ValueError, match="at least one key"):
-        keys.tie(slab(), key(), 0, 0.6, 12.0, 6.0, CENTRAL)
+        keys.tie(slab(), KeysAlong(key(), 0, 0.6), 12.0, 6.0, CENTRAL)

@@ -25,6 +25,8 @@ if not (shutil.which("chromium") and shutil.which("chromedriver")):
     collect_ignore.append("test_browser.py")
 if not shutil.which("nginx"):
     collect_ignore.append("test_replicas.py")
+if not (shutil.which("node") and shutil.which("npm")):
+    collect_ignore.append("test_document.py")
 ROOT = Path(__file__).resolve().parents[2]
 # A start takes 2 to 4 s here and a stop less; these are for a machine busy with other things.
 START_SECONDS = 120.0

@@ -36,6 +36,8 @@ document = schemathesis.openapi.from_wsgi(
     # known, a bare number lacks its unit, two rows contradict each other.  So 422 is a right reply
     # to such data, beside those that the check allows; 400, 406, 413 and 415 are none.
     #
+    # A question of a batch that cannot be read has a status of its own in a reply of 207.
+    #
     # The coverage phase would list all its cases before the first is run; they are taken one by
     # one in a test of their own below.
     config=schemathesis.Config.from_dict(
@@ -44,7 +46,10 @@ document = schemathesis.openapi.from_wsgi(
             "checks": {
                 "positive_data_acceptance": {
                     "expected-statuses": ["2xx", "3xx", "401", "403", "404", "422", "429", "5xx"]
-                }
+                },
+                "negative_data_rejection": {
+                    "expected-statuses": ["207", "400", "401", "404", "406", "415", "422", "429"]
+                },
             },
         }
     ),
@@ -55,16 +60,14 @@ allowed: dict[str, list[int]] = {}
 
 
 def written(query: dict[str, Any]) -> dict[str, Any]:
-    """A query as it can be sent: lists with commas, and no value beside its own parts.
+    """A query as it can be sent: lists with commas.
 
     The document says `explode: false` of lists, which the generator heeds only where a list is
-    the one thing allowed; that `to` and `to.temperature` exclude each other no OpenAPI can say.
+    the one thing allowed.
     """
-    parts = {name for name in query for whole in query if name.startswith(f"{whole}.")}
     return {
         name: ",".join(map(str, value)) if isinstance(value, list) else value
         for name, value in query.items()
-        if name not in parts
     }
 
 
@@ -125,7 +128,8 @@ def test_every_reply_to_the_listed_cases_is_as_documented(label: str) -> None:
         operation=operation,
         generation_modes=list(GenerationMode),
         generate_duplicate_query_parameters=False,
-        unexpected_methods=DEFAULT_UNEXPECTED_METHODS,
+        # Every question is asked by GET too, though not every GET is listed.
+        unexpected_methods=DEFAULT_UNEXPECTED_METHODS - {"get"},
         generation_config=document.config.generation_for(operation=operation, phase="coverage"),
     )
     for number, case in enumerate(cases):

@@ -8,22 +8,13 @@ from typing import Any, Final
 
 from marshmallow import ValidationError
 
-from api.quantities import (
-    DAYS,
-    LENGTH,
-    MOMENT,
-    PERCENT,
-    PLAIN,
-    STRESS,
-    TEMPERATURE,
-    Unit,
-)
 from api.question import Reply
 from api.questions.course.ask import Asked
 from api.questions.course.stays import lay
 from api.replies import members
 from api.replies.members import Answer, itself
 from api.replies.parts import CupFigure
+from api.units import DAYS, LENGTH, MOMENT, PERCENT, PLAIN, STRESS, TEMPERATURE, Unit
 from api.words import Under
 from model import spread
 from model.answers.course import Followed, TooFewRows, follow

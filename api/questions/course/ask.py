@@ -27,7 +27,7 @@ from api.schema import (
 )
 from api.shapes.faces import FacesShape
 from api.shapes.holding import Bars, BarsShape, CupShape
-from api.shapes.moisture import moisture_field, too_deep
+from api.shapes.moisture import misplaced, moisture_field
 from api.shapes.room import RoomShape
 from api.shapes.slab import THICKNESS, slab_field
 from model.behaviour.slab import Moisture, Slab
@@ -161,7 +161,7 @@ class Asked:
     profiles: Floats | float = field(default_factory=lambda: np.empty(0))
 
     def __post_init__(self) -> None:
-        refuse(too_deep(self.moisture, self.slab.thickness))
+        refuse(misplaced(self.moisture, self.slab.thickness))
         if self.lasts > LONGEST:
             raise ValidationError(
                 f"{self.lasts:g} days in all: at most {LONGEST:g}, 20 years", "stays"
@@ -204,7 +204,8 @@ class CourseShape(SpreadShape):
     moisture = moisture_field("moisture content at the start", required=True)
     cup = Part(CupShape, "cup it has at the start, free of stress; flat when left out")
     starts = Date(
-        "day the first stay begins; as the dates of the stays say, else today (UTC), when left out"
+        "day the first stay begins; when left out it is as the dates of the stays or a log of "
+        "theirs say, else today (UTC)"
     )
     stays = Rows(
         "its stays, in order of time", StayShape, shortest=1, longest=MOST_STAYS, required=True
@@ -219,5 +220,6 @@ class CourseShape(SpreadShape):
 
     @validates_schema
     def _starts_today(self, data: Any, **kwargs: Any) -> None:
-        if not any(one.made.from_date for one in data["stays"]):
+        stays = [one.made for one in data["stays"]]
+        if not any(stay.from_date or (stay.room and stay.room.is_log) for stay in stays):
             data.setdefault("starts", today())

@@ -47,8 +47,18 @@ def lay(asked: Asked) -> Laid:
     start = _calendar(asked)
     rooms = _rooms(asked.stays)
     air_days = _air_days(asked, rooms, start)
+    start = start or _day_by_log(asked, rooms)
     stays, shares = _stays(asked, rooms, air_days)
     return Laid(stays, rooms, shares, 0.0 if start is None else day_of(start))
+
+
+def _day_by_log(asked: Asked, rooms: tuple[Room, ...]) -> datetime.date | None:
+    """The day that the first log makes of the first one, in a course that no date was given for."""
+    for room, passed in zip(rooms, asked.passed, strict=False):
+        if room.is_log:
+            assert room.starts is not None
+            return room.starts.date() - datetime.timedelta(days=round(float(passed)))
+    return None
 
 
 def _refuse(wrong: Faults) -> None:

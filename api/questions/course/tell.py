@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from typing import Any
 
-from api.quantities import LENGTH, MOMENT, PERCENT, System
 from api.question import Answered
 from api.questions.course.answer import CourseSeries
 from api.questions.course.ask import Asked
@@ -12,6 +11,7 @@ from api.replies import text
 from api.replies.csv import Table
 from api.replies.svg import Chart, Line, Panel
 from api.replies.text import Page, Rows
+from api.units import LENGTH, MOMENT, PERCENT, System
 from model.answers.course import Followed, Summary
 from model.behaviour import section
 from model.behaviour.shape import Cupped, cupped

@@ -9,12 +9,12 @@ from typing import Any, Final
 from marshmallow import ValidationError
 
 from api import words
-from api.quantities import FORCE, LENGTH, MICROSTRAIN, PERCENT, PLAIN, STRESS
 from api.question import Reply
 from api.questions.diagnosis.ask import Asked
 from api.replies import members
 from api.replies.members import LEFT_OUT, Answer
 from api.replies.parts import CupFigure
+from api.units import FORCE, LENGTH, MICROSTRAIN, PERCENT, PLAIN, STRESS
 from api.words import Under
 from api.words.diagnosis import CAUSES, DOINGS, LYINGS, MEASURINGS
 from model.answers.diagnosis import formula

@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime
 from dataclasses import dataclass, field
 from itertools import accumulate
-from typing import Any, ClassVar, Final, Literal
+from typing import Any, Final, Literal
 
 from marshmallow import ValidationError, validates_schema
 
@@ -13,7 +13,7 @@ from api.quantities import Days, Length, Moisture
 from api.schema import Choice, Date, Flag, Part, Rows, Shape, SpreadShape, refuse
 from api.shapes.faces import FacesShape, staying_wet
 from api.shapes.holding import CupShape, KeyShape
-from api.shapes.moisture import moisture_field, too_deep
+from api.shapes.moisture import misplaced, moisture_field
 from api.shapes.room import RoomShape, without_a_year
 from api.shapes.slab import THICKNESS, WIDTH, slab_field
 from model.answers.diagnosis import history
@@ -101,14 +101,7 @@ class SeenShape(Shape):
     """Something seen on the way."""
 
     makes = staticmethod(_noticed)
-    together: ClassVar[dict[str, Any]] = {
-        "anyOf": [
-            {"required": ["cup"], "properties": {"flat": {"enum": [False]}}},
-            {"required": ["flat"], "properties": {"flat": {"enum": [True]}},
-             "not": {"required": ["cup"]}},
-            {"required": ["width"]},
-        ]
-    }  # fmt: skip
+    rule = "give cup, or flat, or width, or width with one of them"
 
     day = Days("days after the history's start; 1 is the day after", low=0.04, high=LONGEST,
                required=True)  # fmt: skip
@@ -283,7 +276,7 @@ class Asked:
                 "there is nothing to explain"
             )
             return {"moisture": [told]}
-        return too_deep(self.moisture, self.left)
+        return misplaced(self.moisture, self.left)
 
     def _too_little(self) -> Faults:
         if self.width_ratio is not None and self.moisture is not None:
@@ -386,21 +379,10 @@ class DiagnosisShape(SpreadShape):
     """A slab, what was seen of it, and where it has been."""
 
     makes = Asked
-    together: ClassVar[dict[str, Any]] = {
-        "anyOf": [{"required": [name]} for name in ("width_after", "fixings", "cup", "seen")],
-        "not": {
-            "anyOf": [
-                *({"required": ["stays", name]} for name in _ONE_STAY if name != "from_date"),
-                {"required": ["width_after", "fixings"]},
-                {"required": ["days", "to_date"]},
-            ]
-        },
-        "dependentRequired": {"to_date": ["from_date"], "days": ["room"]},
-        "dependentSchemas": {
-            "room": {"anyOf": [{"required": ["days"]}, {"required": ["from_date", "to_date"]}]},
-            "from_date": {"anyOf": [{"required": ["room"]}, {"required": ["stays"]}]},
-        },
-    }
+    rule = (
+        "give one or more of cup, seen, and width_after or fixings; tell where it has been by "
+        "stays, perhaps with from_date, or by room with days, or with from_date and to_date"
+    )
 
     slab = slab_field("the slab, with the size it had before", required=True)
     width_after = Length("its width today", low=WIDTH[0], high=WIDTH[1])

@@ -6,7 +6,6 @@ import math
 from collections.abc import Callable
 from typing import Any, Final
 
-from api.quantities import DAYS, LENGTH, PERCENT, POUND_FORCE, System
 from api.question import Answered
 from api.questions.diagnosis.answer import Diagnosed
 from api.questions.diagnosis.ask import Asked
@@ -14,6 +13,7 @@ from api.replies import members, text
 from api.replies.csv import Table
 from api.replies.members import Answer
 from api.replies.text import Page, Rows
+from api.units import DAYS, LENGTH, PERCENT, POUND_FORCE, System
 from api.words.diagnosis import CAUSES_SHORT, DOINGS, MEASURINGS
 from model.answers.diagnosis.diagnose import Diagnosis
 from model.answers.diagnosis.to_come import AHEAD_DAYS, Doing

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from api.quantities import FORCE, LENGTH, PERCENT, PLAIN, STRESS
 from api.question import Reply
 from api.questions.fixings.ask import Asked
 from api.replies import members
 from api.replies.members import Answer, itself
+from api.units import FORCE, LENGTH, PERCENT, PLAIN, STRESS
 from api.words.holding import FIRST, PILOT, YIELDS
 from model.answers.fixings import Fitted, fit
 from model.basis import cite

@@ -15,7 +15,7 @@ from api.quantities import Length, Moisture
 from api.schema import Choice, Part, Shape, SpreadShape, one_of, refuse, starts_field
 from api.shapes.faces import faces_field, staying_wet
 from api.shapes.holding import FOR_YEARS, MOST_POINTS, NO_YEAR, BarShape, FastenerShape
-from api.shapes.moisture import MOISTURE, moisture_field, too_deep
+from api.shapes.moisture import MOISTURE, misplaced, moisture_field
 from api.shapes.room import room_field, without_a_year
 from api.shapes.slab import slab_field
 from model.behaviour import slab as wood
@@ -71,7 +71,7 @@ class Asked:
     def __post_init__(self) -> None:
         refuse(
             self._off_the_slab(),
-            too_deep(self.moisture, self.slab.thickness),
+            misplaced(self.moisture, self.slab.thickness),
             staying_wet(self.faces, FOR_YEARS),
             {} if self.room is None else without_a_year(self.room, NO_YEAR),
         )

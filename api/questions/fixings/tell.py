@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from typing import Final
 
-from api.quantities import FORCE, INCH, LENGTH, System
 from api.question import Answered
 from api.questions.fixings.ask import Asked
 from api.replies import members, text
 from api.replies.csv import Table
 from api.replies.members import Answer
 from api.replies.text import Page, Rows
+from api.units import FORCE, INCH, LENGTH, System
 from api.words.holding import FIRST, PILOT, YIELDS
 from model.answers.fixings import Fitted
 from model.behaviour.fixed_solid import Solid

@@ -5,7 +5,12 @@ from __future__ import annotations
 from typing import Any
 
 from api import words
-from api.quantities import (
+from api.question import Reply
+from api.questions.flattening.ask import Asked, PlanTold
+from api.replies import members
+from api.replies.members import Answer, itself
+from api.replies.parts import CupFigure
+from api.units import (
     DAYS,
     FORCE,
     HOURS,
@@ -18,11 +23,6 @@ from api.quantities import (
     STRESS,
     TEMPERATURE,
 )
-from api.question import Reply
-from api.questions.flattening.ask import Asked, PlanTold
-from api.replies import members
-from api.replies.members import Answer, itself
-from api.replies.parts import CupFigure
 from api.words.flattening import WAYS, done
 from model.answers.flattening.flatten import Flattening, flatten
 from model.answers.flattening.plan import Case, Plan, whole

@@ -12,7 +12,7 @@ from api.quantities import Days, Hours, Plain, Temperature
 from api.schema import Choice, Flag, Part, Shape, SpreadShape, refuse, starts_field
 from api.shapes.faces import faces_field, staying_wet
 from api.shapes.holding import FOR_YEARS, NO_YEAR, Bars, BarsShape, CupShape
-from api.shapes.moisture import moisture_field, too_deep
+from api.shapes.moisture import misplaced, moisture_field
 from api.shapes.room import room_field, without_a_year
 from api.shapes.slab import slab_field
 from model.answers.flattening.plan import OVER_CORRECT, Case
@@ -99,7 +99,7 @@ class Asked:
         drying = None if self.plan is None else self.plan.drying
         refuse(
             self._no_cup(),
-            too_deep(self.moisture, self.slab.thickness),
+            misplaced(self.moisture, self.slab.thickness),
             staying_wet(self.faces, FOR_YEARS),
             without_a_year(self.room, NO_YEAR),
             {} if self.bars is None else self.bars.faults(self.slab),

@@ -4,7 +4,14 @@ from __future__ import annotations
 
 from typing import Any, Final
 
-from api.quantities import (
+from api.question import Answered
+from api.questions.flattening.ask import Asked
+from api.replies import members, text
+from api.replies.csv import Table
+from api.replies.members import Answer
+from api.replies.svg import Chart, Line, Panel
+from api.replies.text import Page, Rows
+from api.units import (
     DAYS,
     FORCE,
     INCH,
@@ -15,13 +22,6 @@ from api.quantities import (
     PERCENT,
     System,
 )
-from api.question import Answered
-from api.questions.flattening.ask import Asked
-from api.replies import members, text
-from api.replies.csv import Table
-from api.replies.members import Answer
-from api.replies.svg import Chart, Line, Panel
-from api.replies.text import Page, Rows
 from api.words import cautions, reason
 from api.words.flattening import WAYS, done
 from model.answers.flattening.clamping import Clamping

@@ -10,11 +10,11 @@ import numpy as np
 from marshmallow import ValidationError
 
 from api import words
-from api.quantities import DAYS, LENGTH, PERCENT, PLAIN
 from api.question import Reply
 from api.questions.readiness.ask import Asked
 from api.replies import members
 from api.replies.members import LEFT_OUT, Answer, itself
+from api.units import DAYS, LENGTH, PERCENT, PLAIN
 from model.answers import readiness
 from model.answers.readiness import Case, Observation, Target, of_reading, of_weight, target_room
 from model.answers.reading import corrected_in

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from api.quantities import DAYS, PERCENT
 from api.question import Answered
 from api.questions.readiness.answer import Ready
 from api.questions.readiness.ask import Asked
@@ -10,6 +9,7 @@ from api.replies import members, text
 from api.replies.csv import Table
 from api.replies.members import Answer
 from api.replies.text import Page, Rows
+from api.units import DAYS, PERCENT
 from model.spread import Figure
 
 

@@ -8,12 +8,12 @@ from typing import Any
 from marshmallow import ValidationError
 
 from api import words
-from api.quantities import LENGTH, PERCENT
 from api.question import Reply
 from api.questions.reading.ask import Asked
 from api.replies import members
 from api.replies.members import Answer
 from api.shapes.evidence import PLACES
+from api.units import LENGTH, PERCENT
 from model.answers import reading
 from model.answers.reading import corrected_in
 from model.basis import cite

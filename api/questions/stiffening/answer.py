@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from typing import Any
 
-from api.quantities import AREA, FORCE, LENGTH, MASS, MOMENT, PERCENT, PLAIN, SECOND_MOMENT, STRESS
 from api.question import Reply
 from api.questions.stiffening.ask import Asked
 from api.replies import members
 from api.replies.members import LEFT_OUT, Answer
 from api.replies.parts import CupFigure
+from api.units import AREA, FORCE, LENGTH, MASS, MOMENT, PERCENT, PLAIN, SECOND_MOMENT, STRESS
 from api.words.holding import FIRST, VERDICT, WEAKEST
 from model.answers.stiffening import Held, hold
 from model.basis import cite

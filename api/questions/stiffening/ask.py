@@ -13,7 +13,7 @@ from api.quantities import Length
 from api.schema import Choice, Part, SpreadShape, Whole, refuse, starts_field
 from api.shapes.faces import faces_field, staying_wet
 from api.shapes.holding import FOR_YEARS, NO_YEAR, Bars, BarsShape, CupShape, KeyShape
-from api.shapes.moisture import moisture_field, too_deep
+from api.shapes.moisture import misplaced, moisture_field
 from api.shapes.room import room_field, without_a_year
 from api.shapes.slab import slab_field
 from model.behaviour.keys import USUAL_SPACING, Key, KeysAlong
@@ -57,7 +57,7 @@ class Asked:
 
     def __post_init__(self) -> None:
         refuse(
-            too_deep(self.moisture, self.slab.thickness),
+            misplaced(self.moisture, self.slab.thickness),
             staying_wet(self.faces, FOR_YEARS),
             without_a_year(self.room, NO_YEAR),
             {} if self.bars is None else self.bars.faults(self.slab),

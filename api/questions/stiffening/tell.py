@@ -6,7 +6,6 @@ from typing import Any
 
 import numpy as np
 
-from api.quantities import DAYS, FORCE, LENGTH, MOMENT, STRESS, Dimension, System
 from api.question import Answered
 from api.questions.stiffening.ask import Asked
 from api.replies import members, text
@@ -14,6 +13,7 @@ from api.replies.csv import Table
 from api.replies.members import Answer
 from api.replies.svg import Chart, Line, Panel
 from api.replies.text import Page, Rows
+from api.units import DAYS, FORCE, LENGTH, MOMENT, STRESS, Dimension, System
 from api.words import cautions as say_cautions
 from api.words.holding import FIRST, WEAKEST
 from model.answers.stiffening import Held, Stiffened
