@@ -196,7 +196,7 @@ class Components:
                 "name": name,
                 "in": "query",
                 "description": description,
-                "required": required,
+                **({"required": True} if required else {}),
                 "schema": schema,
             }
             if isinstance(field, QuantityField) and field.lists:

@@ -7,7 +7,7 @@ and clients are generated from it in tests/service/test_document.py.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from functools import cache
 from pathlib import Path
 from typing import Any, Final
@@ -29,12 +29,13 @@ from api.components import (
     pascal,
     problems,
     reference,
+    sentence,
     text,
     whole,
 )
 from api.problems import TYPES
 from api.question import Answered, Question
-from api.questions import QUESTIONS, batch
+from api.questions import BY_NAME, QUESTIONS, batch
 from api.service import curl
 from model import MODEL_VERSION
 
@@ -106,9 +107,10 @@ def _question(components: Components, question: Question[Any, Any]) -> Json:
         return {"post": {**common, "description": description, **_posted(components, question)}}
     posted = _posted(components, question)
     # The true answer to the first example.
-    told = orjson.loads(question.write(answered()[question.name], "json"))
+    told = orjson.loads(question.write(answered(question.name), "json"))
     posted["responses"]["200"]["content"]["application/json"]["example"] = told
     shell = curl(question, question.examples[0].body)
+    rule = f" {sentence(question.shape.rule)}" if question.shape.rule else ""
     got = {
         "operationId": f"{question.name}_get",
         "parameters": [
@@ -124,7 +126,12 @@ def _question(components: Components, question: Question[Any, Any]) -> Json:
         },
     }
     return {
-        "get": {**common, "description": f"{question.summary}\n\n```\n{shell}\n```", **got},
+        "get": {
+            **common,
+            "summary": f"{question.title}, on a line",
+            "description": f"{question.summary}{rule}\n\n```\n{shell}\n```",
+            **got,
+        },
         "post": {**common, "description": question.summary, **posted},
     }
 
@@ -345,9 +352,10 @@ def _service(components: Components) -> Iterator[tuple[str, Json]]:
 
 
 @cache
-def answered() -> Mapping[str, Answered[Any, Any]]:
-    """The first example of every question with its answer, for the document and for `/docs`."""
-    return {question.name: question.ask(question.examples[0].body) for question in QUESTIONS}
+def answered(name: str) -> Answered[Any, Any]:
+    """The first example of a question with its answer, for the document and for `/docs`."""
+    question = BY_NAME[name]
+    return question.ask(question.examples[0].body)
 
 
 @cache
@@ -371,7 +379,7 @@ def document() -> bytes:
             "contact": {"name": "whoever runs this service"},
             "license": {"name": "MIT", "identifier": "MIT"},
         },
-        "servers": [{"url": "/", "description": "the service that this document came from"}],
+        "servers": [{"url": "/"}],  # that from which this document came
         # A service may be open or ask for a token; who runs it tells.
         "security": [{}, {"token": []}],
         "tags": [{"name": name, "description": told} for name, told in _TAGS],

@@ -222,7 +222,7 @@ def _told(questions: Sequence[Question[Any, Any]]) -> Iterator[Told]:
             fields=list(Fields(schemas).of(schema)),
             example=example.title,
             command=dedent(curl(question, example.body)),
-            answer=question.write(openapi.answered()[question.name], "text").decode(),
+            answer=question.write(openapi.answered(question.name), "text").decode(),
         )
 
 

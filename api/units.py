@@ -82,6 +82,8 @@ class Dimension:
         """JSON Schema of its figures, as numbers and as texts."""
         text = {"type": "string", "pattern": pattern(self), "maxLength": _LONGEST_FIGURE}
         bare = "" if self.bare else "; a number alone is in the unit of `units`"
+        if self.name == "percent":
+            bare = "; a number alone is 0 or above 1: half a percent is `0.5%`"
         return {
             "description": f"{self.name}, such as {self.forms}{bare}",
             "anyOf": [*(_PERCENTS if self.name == "percent" else _NUMBERS), text],
@@ -275,6 +277,20 @@ SPEED = Dimension(
     "ft/min",
     "0.5m/s or 100ft/min",
 )
+ENERGY = Dimension("heat", (Unit("kWh", 3.6e6, None),), "kWh", "kWh", "12 kWh", bare=True)
+ENERGY_PER_DAY = Dimension(
+    "heat in a day", (Unit("kWh/d", 3.6e6 / 86_400, None),), "kWh/d", "kWh/d", "12 kWh/d", bare=True
+)
+MASS_PER_DAY = Dimension(
+    "mass in a day",
+    (
+        Unit("kg/d", 1.0 / 86_400, "metric", decimals=3),
+        Unit("lb/d", POUND / 86_400, "us", decimals=3),
+    ),
+    "kg/d",
+    "lb/d",
+    "12kg/d or 26lb/d",
+)
 PERCENT = Dimension("percent", (Unit("%", 1.0, None),), "%", "%", "45 or 45%", True, ("8 or 8%",))
 DAYS = Dimension(
     "time in days",
@@ -332,6 +348,9 @@ DIMENSIONS: Final = (
     PER_PERCENT,
     PLAIN,
     MICROSTRAIN,
+    ENERGY,
+    ENERGY_PER_DAY,
+    MASS_PER_DAY,
 )
 _DECIMAL: Final = r"(?:[0-9]+(?:\.[0-9]*)?|\.[0-9]+)(?:[eE][+-]?[0-9]{1,3})?"
 _MIXED: Final = r"(?:[0-9]+(?:\s+|\s*-\s*))?[0-9]+/[0-9]+"

@@ -7,6 +7,7 @@ from typing import Any, Final
 from api.question import Question
 from api.questions import (
     air,
+    conditioning,
     course,
     diagnosis,
     equilibrium,
@@ -33,5 +34,6 @@ QUESTIONS: Final[tuple[Question[Any, Any], ...]] = (
     reading.QUESTION,
     readiness.QUESTION,
     diagnosis.QUESTION,
+    conditioning.QUESTION,
 )
 BY_NAME: Final = {question.name: question for question in QUESTIONS}

@@ -10,7 +10,10 @@ from model.surroundings.room import Room
 
 
 class CupFigure(Answer):
-    """A cup of an answer, read from a `Cupped` or from what has one."""
+    """A cup: how deep the hollow is, and which way.
+
+    Read from a `Cupped` or from what has one.
+    """
 
     SHAPES: ClassVar = ("edges up", "edges down", "flat")
 

@@ -275,7 +275,10 @@ def _signed_cup(amount: float, shape: str) -> float:
 
 
 class CupShape(Shape):
-    """A cup as it is measured: how much, and which way; made signed, edges up positive [m]."""
+    """A cup as it is measured: how much, and which way.
+
+    It is made signed, edges up positive [m].
+    """
 
     makes = staticmethod(_signed_cup)
 

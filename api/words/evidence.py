@@ -35,7 +35,52 @@ def _stuck(settles: float, target: float, humidity: float | None) -> str:
 _RANGES: Final = "Wood Handbook FPL-GTR-190: conductance 6 to 30 %, dielectric 4 to 30 %"
 _THREE: Final = "judgement: three standard deviations"
 
+_MOIST_AIR: Final = "Hyland-Wexler; Wood Handbook FPL-GTR-190 eq. 4-5 (memory)"
+
 NOTES: Final[dict[str, Sentence]] = {
+    "heating-over-dries": Sentence(
+        "In {months:by_name} the air at the shop's own temperature is already drier than "
+        "{target:g} % calls for: more heat over-dries; add moisture or heat less.",
+        "",
+        _MOIST_AIR,
+        1,
+    ),
+    "heating-not-enough": Sentence(
+        "In {months:by_name} heating to {hottest:warmth} does not bring the air down to {target:g} "
+        "%: a drying machine, or another season.",
+        "",
+        _MOIST_AIR,
+        1,
+    ),
+    "times-uncertain": Sentence(
+        "Days are uncertain by a factor of about two either way until readings fit the rate.",
+        "",
+        "judgement across conflicting evidence",
+        1,
+    ),
+    "heat-parts": Sentence(
+        "The heat is evaporation, a humidifier's included, and warming the exchanged air only: "
+        "what walls, roof and floor lose, warming the wood, and the heat of sorption (some percent of "
+        "the evaporation) come on top; losses are often the larger part.",
+        "",
+        "derived",
+    ),
+    "mass-unknown": Sentence(
+        "Neither length nor weight is given: no water in kilograms.", "/slab/length"
+    ),
+    "shop-unknown": Sentence(
+        "The shop's volume and air change are not given: no heat for ventilation, and the water "
+        "the wood itself adds to the air is left out.",
+        "/volume",
+    ),
+    "ventilation-short": Sentence(
+        "In the first days the wood adds {rise:.0f} points of humidity to the shop's air at this "
+        "air change: ventilate more or expect it to go slower.",
+        "/air_changes",
+        "derived",
+        1,
+    ),
+    "thickness-unknown": Sentence("No thickness is given, so no days are told.", "/wood"),
     "temperature-assumed": Sentence(
         "The wood's temperature is not given: 20 °C (68 °F) assumed; wood 10 °C (18 °F) warmer "
         "would hold about 1 % less than shown here.",
@@ -165,6 +210,22 @@ NOTES: Final[dict[str, Sentence]] = {
     ),
 }
 CAUTIONS: Final[dict[str, Sentence]] = {
+    "heaters-of-a-shop": Sentence(
+        "Heaters, stoves and fuel lines are work for the local code and licensed hands: leave "
+        "clear space around them, never leave an open or fuel-fired heater unattended with drying wood, "
+        "dust or finishes, and fit smoke and carbon-monoxide alarms.",
+        rank=1,
+    ),
+    "fuel-dampens": Sentence(
+        "A fuel heater without a flue puts about as much water into the air as it burns fuel: it "
+        "dampens the shop, and it needs fresh air.",
+        rank=1,
+    ),
+    "fast-drying-checks": Sentence(
+        "Fast drying of thick wood that is still above about 20 % can check and honeycomb it: "
+        "raise the temperature slowly.",
+        rank=1,
+    ),
     "oven": Sentence(
         "An oven at 103 °C with wood in it: small pieces without finish or glue, the room aired, "
         "and somebody by it; they are hot when weighed. No microwave oven: wood chars from within.",

@@ -85,6 +85,7 @@ KINDS: Final[Mapping[str, Callable[[Any], str]]] = {
     "megapascal": lambda pascal: f"{pascal / 1e6:.0f} MPa",
     "months": counted,
     "month": lambda number: MONTHS[number - 1],
+    "by_name": lambda numbers: listed(MONTHS[number - 1] for number in numbers),
 }
 
 

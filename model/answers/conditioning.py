@@ -9,57 +9,38 @@ go, how long it takes for the slab's thickness, and how much heat that costs.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Final, Literal
+from typing import Final, Literal, get_args
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from model.basis import Note
 from model.behaviour import transport
+from model.behaviour.arrival import HORIZON, TOLERANCE, first_within, turned
+from model.behaviour.slab import Moisture, Slab, profile
+from model.behaviour.year import wood_of
+from model.codes import Note
 from model.properties import air, sorption
 from model.properties.finishes import Faces
-from model.spread import SORPTION_CV, TO_DECILE, Figure
+from model.properties.species import Species
+from model.spread import SORPTION_CV, TO_DECILE, Figure, Samples
 from model.surroundings.calendar import MONTH, YEAR, month_of
 from model.surroundings.room import Room, from_months
+from model.surroundings.shop import (
+    Shop,
+    evaporation_heat,
+    humidity_rise,
+    machine_water,
+    temperature_that_holds,
+    ventilation_heat,
+)
 
 Floats = NDArray[np.float64]
 Means = Literal["heat", "humidify", "dehumidify"]
+MEANS: Final[tuple[Means, ...]] = get_args(Means)
 
-HOTTEST: Final = 35.0  # degC; a shop people still work in (judgement)
-WORKING: Final = 20.0  # degC; a shop's usual temperature when none is given (judgement)
-HORIZON: Final = 5.0 * YEAR  # days; beyond it a slab is said not to arrive
-TOLERANCE: Final = 0.05  # % M in a step; a tenth of the half point that is waited for
-PERIODIC: Final = 0.02  # % M; a year that ends so near its beginning repeats itself
-COLDEST: Final = -20.0  # degC; lowest temperature looked at
-SPECIFIC_HEAT_AIR: Final = 1006.0  # J/(kg K); ASHRAE Fundamentals ch. 1 (memory)
-DRY_AIR_CONSTANT: Final = 287.05  # J/(kg K); R / molar mass of dry air (derived)
-JOULES_A_KWH: Final = 3.6e6  # definition
-
-
-@dataclass(frozen=True, slots=True)
-class Shop:
-    """The place wood is conditioned in, month by month.
-
-    Attributes
-    ----------
-    outdoor_temperature, vapour_pressure : ndarray
-        Shape (12,): outdoors [degC], and of the shop's air [Pa]: outdoor vapour and what is added.
-    temperature : ndarray
-        Shape (12,) [degC]: the shop's own, when it is not heated for drying.
-    volume : float or None
-        [m3].
-    air_changes : float or None
-        Per hour.
-    hottest : float
-        What heating may go to [degC].
-    """
-
-    outdoor_temperature: Floats
-    vapour_pressure: Floats
-    temperature: Floats
-    volume: float | None = None
-    air_changes: float | None = None
-    hottest: float = HOTTEST
+# Width and thickness of wood that is told by its weight alone [m]; of no effect on what is told.
+STANDING_IN: Final = (0.3, 0.05)
+SHORT_OF_AIR: Final = 5.0  # points of humidity that drying wood may add unsaid (judgement)
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,7 +63,7 @@ class Month:
         Of the same vapour at the shop's own temperature [% M].
     equilibrium_at_hottest : float
         As dry as heat alone can make it [% M].
-    hold : Figure or None
+    humidity : Figure or None
         Relative humidity that holds the target at the shop's own temperature [%].
     humidity_at_shop : float
         What stands there without a machine [%].
@@ -99,7 +80,7 @@ class Month:
     equilibrium_unheated: float
     equilibrium_at_shop: float
     equilibrium_at_hottest: float
-    hold: Figure | None
+    humidity: Figure | None
     humidity_at_shop: float
     ventilation_heat: float | None
     machine_water: float | None
@@ -132,113 +113,67 @@ class Course:
 
 
 @dataclass(frozen=True, slots=True)
-class Answer:
-    """The months, the water, and how the slab goes by heat alone and with the humidity held."""
+class Pieces:
+    """A weight of wood, its pieces' thickness known or not.
+
+    Attributes
+    ----------
+    species : Species
+    weight : float
+        All together, as it lies there [kg].
+    thickness : float or None
+        [m].
+    """
+
+    species: Species
+    weight: float
+    thickness: float | None = None
+
+    @property
+    def slab(self) -> Slab:
+        """A slab that stands for one of them: only its thickness has an effect on what is told."""
+        return Slab(self.species, STANDING_IN[0], self.thickness or STANDING_IN[1])
+
+
+@dataclass(frozen=True, slots=True)
+class Conditioning:
+    """What bringing wood to a target takes.
+
+    Attributes
+    ----------
+    months : tuple of Month
+        Twelve.
+    now : float
+        Mean moisture of the wood [%].
+    dry_mass : float or None
+        Oven-dry [kg]; None when neither length nor weight is known, and every figure of water with
+        it.
+    timed : bool
+        Whether a thickness is known, so that days mean something.
+    water : float or None
+        To carry away [kg]; negative: to bring in.
+    evaporation_heat : float or None
+        Of that water [kWh].
+    humidity_rise : float or None
+        Points of humidity that the wood adds to the shop's air in the first days.
+    heat_alone, held : Course or None
+        How it goes by heat alone, and with the humidity held; None where no humidity holds it.
+    attribution : tuple of str
+        Credit that must stay with the shop's climate.
+    notes : tuple of Note
+    """
 
     months: tuple[Month, ...]
-    water: float
-    evaporation_heat: float
+    now: float
+    dry_mass: float | None
+    timed: bool
+    water: float | None
+    evaporation_heat: float | None
     humidity_rise: float | None
     heat_alone: Course | None
     held: Course | None
+    attribution: tuple[str, ...]
     notes: tuple[Note, ...]
-    cautions: tuple[str, ...]
-
-
-def temperature_that_holds(vapour_pressure: ArrayLike, moisture: ArrayLike) -> Floats:
-    """Temperature at which air of a given vapour pressure holds wood at a moisture content.
-
-    Parameters
-    ----------
-    vapour_pressure : array_like
-        [Pa].
-    moisture : array_like
-        Target on the mean sorption curve [%].
-
-    Returns
-    -------
-    ndarray
-        [degC]; NaN when none between -20 and 60 degC does.
-
-    Notes
-    -----
-    Warming at constant vapour pressure lowers the relative humidity and with it the equilibrium,
-    strictly: bisection to 1e-9 K.
-
-    Examples
-    --------
-    >>> round(float(temperature_that_holds(600.0, 8.0)), 1)
-    12.6
-    """
-    pressure, target = np.broadcast_arrays(
-        np.asarray(vapour_pressure, dtype=np.float64), np.asarray(moisture, dtype=np.float64)
-    )
-    low = np.maximum(COLDEST, air.dew_point(pressure / (sorption.HIGHEST_HUMIDITY / 100.0)))
-    high = np.full_like(low, sorption.VALID_TEMPERATURE[1])
-
-    def miss(temperature: Floats) -> Floats:
-        humidity = np.minimum(
-            air.relative_humidity(temperature, pressure), sorption.HIGHEST_HUMIDITY
-        )
-        over: Floats = sorption.equilibrium_moisture(temperature, humidity) - target
-        return over
-
-    # So much vapour that the warmest air is damper than the sorption curve goes leaves no bracket.
-    possible = (low <= high) & (miss(low) >= 0.0) & (miss(high) <= 0.0)
-    for _ in range(46):
-        middle = 0.5 * (low + high)
-        too_damp = miss(middle) > 0.0
-        low = np.where(too_damp, middle, low)
-        high = np.where(too_damp, high, middle)
-    result: Floats = np.where(possible, 0.5 * (low + high), np.nan)
-    return result
-
-
-def ventilation_heat(
-    volume: float, air_changes: float, indoors: ArrayLike, outdoors: ArrayLike
-) -> Floats:
-    """Heat to warm the outdoor air that a shop exchanges [kWh/day]; 0 where it is not warmed.
-
-    Parameters
-    ----------
-    volume : float
-        Of the shop [m3].
-    air_changes : float
-        Per hour.
-    indoors, outdoors : array_like
-        Temperatures [degC].
-
-    References
-    ----------
-    m cp dT with dry air at 101325 Pa and the outdoor temperature (derived).
-
-    Examples
-    --------
-    >>> round(float(ventilation_heat(100.0, 0.5, 20.0, 0.0)), 2)
-    8.67
-    """
-    outside = np.asarray(outdoors, dtype=np.float64)
-    density = air.STANDARD_PRESSURE / (DRY_AIR_CONSTANT * (outside + air.ZERO_CELSIUS))
-    rise = np.maximum(np.asarray(indoors) - outside, 0.0)
-    result: Floats = 24.0 * volume * air_changes * density * SPECIFIC_HEAT_AIR * rise / JOULES_A_KWH
-    return result
-
-
-def evaporation_heat(water: ArrayLike, temperature: ArrayLike) -> Floats:
-    """Heat to evaporate water [kg] at a temperature [degC], in kWh; the heat of sorption left out.
-
-    References
-    ----------
-    Latent heat 2501 - 2.36 T kJ/kg, ASHRAE Fundamentals ch. 1 (memory).
-
-    Examples
-    --------
-    >>> round(float(evaporation_heat(10.0, 20.0)), 2)
-    6.82
-    """
-    latent = 1000.0 * (2501.0 - 2.36 * np.asarray(temperature, dtype=np.float64))
-    result: Floats = np.asarray(water) * latent / JOULES_A_KWH
-    return result
 
 
 def water_to_carry(dry_mass: ArrayLike, moisture: ArrayLike, target: ArrayLike) -> Floats:
@@ -246,84 +181,6 @@ def water_to_carry(dry_mass: ArrayLike, moisture: ArrayLike, target: ArrayLike) 
     drop = np.asarray(moisture, dtype=np.float64) - np.asarray(target)
     result: Floats = np.asarray(dry_mass) * drop / 100.0
     return result
-
-
-def machine_water(
-    volume: float,
-    air_changes: float,
-    temperature: ArrayLike,
-    vapour_pressure: ArrayLike,
-    humidity: ArrayLike,
-) -> Floats:
-    """Water to take out of the changed air to hold a humidity [kg/day]; negative to put in.
-
-    Parameters
-    ----------
-    volume, air_changes : float
-        Of the shop [m3], [1/h].
-    temperature : array_like
-        Of the shop [degC].
-    vapour_pressure : array_like
-        Of the air that comes in [Pa].
-    humidity : array_like
-        To hold [%].
-
-    Notes
-    -----
-    n V (p - h p_s)/(R_v T), the concentrations counted at the shop's temperature (derived).
-
-    Examples
-    --------
-    Outdoor air of 300 Pa brought to 20 degC and 40 %:
-
-    >>> round(float(machine_water(100.0, 0.5, 20.0, 300.0, 40.0)), 2)
-    -5.64
-    """
-    kelvin = np.asarray(temperature, dtype=np.float64) + air.ZERO_CELSIUS
-    held = np.asarray(humidity) / 100.0 * air.saturation_pressure(temperature)
-    over = (np.asarray(vapour_pressure) - held) / (air.WATER_GAS_CONSTANT * kelvin)
-    return np.asarray(24.0 * volume * air_changes * over)
-
-
-def humidity_rise(
-    water_a_day: float, volume: float, air_changes: float, temperature: float
-) -> float:
-    """Points of relative humidity that drying wood adds to a shop's air in steady ventilation.
-
-    Parameters
-    ----------
-    water_a_day : float
-        [kg/day].
-    volume, air_changes, temperature : float
-        Of the shop [m3], [1/h], [degC].
-
-    Notes
-    -----
-    Vapour balance: generation over n V as concentration, times R_v T (derived).
-    """
-    concentration = water_a_day / (24.0 * volume * air_changes)
-    kelvin = temperature + air.ZERO_CELSIUS
-    pressure = concentration * air.WATER_GAS_CONSTANT * kelvin
-    return 100.0 * pressure / float(air.saturation_pressure(temperature))
-
-
-def shop_of(
-    source: Room,
-    temperature: float | None = None,
-    volume: float | None = None,
-    air_changes: float | None = None,
-    hottest: float = HOTTEST,
-) -> Shop:
-    """A shop from a room.
-
-    With an outdoor climate the air outdoors is what heat works on, plus what the room's own vapour
-    stands above it; a room given by its months or one air is itself the air that is warmed.
-    `temperature` [degC] is the shop's own; the room's months when None.
-    """
-    vapour = np.asarray(air.vapour_pressure(source.temperature, source.relative_humidity))
-    own = source.temperature if temperature is None else np.full(12, temperature)
-    outdoor = source.temperature if source.outdoor is None else source.outdoor.temperature
-    return Shop(np.asarray(outdoor), vapour, np.asarray(own), volume, air_changes, hottest)
 
 
 def _banded(values: Floats) -> Figure | None:
@@ -427,22 +284,6 @@ def plan_by_humidity(shop: Shop, target: float) -> Room | None:
     return from_months(shop.temperature, humidity)
 
 
-def _first_within(days: Floats, gap: Floats, limit: float) -> float:
-    """Days until a gap is first within a limit; infinite if it never is.
-
-    The wood is taken out then, so whether it would stay there through the seasons is not asked.
-    """
-    inside = np.flatnonzero(gap <= limit)
-    if inside.size == 0:
-        return float("inf")
-    first = int(inside[0])
-    if first == 0:
-        return 0.0
-    before, after = gap[first - 1], gap[first]
-    share = (before - limit) / (before - after)
-    return float(days[first - 1] + share * (days[first] - days[first - 1]) - days[0])
-
-
 def _arrival(values: list[float]) -> Figure | None:
     """Figure of days to arrive, None when the central case never does."""
     if not np.isfinite(values[0]):
@@ -493,7 +334,7 @@ def _until(stock: Stock, plan: Room, target: float, start: float) -> tuple[Float
         means.append(run.mean[first:])
         state, begin = run.moisture[-1], begin + YEAR
         arrived = np.all(np.min(np.abs(np.concatenate(means) - target), axis=0) <= 0.5)
-        if arrived or np.abs(run.mean[-1] - run.mean[0]).max() < PERIODIC:
+        if arrived or turned(run.mean):
             # All are there, or the year ends as it began: the next will be the same.
             break
     return np.concatenate(days), np.concatenate(means)
@@ -518,8 +359,8 @@ def follow(stock: Stock, plan: Room, shop: Shop, target: float, start: float) ->
     days, mean = _until(stock, plan, target, start)
     gap = np.abs(mean - target)
     samples = range(mean.shape[1])
-    within_1 = _arrival([_first_within(days, gap[:, i], 1.0) for i in samples])
-    within_half = _arrival([_first_within(days, gap[:, i], 0.5) for i in samples])
+    within_1 = _arrival([first_within(days, gap[:, i], 1.0) for i in samples])
+    within_half = _arrival([first_within(days, gap[:, i], 0.5) for i in samples])
     one_day = np.interp(start + 1.0, days, mean[:, 0])
     dry = 0.0 if stock.dry_mass is None else stock.dry_mass
     heat = None
@@ -575,80 +416,47 @@ def _summed(a_day: Floats, start: float, days: float) -> float:
     return float(np.sum(np.diff(cuts) * a_day[month]))
 
 
-CAUTIONS: Final = (
-    "Heaters, stoves and fuel lines are work for the local code and licensed hands: leave clear "
-    "space around them, never leave an open or fuel-fired heater unattended with drying wood, "
-    "dust or finishes, and fit smoke and carbon-monoxide alarms.",
-    "A fuel heater without a flue puts about as much water into the air as it burns fuel: it "
-    "dampens the shop, and it needs fresh air.",
-    "Fast drying of thick wood that is still above about 20 % can check and honeycomb it: raise "
-    "the temperature slowly.",
-    "A slab is heavy: lift it with enough people or a hoist.",
-)
+def stock_of(
+    wood: Slab | Pieces, moisture: Moisture, faces: Faces, samples: Samples
+) -> tuple[Stock, bool]:
+    """The wood as it is followed, and whether its thickness is known."""
+    slab = wood if isinstance(wood, Slab) else wood.slab
+    mesh = transport.grid(slab.thickness)
+    nodes = profile(moisture, mesh.depth, slab.thickness)
+    now = float(mesh.mean(nodes))
+    weight = slab.weight(now) if isinstance(wood, Slab) else wood.weight
+    dry = None if weight is None else weight / (1.0 + now / 100.0)
+    timed = isinstance(wood, Slab) or wood.thickness is not None
+    return Stock(mesh, nodes, wood_of(slab, samples), faces, dry), timed
 
 
-def _verdict_notes(table: tuple[Month, ...], shop: Shop, target: float) -> list[Note]:
-    names = (
-        "January", "February", "March", "April", "May", "June", "July", "August", "September",
-        "October", "November", "December",
-    )  # fmt: skip
-
-    def listed(means: Means) -> str:
-        return ", ".join(names[one.month - 1] for one in table if one.means == means)
+def _notes(table: tuple[Month, ...], shop: Shop, stock: Stock, target: float) -> list[Note]:
+    def those(means: Means) -> tuple[int, ...]:
+        return tuple(one.month for one in table if one.means == means)
 
     notes = []
-    if over := listed("humidify"):
-        notes.append(
-            Note(
-                "heating-over-dries",
-                f"In {over} the air at the shop's own temperature is already drier than "
-                f"{target:g} % calls for: more heat over-dries; add moisture or heat less.",
-                source="Hyland-Wexler; Wood Handbook FPL-GTR-190 eq. 4-5 (memory)",
-            )
-        )
-    if short := listed("dehumidify"):
-        notes.append(
-            Note(
-                "heating-not-enough",
-                f"In {short} heating to {shop.hottest:g} °C does not bring the air down to "
-                f"{target:g} %: a drying machine, or another season.",
-                source="Hyland-Wexler; Wood Handbook FPL-GTR-190 eq. 4-5 (memory)",
-            )
-        )
-    return notes
-
-
-def _general_notes(shop: Shop, stock: Stock) -> list[Note]:
-    notes = [
-        Note(
-            "times-uncertain",
-            "Days are uncertain by a factor of about two either way until readings fit the rate.",
-            source="judgement across conflicting evidence",
-        ),
-        Note(
-            "heat-parts",
-            "The heat is evaporation, a humidifier's included, and warming the exchanged air only: "
-            "what walls, roof and floor lose, warming the wood, and the heat of sorption (some "
-            "percent of the evaporation) come on top; losses are often the larger part.",
-            source="derived",
-        ),
-    ]
+    if over := those("humidify"):
+        notes.append(Note("heating-over-dries", months=over, target=target))
+    if short := those("dehumidify"):
+        notes.append(Note("heating-not-enough", months=short, hottest=shop.hottest, target=target))
+    notes += [Note("times-uncertain"), Note("heat-parts")]
     if stock.dry_mass is None:
-        notes.append(
-            Note("mass-unknown", "Neither length nor weight is given: no water in kilograms.")
-        )
+        notes.append(Note("mass-unknown"))
     if shop.volume is None or shop.air_changes is None:
-        notes.append(
-            Note(
-                "shop-unknown",
-                "The shop's volume and air change are not given: no heat for ventilation, and the "
-                "water the wood itself adds to the air is left out.",
-            )
-        )
+        notes.append(Note("shop-unknown"))
     return notes
 
 
-def answer(stock: Stock, shop: Shop, target: float, start: float, spread: bool = True) -> Answer:
+def condition(
+    stock: Stock,
+    shop: Shop,
+    target: float,
+    start: float,
+    *,
+    timed: bool = True,
+    spread: bool = True,
+    attribution: tuple[str, ...] = (),
+) -> Conditioning:
     """Months, water, days and heat of bringing wood to a target.
 
     Parameters
@@ -661,38 +469,40 @@ def answer(stock: Stock, shop: Shop, target: float, start: float, spread: bool =
         Moisture to reach [%].
     start : float
         Day number of the start.
+    timed : bool
+        Whether the wood's thickness is known.
     spread : bool
         Whether to give bands.
+    attribution : tuple of str
+        Of the shop's climate.
     """
     table = months(shop, target, spread)
-    now = float(stock.mesh.mean(stock.moisture))
-    dry = 0.0 if stock.dry_mass is None else stock.dry_mass
-    water = float(water_to_carry(dry, now, target))
     heat_alone = follow(stock, plan_by_heat(shop, target), shop, target, start)
     by_humidity = plan_by_humidity(shop, target)
     held = None if by_humidity is None else follow(stock, by_humidity, shop, target, start)
-    rise = None
-    notes = _verdict_notes(table, shop, target) + _general_notes(shop, stock)
-    first = month_of(start) - 1
-    warm = float(_plan_temperature(shop, target)[first])
-    if shop.volume is not None and shop.air_changes and stock.dry_mass is not None:
-        rise = humidity_rise(heat_alone.water_first_day, shop.volume, shop.air_changes, warm)
-        if rise > 5.0:
-            notes.append(
-                Note(
-                    "ventilation-short",
-                    f"In the first days the wood adds {rise:.0f} points of humidity to the shop's "
-                    "air at this air change: ventilate more or expect it to go slower.",
-                    source="derived",
-                )
-            )
-    return Answer(
+    now = float(stock.mesh.mean(stock.moisture))
+    water = heat = rise = None
+    notes = _notes(table, shop, stock, target)
+    warm = float(_plan_temperature(shop, target)[month_of(start) - 1])
+    if stock.dry_mass is not None:
+        water = float(water_to_carry(stock.dry_mass, now, target))
+        heat = float(evaporation_heat(max(water, 0.0), warm))
+        if shop.volume is not None and shop.air_changes:
+            rise = humidity_rise(heat_alone.water_first_day, shop.volume, shop.air_changes, warm)
+            if rise > SHORT_OF_AIR:
+                notes.append(Note("ventilation-short", rise=rise))
+    if not timed:
+        notes.append(Note("thickness-unknown"))
+    return Conditioning(
         table,
+        now,
+        stock.dry_mass,
+        timed,
         water,
-        float(evaporation_heat(max(water, 0.0), warm)),
+        heat,
         rise,
         heat_alone,
         held,
+        attribution,
         tuple(notes),
-        CAUTIONS,
     )

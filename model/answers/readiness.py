@@ -18,6 +18,7 @@ from numpy.typing import NDArray
 
 from model import fitting, spread
 from model.behaviour import transport
+from model.behaviour.arrival import HORIZON, TOLERANCE, first_within, turned
 from model.behaviour.slab import Slab
 from model.codes import Note
 from model.fitting import Data, Fit
@@ -30,7 +31,6 @@ from model.surroundings.room import Room
 
 Floats = NDArray[np.float64]
 
-HORIZON: Final = 5.0 * YEAR  # days ahead that are looked at
 GRAVITY_CV: Final = 0.10  # of a wood's specific gravity, FPL-GTR-190 Table 5-6 (memory)
 START_SPREAD: Final = 0.5  # standard deviation of ln(moisture at the first reading) (judgement)
 USUAL_START: Final = 15.0  # % M; middle of that prior when there are weights alone (judgement)
@@ -48,9 +48,7 @@ FEWEST_BEFORE: Final = 2  # readings that tell where a slab was heading (judgeme
 STUCK: Final = 0.5  # % M from where this air would leave it (judgement)
 FEW: Final = 4  # readings that are called little proof whatever they say (judgement)
 LITTLE_LEARNED: Final = 0.3  # of the doubt about the rate (judgement)
-TOLERANCE: Final = 0.05  # % M in a step of the fit; a tenth of what a reading can be off
 TRACE_POINTS: Final = 60
-PERIODIC: Final = 0.02  # % M; a year that ends so near its beginning repeats itself
 # Steps of the model from the first to the last reading; more take over 3 s to fit (measured).
 MOST_STEPS: Final = 800
 MANY_DAYS: Final = 60  # dates above which the model's steps no longer end on each
@@ -547,18 +545,6 @@ def _checked(case: Case, observations: Sequence[Observation]) -> _Checked:
     )
 
 
-def _first_within(days: Floats, gap: Floats, limit: float) -> float:
-    """Days until a gap is first within a limit; infinite if it never is."""
-    inside = np.flatnonzero(gap <= limit)
-    if inside.size == 0:
-        return float("inf")
-    first = int(inside[0])
-    if first == 0:
-        return 0.0
-    share = (gap[first - 1] - limit) / (gap[first - 1] - gap[first])
-    return float(days[first - 1] + share * (days[first] - days[first - 1]) - days[0])
-
-
 def _targets(problem: _Problem, theta: Floats, target: Target, seed: int) -> Floats:
     """Moisture each sample is going to."""
     if not target.is_room:
@@ -599,11 +585,10 @@ def _forecast(
         )
         gap = np.abs(run.mean - target)
         for i in np.flatnonzero(np.isinf(ready)):
-            ready[i] = begin - day + _first_within(run.days, gap[:, i], within)
+            ready[i] = begin - day + first_within(run.days, gap[:, i], within)
             if i == 0 and np.isfinite(ready[0]):
                 core = float(run.at([day + ready[0]])[0, 0, middle])
-        turned = np.abs(run.mean[-1] - run.mean[0]).max() < PERIODIC
-        if np.isfinite(ready).all() or turned:
+        if np.isfinite(ready).all() or turned(run.mean):
             # Ready, or a year that ends as it began: the next will be the same.
             break
         state, begin = run.moisture[-1], begin + YEAR

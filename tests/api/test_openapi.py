@@ -287,6 +287,10 @@ GO_TOGETHER: Final[Mapping[str, tuple[Any, Any]]] = {
     "Dated": ({"date": "2026-01-01", "weight": "3kg"}, {"date": "2026-01-01", "place": "end"}),
     "OvenDry": ({"wet": 2, "dry": 1}, {"wet": 2, "dry": 1, "depth_to": 3}),
     "Reading": ({"slab": SLAB, "readings": [{"value": 9}]}, {"slab": SLAB}),
+    "Conditioning": (
+        {"slab": SLAB, "moisture": 11, "target": 8, "room": STEADY},
+        {"moisture": 11, "target": 8, "room": STEADY},
+    ),
     "Seen": ({"day": 30, "flat": True}, {"day": 30, "flat": False}),
     "Diagnosis": (
         {"slab": SLAB, "width_after": 295, "moisture": 7},

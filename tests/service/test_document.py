@@ -83,8 +83,8 @@ def installed(shop: Shop, *command: str) -> None:
     """Install, or leave the tests out where nothing can be fetched."""
     ended = shop.tried(*command)
     if ended.returncode != 0:
-        told = (ended.stderr or ended.stdout).strip().splitlines()[-1:]
-        raise unittest.SkipTest(f"{command[0]} cannot install here: {' '.join(told)}")
+        told = " ".join((ended.stderr or ended.stdout).split())
+        raise unittest.SkipTest(f"{command[0]} cannot install here: {told[:200]}")
 
 
 @pytest.fixture(scope="module")

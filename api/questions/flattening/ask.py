@@ -43,8 +43,8 @@ class PlanShape(Shape):
 
     makes = PlanTold
     rule = (
-        "hours, clamped, over_correct and days need wet_face; without clamping there are no "
-        "days and no over_correct"
+        "give wet_face where hours, clamped, over_correct or days are given; where clamped is "
+        "false, no days and no over_correct"
     )
 
     wet_face = Choice(

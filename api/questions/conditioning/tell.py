@@ -1,0 +1,115 @@
+"""How `/v1/conditioning` reads: as text and as a table."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from api.question import Answered
+from api.questions.conditioning.answer import ConditioningMonth
+from api.questions.conditioning.ask import Asked
+from api.replies.csv import Table
+from api.replies.text import Page, Rows, amount, month, open_duration
+from api.units import POUND, TEMPERATURE, System
+from model.answers.conditioning import Conditioning, Means, Month
+
+DO: Final[dict[Means, str]] = {
+    "heat": "heat",
+    "humidify": "add moisture",
+    "dehumidify": "dry the air",
+}
+
+
+def page(answered: Answered[Asked, Conditioning]) -> Page:
+    """The decision, the months, and what it takes."""
+    found, asked, system = answered.result, answered.asked, answered.system
+    target = f"{asked.target:g} %"
+    symbol = "lb" if system == "us" else "kg"
+    rows = [_row(one, system) for one in found.months]
+    heads = ["", "do", "heat to", "or hold", "as it is", "kWh/day", f"{symbol}/day"]
+    parts: list[Rows | str] = [Rows(rows, title=f"To hold {target}", heads=heads)]
+    if found.months[0].machine_water is not None:
+        parts.append(
+            f"kWh/day warms the changed air; {symbol}/day is what a machine takes out of it (+) or "
+            "puts in (-) to hold that humidity."
+        )
+    parts.append(Rows(_figures(found, target, system), title="What it takes"))
+    return Page(_decision(answered, target), parts)
+
+
+def _row(one: Month, system: System) -> list[str]:
+    # Below the shop's own temperature there is nothing to heat to.
+    warm = ""
+    if one.heat_to is not None and one.means != "humidify":
+        warm = amount(one.heat_to.value, TEMPERATURE, system, 0)
+    unit = POUND if system == "us" else 1.0
+    return [
+        month(one.month),
+        DO[one.means],
+        warm,
+        "" if one.humidity is None else f"{one.humidity.value:.0f} %",
+        f"{one.equilibrium_at_shop:.1f} %",
+        "" if one.ventilation_heat is None else f"{one.ventilation_heat:.0f}",
+        "" if one.machine_water is None else f"{one.machine_water / unit:+.0f}",
+    ]
+
+
+def _figures(found: Conditioning, target: str, system: System) -> list[list[str]]:
+    rows = []
+    if found.water is not None:
+        way = "take up" if found.water < 0.0 else "carry away"
+        rows.append([f"water to {way}", mass_words(abs(found.water), system)])
+    weighed = found.timed and found.dry_mass is not None
+    for name, plan in (("by heat alone", found.heat_alone), ("humidity held", found.held)):
+        if plan is None:
+            rows.append([name, f"no humidity holds {target} the year round"])
+            continue
+        if found.timed:
+            comes = plan.days_within_1
+            words = "not within five years" if comes is None else open_duration(comes)
+            rows.append([f"{name}, to within 1 %", words])
+        if weighed:
+            way = "taken up" if plan.water_first_day < 0.0 else "given off"
+            rows.append([f"  {way}, first day", mass_words(abs(plan.water_first_day), system)])
+            if plan.heat is not None:
+                rows.append(["  heat, to within 0.5 %", f"{plan.heat:.0f} kWh"])
+        if found.timed:
+            rows.append(["  left in a year, down to", f"{plan.driest:.1f} %"])
+    return rows
+
+
+def mass_words(kilograms: float, system: System) -> str:
+    """A mass in kilograms or pounds.
+
+    >>> mass_words(2.0, "metric"), mass_words(2.0, "us")
+    ('2.00 kg', '4.41 lb')
+    """
+    return f"{kilograms:.2f} kg" if system == "metric" else f"{kilograms / POUND:.2f} lb"
+
+
+def _decision(answered: Answered[Asked, Conditioning], target: str) -> str:
+    found, asked, system = answered.result, answered.asked, answered.system
+    first = found.months[asked.starts.month - 1]
+    name = month(first.month)
+    if abs(found.now - asked.target) < 1e-9 and found.heat_alone is not None:
+        return f"The wood is at {target} already; the table tells what holds it there."
+    hold = "" if first.humidity is None else f"{first.humidity.value:.0f} % relative humidity"
+    if first.means == "heat" and first.heat_to is not None:
+        warm = amount(first.heat_to.value, TEMPERATURE, system, 0)
+        told = f"In {name} heating the shop to {warm} holds {target} without a drying machine"
+        return told + (f"; at its own temperature hold {hold}." if hold else ".")
+    if first.means == "humidify":
+        return (
+            f"In {name} the shop's air is too dry for {target}: it holds "
+            f"{first.equilibrium_at_shop:.1f} %, and heat makes it drier. Take the wood out in "
+            f"time{', or hold ' + hold if hold else ''}."
+        )
+    hottest = amount(asked.hottest, TEMPERATURE, system, 0)
+    return (
+        f"In {name} heating to {hottest} comes only to {first.equilibrium_at_hottest:.1f} %: use a "
+        f"drying machine{' and hold ' + hold if hold else ''}."
+    )
+
+
+def table(answered: Answered[Asked, Conditioning]) -> Table:
+    """Month by month; a cell is empty where no temperature or humidity holds the target."""
+    return Table(ConditioningMonth().columns(answered.result.months), answered.system)
