@@ -5,4 +5,4 @@ temperature in degrees Celsius, pressure in pascal, lengths in metres, force in 
 pascal, time in days unless a name says otherwise.  Scalars or numpy arrays, broadcast together.
 """
 
-MODEL_VERSION = "1.0.0"
+MODEL_VERSION = "2.0.0"

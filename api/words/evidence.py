@@ -60,8 +60,8 @@ NOTES: Final[dict[str, Sentence]] = {
     ),
     "heat-parts": Sentence(
         "The heat is evaporation, a humidifier's included, and warming the exchanged air only: "
-        "what walls, roof and floor lose, warming the wood, and the heat of sorption (some percent of "
-        "the evaporation) come on top; losses are often the larger part.",
+        "what walls, roof and floor lose, warming the wood, and the heat of sorption (some percent "
+        "of the evaporation) come on top; losses are often the larger part.",
         "",
         "derived",
     ),
@@ -212,8 +212,8 @@ NOTES: Final[dict[str, Sentence]] = {
 CAUTIONS: Final[dict[str, Sentence]] = {
     "heaters-of-a-shop": Sentence(
         "Heaters, stoves and fuel lines are work for the local code and licensed hands: leave "
-        "clear space around them, never leave an open or fuel-fired heater unattended with drying wood, "
-        "dust or finishes, and fit smoke and carbon-monoxide alarms.",
+        "clear space around them, never leave an open or fuel-fired heater unattended with drying "
+        "wood, dust or finishes, and fit smoke and carbon-monoxide alarms.",
         rank=1,
     ),
     "fuel-dampens": Sentence(

@@ -49,7 +49,7 @@ def test_winter_over_dries_and_says_the_humidity_to_hold(client: FlaskClient) ->
     january = found["answer"]["months"][0]
     assert january["means"] == "humidify"
     # Wood Handbook Table 4-2 (printed, 60 to 70 degF): 8 % lies between 40 and 45 %.
-    assert 40.0 < january["hold"] < 45.0
+    assert 40.0 < january["relative_humidity"] < 45.0
     assert "heating-over-dries" in {note["code"] for note in found["notes"]}
 
 
@@ -166,6 +166,6 @@ def test_a_machine_s_water_a_day_is_told_for_every_month(client: FlaskClient) ->
     # Winter's air is dry and a machine adds to it, July's is damp.
     assert by_name[1] < 0.0 < by_name[7]
     first = client.post("/v1/conditioning?format=csv", json=body()).text.splitlines()[0]
-    assert first.endswith("machine_water_a_day [kg]")
+    assert first.endswith("machine_water [kg/d]")
     bare = ask(client, body(volume=None, air_changes=None))["answer"]["months"]
     assert all(one["machine_water"] is None for one in bare)

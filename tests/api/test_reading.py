@@ -66,7 +66,7 @@ def test_readings_out_of_range_are_null_and_too_little_is_said(client: FlaskClie
     assert [row["range"] for row in rows] == ["below", "above"]
     assert [row["moisture"] for row in rows] == [None, None]
     assert "mean" not in found["answer"]
-    assert {"out-of-range", "too-little"} <= {note["code"] for note in found["notes"]}
+    assert {"out-of-range", "no-reading-of-the-body"} <= {note["code"] for note in found["notes"]}
     text = client.post("/v1/reading?format=text", json=body(readings=[{"value": 5.5}])).text
     assert text.startswith("Too little to say")
 
@@ -114,10 +114,10 @@ def test_a_sample_board_follows_its_weight(client: FlaskClient) -> None:
         ({"readings": [{"value": -3}]}, {"/readings/0/value"}),
         ({"readings": [{"value": 12, "temperature": 90}]}, {"/readings/0/temperature"}),
         ({"readings": [{"value": 12, "place": "side"}]}, {"/readings/0/place"}),
-        ({"readings": [{"value": 12, "intercept": 1.0}]}, {"/readings/0"}),
-        ({"readings": [{"value": 12, "kind": "surface", "a": 1.0}]}, {"/readings/0"}),
+        ({"readings": [{"value": 12, "meter_intercept": 1.0}]}, {"/readings/0"}),
+        ({"readings": [{"value": 12, "kind": "surface", "meter_a": 1.0}]}, {"/readings/0"}),
         ({"readings": [{"value": 12, "density_setting": 0.6}]}, {"/readings/0"}),
-        ({"readings": [{"value": 6, "a": 1.0, "b": 20.0}]}, {"/readings/0"}),
+        ({"readings": [{"value": 6, "meter_a": 1.0, "meter_b": 20.0}]}, {"/readings/0"}),
         ({"readings": [{"value": 12, "depht": 10}]}, {"/readings/0/depht"}),
         ({"oven_dry": [{"wet": "1kg", "dry": "1.2kg"}]}, {"/oven_dry/0/dry"}),
         ({"oven_dry": [{"wet": "9kg", "dry": "1kg"}]}, {"/oven_dry/0/wet"}),

@@ -4,8 +4,8 @@ import numpy as np
 import psychrolib
 import pytest
 
-from model.answers import conditioning
 from model.properties import air, sorption
+from model.surroundings import shop
 
 psychrolib.SetUnitSystem(psychrolib.SI)
 PRESSURE = 101_325.0  # Pa
@@ -23,7 +23,7 @@ def test_the_temperature_to_heat_to_is_the_one_psychrolib_agrees_with(
     temperature, humidity = outdoors
     ratio = psychrolib.GetHumRatioFromRelHum(temperature, humidity / 100.0, PRESSURE)
     vapour = psychrolib.GetVapPresFromHumRatio(ratio, PRESSURE)
-    found = float(conditioning.temperature_that_holds(vapour, target))
+    found = float(shop.temperature_that_holds(vapour, target))
     warmed = psychrolib.GetRelHumFromHumRatio(found, ratio, PRESSURE)
     held = float(sorption.equilibrium_moisture(found, 100.0 * warmed))
     assert held == pytest.approx(target, abs=0.02)
@@ -37,9 +37,7 @@ def test_ventilation_heat_is_the_change_of_enthalpy_psychrolib_finds() -> None:
     volume = psychrolib.GetMoistAirVolume(0.0, ratio, PRESSURE)
     rise = psychrolib.GetMoistAirEnthalpy(20.0, ratio) - psychrolib.GetMoistAirEnthalpy(0.0, ratio)
     printed = 24.0 * 100.0 * 0.5 / volume * rise / 3.6e6
-    assert float(conditioning.ventilation_heat(100.0, 0.5, 20.0, 0.0)) == pytest.approx(
-        printed, rel=0.015
-    )
+    assert float(shop.ventilation_heat(100.0, 0.5, 20.0, 0.0)) == pytest.approx(printed, rel=0.015)
 
 
 def test_humidity_added_by_the_wood_follows_psychrolibs_vapour_balance() -> None:
@@ -49,7 +47,7 @@ def test_humidity_added_by_the_wood_follows_psychrolibs_vapour_balance() -> None
     ratio = psychrolib.GetHumRatioFromRelHum(20.0, 0.40, PRESSURE)
     volume = psychrolib.GetMoistAirVolume(20.0, ratio, PRESSURE)
     wetter = psychrolib.GetRelHumFromHumRatio(20.0, ratio + 2.0 / (24 * 75.0) * volume, PRESSURE)
-    ours = conditioning.humidity_rise(2.0, 150.0, 0.5, 20.0)
+    ours = shop.humidity_rise(2.0, 150.0, 0.5, 20.0)
     assert ours == pytest.approx(100.0 * wetter - 40.0, rel=0.015)
 
 
@@ -62,7 +60,7 @@ def test_heating_stored_lumbers_air_lowers_its_equilibrium_step_by_step(outdoors
     settles = sorption.equilibrium_moisture(warmer, air.relative_humidity(warmer, vapour))
     assert np.all(np.diff(settles) < 0.0)
     # and the inverse walks back along the same line: 1e-6 K
-    back = conditioning.temperature_that_holds(vapour, settles)
+    back = shop.temperature_that_holds(vapour, settles)
     np.testing.assert_allclose(back, warmer, atol=1e-6)
 
 
@@ -99,5 +97,5 @@ def test_a_machine_s_water_is_the_difference_of_psychrolib_s_vapour_densities(
 
     held = hold / 100.0 * psychrolib.GetSatVapPres(temperature)
     expected = 24.0 * 150.0 * 0.5 * (density(vapour) - density(held))
-    found = float(conditioning.machine_water(150.0, 0.5, temperature, vapour, hold))
+    found = float(shop.machine_water(150.0, 0.5, temperature, vapour, hold))
     assert found == pytest.approx(expected, rel=1e-3)
