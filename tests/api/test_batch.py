@@ -12,6 +12,7 @@ from flask.testing import FlaskClient
 from api import limits
 from api.questions import BY_NAME, QUESTIONS, batch, settle
 from api.sharing import HELD, once, sharing
+from model.behaviour import year
 from model.surroundings import house
 from tests.api.conftest import TABLE
 
@@ -149,7 +150,7 @@ def test_equal_questions_equal_rooms_and_equal_years_are_computed_once(
     client: FlaskClient, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     made: list[str] = []
-    build, run = house.from_climate, settle.years
+    build, run = house.from_climate, year.years
 
     def building(*given: Any, **living: Any) -> Any:
         made.append("room")

@@ -23,7 +23,7 @@ from tests.api.conftest import TABLE
 ASK = "/v1/equilibrium?temperature=70F&relative_humidity=50"
 
 
-def address(question: Question, body: Any, **more: str) -> str:
+def address(question: Question[Any, Any], body: Any, **more: str) -> str:
     return f"/v1/{question.name}?" + urlencode([*flattened(body), *more.items()])
 
 
@@ -32,7 +32,7 @@ EXAMPLES = [(question, example.body) for question in QUESTIONS for example in qu
 
 @pytest.mark.parametrize(("question", "body"), EXAMPLES)
 def test_a_reply_held_already_is_answered_304_without_computing(
-    question: Question, body: Any, monkeypatch: pytest.MonkeyPatch
+    question: Question[Any, Any], body: Any, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     computed: list[Any] = []
 

@@ -32,7 +32,7 @@ HAIR: Final = 1e-6
 class Place:
     """A field of a question with the way to it; a whole number is the length of a list."""
 
-    question: Question
+    question: Question[Any, Any]
     path: tuple[str | int, ...]
     field: Any
 
@@ -58,7 +58,9 @@ class Place:
         return []
 
 
-def _places(question: Question, shape: Shape, path: tuple[str | int, ...]) -> Iterator[Place]:
+def _places(
+    question: Question[Any, Any], shape: Shape, path: tuple[str | int, ...]
+) -> Iterator[Place]:
     for own, field in shape.load_fields.items():
         here = (*path, field.data_key or own)
         yield Place(question, here, field)
@@ -74,7 +76,7 @@ FIGURES: Final = [place for place in PLACES if isinstance(place.field, QuantityF
 every_question = pytest.mark.parametrize("question", QUESTIONS, ids=lambda each: each.name)
 
 
-def of(places: list[Place], question: Question) -> list[Place]:
+def of(places: list[Place], question: Question[Any, Any]) -> list[Place]:
     return [place for place in places if place.question is question]
 
 
@@ -115,7 +117,7 @@ def written_as(field: QuantityField, system: System, si: float) -> list[Any]:
 
 @every_question
 def test_a_figure_at_its_limits_is_read_and_one_beyond_is_refused_with_them(
-    question: Question,
+    question: Question[Any, Any],
 ) -> None:
     for place in of(FIGURES, question):
         field = place.field
@@ -137,7 +139,7 @@ def test_a_figure_at_its_limits_is_read_and_one_beyond_is_refused_with_them(
 
 
 @every_question
-def test_the_form_that_a_refusal_shows_is_itself_taken(question: Question) -> None:
+def test_the_form_that_a_refusal_shows_is_itself_taken(question: Question[Any, Any]) -> None:
     for place in of(FIGURES, question):
         for form in place.field.forms.replace(" or ", ", ").split(", "):
             assert place.faults(listed(place, form)) == [], (place.pointer, form)
@@ -153,7 +155,7 @@ def _ends(told: str) -> list[str]:
 
 
 @every_question
-def test_every_unit_and_spelling_is_read_as_the_same_figure(question: Question) -> None:
+def test_every_unit_and_spelling_is_read_as_the_same_figure(question: Question[Any, Any]) -> None:
     for place in of(FIGURES, question):
         field = place.field
         si = 0.5 * (field.low + field.high)
@@ -166,7 +168,7 @@ def test_every_unit_and_spelling_is_read_as_the_same_figure(question: Question) 
 
 @every_question
 def test_a_bare_number_without_units_is_refused_where_it_may_mean_two_things(
-    question: Question,
+    question: Question[Any, Any],
 ) -> None:
     for place in of(FIGURES, question):
         # Zero too: 0 degrees are two temperatures.
@@ -188,7 +190,7 @@ REMEDIES: Final = (
 
 @every_question
 def test_any_wrong_value_is_told_in_its_place_what_was_given_and_the_right_form(
-    question: Question,
+    question: Question[Any, Any],
 ) -> None:
     for place in of(PLACES, question):
         for value in WRONG:
@@ -199,7 +201,7 @@ def test_any_wrong_value_is_told_in_its_place_what_was_given_and_the_right_form(
 
 
 @every_question
-def test_a_value_of_another_kind_is_always_refused(question: Question) -> None:
+def test_a_value_of_another_kind_is_always_refused(question: Question[Any, Any]) -> None:
     for place in of(PLACES, question):
         field = place.field
         if place.path == ("units",):
@@ -216,7 +218,7 @@ def test_a_value_of_another_kind_is_always_refused(question: Question) -> None:
 
 
 @every_question
-def test_all_faults_come_back_at_once(question: Question) -> None:
+def test_all_faults_come_back_at_once(question: Question[Any, Any]) -> None:
     body, wrong = _all_wrong(question.shape)
     with pytest.raises(Refused) as refused:
         question.read(body)
@@ -243,7 +245,7 @@ def _all_wrong(shape: Shape, before: str = "", deep: int = 2) -> tuple[dict[str,
 
 
 @every_question
-def test_a_misspelt_name_is_told_the_nearest_one(question: Question) -> None:
+def test_a_misspelt_name_is_told_the_nearest_one(question: Question[Any, Any]) -> None:
     for place in of(PLACES, question):
         name = str(place.path[-1])
         if len(name) < 4:

@@ -39,7 +39,7 @@ def ask(client: FlaskClient, name: str, body: Any) -> dict[str, Any]:
 
 @every_example
 def test_a_query_string_asks_the_same_as_json(
-    client: FlaskClient, question: Question, example: Example
+    client: FlaskClient, question: Question[Any, Any], example: Example
 ) -> None:
     posted = client.post(f"/v1/{question.name}", json=example.body)
     asked = client.get(f"/v1/{question.name}?{urlencode(flattened(example.body))}")
@@ -49,7 +49,7 @@ def test_a_query_string_asks_the_same_as_json(
 
 @every_example
 def test_a_reply_has_all_its_members_and_ends_with_a_newline(
-    client: FlaskClient, question: Question, example: Example
+    client: FlaskClient, question: Question[Any, Any], example: Example
 ) -> None:
     reply = client.post(f"/v1/{question.name}", json=example.body)
     assert reply.content_type == "application/json"
@@ -68,7 +68,7 @@ def test_a_reply_has_all_its_members_and_ends_with_a_newline(
 
 @every_example
 def test_the_question_as_understood_can_be_asked_again(
-    client: FlaskClient, question: Question, example: Example
+    client: FlaskClient, question: Question[Any, Any], example: Example
 ) -> None:
     first = ask(client, question.name, example.body)
     second = ask(client, question.name, first["asked"])
@@ -79,7 +79,7 @@ def test_the_question_as_understood_can_be_asked_again(
 
 @every_example
 def test_a_text_reply_fits_80_columns_and_leads_with_a_sentence(
-    client: FlaskClient, question: Question, example: Example
+    client: FlaskClient, question: Question[Any, Any], example: Example
 ) -> None:
     reply = client.post(f"/v1/{question.name}?format=text", json=example.body)
     assert reply.content_type == "text/plain; charset=utf-8"
@@ -93,7 +93,7 @@ def test_a_text_reply_fits_80_columns_and_leads_with_a_sentence(
 
 @every_example
 def test_csv_has_one_header_row_with_units_and_rows_of_its_length(
-    client: FlaskClient, question: Question, example: Example
+    client: FlaskClient, question: Question[Any, Any], example: Example
 ) -> None:
     if "csv" not in question.forms:
         assert client.post(f"/v1/{question.name}?format=csv", json=example.body).status_code == 406
@@ -109,7 +109,7 @@ def test_csv_has_one_header_row_with_units_and_rows_of_its_length(
 
 @every_example
 def test_a_chart_is_svg_with_title_description_and_text(
-    client: FlaskClient, question: Question, example: Example
+    client: FlaskClient, question: Question[Any, Any], example: Example
 ) -> None:
     if "svg" not in question.forms:
         assert client.post(f"/v1/{question.name}?format=svg", json=example.body).status_code == 406
@@ -131,7 +131,7 @@ def test_a_chart_is_svg_with_title_description_and_text(
 
 @every_example
 def test_units_change_the_figures_and_never_the_answer(
-    client: FlaskClient, question: Question, example: Example
+    client: FlaskClient, question: Question[Any, Any], example: Example
 ) -> None:
     body = {name: value for name, value in example.body.items() if name != "units"}
     if "units" in example.body:
@@ -662,7 +662,7 @@ def test_long_questions_are_answered_one_at_a_time_and_quick_ones_do_not_wait() 
     inside, most = 0, 0
     held, go_on = threading.Event(), threading.Event()
 
-    def slow(asked: Any) -> Reply:
+    def slow(asked: Any) -> Reply[Any]:
         nonlocal inside, most
         inside += 1
         most = max(most, inside)

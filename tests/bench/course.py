@@ -15,6 +15,7 @@ from typing import Final
 import numpy as np
 
 from model import spread
+from model.answers.course import summaries, thinned
 from model.behaviour import course
 from model.behaviour.course import Stay
 from model.behaviour.slab import Slab
@@ -50,8 +51,8 @@ def main() -> None:
 
         def work() -> object:
             found = course.run(slab, 12.5, [stay], samples, start_day=265.0)
-            course.summaries(found, [stay])
-            return course.thinned(found)
+            summaries(found, [stay])
+            return thinned(found)
 
         return work
 

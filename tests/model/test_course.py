@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime
 from collections.abc import Sequence
 from dataclasses import replace
+from typing import Any
 
 import numpy as np
 import pytest
@@ -48,7 +49,9 @@ def like_the_central(count: int, **figures: Sequence[float]) -> Samples:
     """So many samples, alike but for the figures given."""
     one = spread.draw(0)
     told = ((name, getattr(one, name)) for name in one.__slots__)
-    columns = {name: value.repeat(count) for name, value in told if isinstance(value, np.ndarray)}
+    columns: dict[str, Any] = {
+        name: value.repeat(count) for name, value in told if isinstance(value, np.ndarray)
+    }
     columns |= {name: np.array(values, dtype=float) for name, values in figures.items()}
     columns["unlimited"] = np.isinf(columns["creep_limit"])
     return replace(one, count=count, **columns)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import fields, replace
+from typing import Any
 
 import numpy as np
 import pytest
@@ -37,15 +38,15 @@ CUP = 0.010  # edges up: the top is the hollow face
 def laws() -> Samples:
     """Samples mE 30, 60, 120 of the plain law and 60 with J 8; index 0 repeats the second."""
     one = spread.draw(0)
-    drawn = {
+    drawn: dict[str, Any] = {
         field.name: np.repeat(getattr(one, field.name), 5)
         for field in fields(one)
-        if field.name != "count"
+        if field.name not in ("count", "seed")
     }
     drawn["mechano"] = np.array([60.0, 30.0, 60.0, 120.0, 60.0])
     drawn["creep_limit"] = np.array([np.inf, np.inf, np.inf, np.inf, 8.0])
     drawn["unlimited"] = np.isinf(drawn["creep_limit"])
-    return Samples(count=5, **drawn)
+    return replace(one, count=5, **drawn)
 
 
 def left(*stays: Stay) -> np.ndarray[tuple[int, ...], np.dtype[np.float64]]:
