@@ -197,7 +197,7 @@ class Figure(_Measured):
         """The value, and its band where it has one."""
         for end, after in (("value", ""), ("low", "_low"), ("high", "_high")):
             figures = [None if one is None else getattr(one, end) for one in values]
-            if any(one is not None for one in figures):
+            if end == "value" or any(one is not None for one in figures):
                 yield Column(
                     name + after,
                     [math.nan if one is None else one for one in figures],

@@ -89,7 +89,7 @@ def moist_air(temperature: float, vapour: float, condensed: float | None = None)
     Examples
     --------
     >>> round(moist_air(21.0, 1200.0).relative_humidity, 1)
-    48.3
+    48.2
     """
     humidity = float(air.relative_humidity(temperature, vapour))
     moisture = None

@@ -108,6 +108,7 @@ def test_days_with_their_spread_bracket_the_middle(client: FlaskClient) -> None:
 def test_cautions_speak_of_heaters_and_of_the_slabs_weight(client: FlaskClient) -> None:
     text = " ".join(ask(client, SHOP)["cautions"])
     assert "licensed" in text
+    assert "local code" in text
     assert "carbon-monoxide" in text
     assert "kg" in text
 

@@ -20,13 +20,14 @@ from api import catalogues, places, settings
 from api.app import create_app
 from api.catalogues import CATALOGUES, Catalogue
 from api.questions import QUESTIONS
+from model import MODEL_VERSION
 from model.properties import finishes, species
 from model.surroundings import climate
 
 
 def test_it_lives_and_computes_a_known_answer(client: FlaskClient) -> None:
     assert client.get("/livez").text == "alive\n"
-    assert client.get("/readyz").text.startswith("ready, model 1.")
+    assert client.get("/readyz").text.startswith(f"ready, model {MODEL_VERSION}")
 
 
 def test_it_is_not_ready_when_the_known_answer_comes_out_wrong(

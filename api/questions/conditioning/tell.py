@@ -112,4 +112,8 @@ def _decision(answered: Answered[Asked, Conditioning], target: str) -> str:
 
 def table(answered: Answered[Asked, Conditioning]) -> Table:
     """Month by month; a cell is empty where no temperature or humidity holds the target."""
-    return Table(ConditioningMonth().columns(answered.result.months), answered.system)
+    columns = ConditioningMonth().columns(answered.result.months)
+    left_out = {"means"}  # a sheet's cells are numbers; what to do stands in the text
+    if answered.asked.volume is None:
+        left_out |= {"ventilation_heat", "machine_water"}
+    return Table([one for one in columns if one.name not in left_out], answered.system)
