@@ -12,8 +12,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from model import spread
-from model.answers import readiness
-from model.answers.readiness import Case, Observation, Target
+from model.answers.readiness import ready
+from model.answers.readiness.seen import Case, Observation, Target
 from model.behaviour import course, transport
 from model.behaviour.slab import Slab
 from model.properties import sorption, species
@@ -105,6 +105,6 @@ def synthetic(
     )
 
 
-def answered(made: Synthetic, draws: int = 128) -> readiness.Answer:
+def answered(made: Synthetic, draws: int = 128) -> ready.Answer:
     """The fit's answer to a made-up slab."""
-    return readiness.answer(made.case, made.observations, made.target, draws=draws)
+    return ready.answer(made.case, made.observations, made.target, draws=draws)

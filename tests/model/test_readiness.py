@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 
 from model import spread
-from model.answers import readiness
-from model.answers.readiness import Case, Observation, Target
+from model.answers.readiness import ready
+from model.answers.readiness.seen import Case, Observation, Target
 from model.behaviour.slab import Slab
 from model.properties import sorption, species
 from model.properties.finishes import Face, Faces
@@ -29,7 +29,7 @@ def read(*pairs: tuple[float, float], error: float = 0.5) -> list[Observation]:
     return [Observation(d, v, error, 0.0, "moisture", MEAN_DEPTH, MEAN_DEPTH) for d, v in pairs]
 
 
-def codes(found: readiness.Answer) -> set[str]:
+def codes(found: ready.Answer) -> set[str]:
     return {note.code for note in found.notes}
 
 
@@ -60,7 +60,7 @@ def test_more_readings_narrow_the_rate() -> None:
 
 
 def test_three_readings_answer_and_say_how_little_they_prove() -> None:
-    found = readiness.answer(case(), read((0, 14.0), (14, 13.0), (30, 12.2)), Target(8.5))
+    found = ready.answer(case(), read((0, 14.0), (14, 13.0), (30, 12.2)), Target(8.5))
     assert "little-proof" in codes(found)
     assert found.ready_in is not None
     assert found.ready_in.low is not None
@@ -72,7 +72,7 @@ def test_three_readings_answer_and_say_how_little_they_prove() -> None:
 def test_one_date_tells_the_present_and_nothing_of_the_rate(
     readings: list[tuple[float, float]],
 ) -> None:
-    found = readiness.answer(case(), read(*readings), Target(8.5))
+    found = ready.answer(case(), read(*readings), Target(8.5))
     assert "too-little" in codes(found)
     # Nothing learned: the rate keeps its prior, 1 in the middle, to the step of the slopes.
     assert found.rate_learned == pytest.approx(0.0, abs=0.02)
@@ -82,8 +82,8 @@ def test_one_date_tells_the_present_and_nothing_of_the_rate(
 
 def test_the_date_is_further_for_thicker_wood_and_for_a_nearer_target() -> None:
     readings = read((0, 14.0), (20, 13.0), (40, 12.2))
-    wide = readiness.answer(case(), readings, Target(8.5, 1.5), draws=0).ready_in
-    close = readiness.answer(case(), readings, Target(8.5, 0.5), draws=0).ready_in
+    wide = ready.answer(case(), readings, Target(8.5, 1.5), draws=0).ready_in
+    close = ready.answer(case(), readings, Target(8.5, 0.5), draws=0).ready_in
     assert wide is not None
     assert close is not None
     assert close.value > wide.value
@@ -91,7 +91,7 @@ def test_the_date_is_further_for_thicker_wood_and_for_a_nearer_target() -> None:
 
 
 def test_a_slab_already_there_is_ready_today() -> None:
-    found = readiness.answer(case(), read((0, 8.6), (30, 8.3), (60, 8.2)), Target(8.2, 1.0))
+    found = ready.answer(case(), read((0, 8.6), (30, 8.3), (60, 8.2)), Target(8.2, 1.0))
     assert found.ready_in is not None
     assert found.ready_in.value == 0.0
     assert found.chance_ready > 0.9
@@ -100,7 +100,7 @@ def test_a_slab_already_there_is_ready_today() -> None:
 def test_a_slab_at_its_shops_equilibrium_is_stuck_and_told_the_humidity_it_needs() -> None:
     damp = constant(20.0, 65.0)  # holds 12 %
     steady = read(*[(30.0 * k, 12.0 + 0.1 * (-1) ** k) for k in range(8)])
-    found = readiness.answer(case(damp), steady, Target(7.0))
+    found = ready.answer(case(damp), steady, Target(7.0))
     assert found.flags.stuck
     assert found.ready_in is None
     assert "stuck" in codes(found)
@@ -113,7 +113,7 @@ def test_a_slab_at_its_shops_equilibrium_is_stuck_and_told_the_humidity_it_needs
 def test_a_slab_still_drying_towards_a_damp_shop_is_not_called_stuck() -> None:
     damp = constant(20.0, 65.0)
     falling = read((0, 22.0), (15, 20.5), (30, 19.5), (45, 18.6), (60, 18.0))
-    found = readiness.answer(case(damp), falling, Target(7.0))
+    found = ready.answer(case(damp), falling, Target(7.0))
     assert not found.flags.stuck
     assert found.ready_in is None
     assert "not-ready-here" in codes(found)
@@ -121,19 +121,19 @@ def test_a_slab_still_drying_towards_a_damp_shop_is_not_called_stuck() -> None:
 
 def test_a_reading_that_no_slab_could_give_is_named() -> None:
     readings = read((0, 14.0), (10, 13.5), (20, 13.1), (30, 8.0), (40, 12.3), (50, 12.0))
-    found = readiness.answer(case(), readings, Target(8.5))
+    found = ready.answer(case(), readings, Target(8.5))
     assert found.flags.contradicting == (3,)
     assert "contradiction" in codes(found)
 
 
 def test_clean_readings_raise_no_flag() -> None:
     found = answered(synthetic(5, error=0.5))
-    assert found.flags == readiness.Flags((), False, None, False)
+    assert found.flags == ready.Flags((), False, None, False)
 
 
 def test_water_taken_up_between_readings_is_seen_and_only_later_readings_are_used() -> None:
     readings = read((0, 14.0), (15, 13.2), (30, 12.5), (45, 17.0), (60, 16.0), (75, 15.2))
-    found = readiness.answer(case(), readings, Target(8.5))
+    found = ready.answer(case(), readings, Target(8.5))
     assert found.flags.rewetted == 45.0
     assert "re-wetted" in codes(found)
     assert found.present.mean.value == pytest.approx(15.3, abs=0.6)
@@ -142,16 +142,16 @@ def test_water_taken_up_between_readings_is_seen_and_only_later_readings_are_use
 
 def test_a_high_reading_after_which_it_stays_high_is_water_and_not_a_slip() -> None:
     wetted = read((0, 14.0), (31, 12.5), (59, 16.5), (90, 14.0), (120, 12.9))
-    found = readiness.answer(case(), wetted, Target(8.5))
+    found = ready.answer(case(), wetted, Target(8.5))
     assert found.flags.rewetted == 59.0
     assert "re-wetted" in codes(found)
     # The same with the errors of a pin meter of its own wood, which share 5 % of the reading.
     pins = [replace(one, scatter=0.04 * one.value, bias=0.05 * one.value) for one in wetted]
     thick = replace(case(constant(20.0, 45.0)), slab=replace(ELM, thickness=0.06))
-    assert readiness.answer(thick, pins, Target(8.0)).flags.rewetted == 59.0
+    assert ready.answer(thick, pins, Target(8.0)).flags.rewetted == 59.0
     # One high reading after which it goes on as before is a slip.
     slip = read((0, 14.0), (31, 12.5), (59, 16.5), (90, 10.9), (120, 10.3))
-    found = readiness.answer(case(), slip, Target(8.5))
+    found = ready.answer(case(), slip, Target(8.5))
     assert found.flags.rewetted is None
     assert found.flags.contradicting == (2,)
 
@@ -164,7 +164,7 @@ def test_readings_that_disagree_do_not_send_the_mean_below_all_of_them() -> None
         Observation(0.0, value, 0.04 * value, 0.11 * value, "moisture", depth, depth)
         for value in (14.0, 9.0, 14.2)
     ]
-    found = readiness.answer(case(), told, Target(8.5))
+    found = ready.answer(case(), told, Target(8.5))
     # Their scatter of 4 % of each weighs them: sum(1/M)/sum(1/M^2) = 11.3 %; the prior of the start
     # lies at the mean of the three, 12.4, and moves it a little.
     weighed = (1 / 14 + 1 / 9 + 1 / 14.2) / (1 / 14**2 + 1 / 9**2 + 1 / 14.2**2)
@@ -184,12 +184,12 @@ def test_a_rise_that_the_seasons_explain_is_not_called_re_wetting() -> None:
         for d, m in zip(days, mean, strict=True)
     ]
     assert mean[-1] - mean[0] > 4.0
-    assert readiness.answer(thin, readings, Target(8.0)).flags.rewetted is None
+    assert ready.answer(thin, readings, Target(8.0)).flags.rewetted is None
 
 
 def test_a_rate_far_outside_the_species_is_said() -> None:
     # Ten times as fast as elm: 50 mm within 1 % of the air in a few days.
-    found = readiness.answer(
+    found = ready.answer(
         case(), read((0, 16.0), (2, 12.0), (4, 10.3), (6, 9.4), (9, 8.7), error=0.2), Target(8.5)
     )
     assert found.flags.species_contradicted
@@ -202,7 +202,7 @@ def weights(dry: float, *pairs: tuple[float, float]) -> list[Observation]:
 
 def test_weights_with_a_known_dry_mass_are_moisture() -> None:
     readings = weights(33.0, (0, 14.0), (20, 13.0), (40, 12.2), (60, 11.6))
-    found = readiness.answer(case(dry_mass=33.0), readings, Target(8.5))
+    found = ready.answer(case(dry_mass=33.0), readings, Target(8.5))
     # 0.02 kg of 33 kg is 0.06 % M.
     assert found.present.mean.value == pytest.approx(11.6, abs=0.1)
 
@@ -223,7 +223,7 @@ def test_weights_without_a_dry_mass_leave_the_moisture_open_by_the_species_densi
                         kind="weight")
             for o, m in zip(made.observations, made.means, strict=True)
         ]  # fmt: skip
-        band = readiness.answer(made.case, weighed, made.target).present.mean
+        band = ready.answer(made.case, weighed, made.target).present.mean
         assert band.low is not None
         assert band.high is not None
         assert band.high - band.low > 1.0
@@ -234,7 +234,7 @@ def test_weights_without_a_dry_mass_leave_the_moisture_open_by_the_species_densi
 def test_weights_of_a_slab_without_length_or_dry_mass_are_refused() -> None:
     unknown = replace(case(), slab=replace(ELM, length=None))
     with pytest.raises(ValueError, match="length"):
-        readiness.answer(unknown, weights(33.0, (0, 14.0), (20, 13.0)), Target(8.5))
+        ready.answer(unknown, weights(33.0, (0, 14.0), (20, 13.0)), Target(8.5))
 
 
 def test_a_dry_mass_and_one_meter_reading_agree_on_what_the_weights_mean() -> None:
@@ -242,30 +242,30 @@ def test_a_dry_mass_and_one_meter_reading_agree_on_what_the_weights_mean() -> No
         weights(33.0, (0, 14.0), (20, 13.0), (40, 12.2)) + read((40.0, 12.4), error=0.3),
         key=lambda one: one.day,
     )
-    found = readiness.answer(case(), readings, Target(8.5))
+    found = ready.answer(case(), readings, Target(8.5))
     # The meter's point stands at 0.21 t: it pins the weights' level to about its own error.
     assert found.present.mean.value == pytest.approx(12.2, abs=0.5)
 
 
 def test_unlike_faces_leave_the_covered_face_wetter() -> None:
     covered = replace(case(), faces=Faces(Face(0.0), Face(40.0, name="covered")))
-    found = readiness.answer(covered, read((0, 16.0), (30, 14.5), (60, 13.2)), Target(8.5))
+    found = ready.answer(covered, read((0, 16.0), (30, 14.5), (60, 13.2)), Target(8.5))
     assert found.present.bottom.value > found.present.top.value + 2.0
 
 
 def test_the_same_question_twice_gives_the_same_answer() -> None:
     readings = read((0, 14.0), (14, 13.0), (30, 12.2))
-    first, second = (readiness.answer(case(), readings, Target(8.5)) for _ in range(2))
+    first, second = (ready.answer(case(), readings, Target(8.5)) for _ in range(2))
     assert first.ready_in == second.ready_in
     assert first.transport == second.transport
 
 
 def test_houses_that_differ_in_humidity_make_the_date_less_sure() -> None:
     readings = read((0, 14.0), (20, 13.0), (40, 12.2))
-    sure = readiness.answer(case(), readings, Target(8.5, is_room=True)).ready_in
+    sure = ready.answer(case(), readings, Target(8.5, is_room=True)).ready_in
     # 6 points of humidity between houses at 0.17 % M a point
     target = Target(8.5, is_room=True, per_humidity=0.17, humidity_spread=6.0)
-    unsure = readiness.answer(case(), readings, target).ready_in
+    unsure = ready.answer(case(), readings, target).ready_in
     assert sure is not None
     assert unsure is not None
     assert sure.low is not None
@@ -277,8 +277,8 @@ def test_houses_that_differ_in_humidity_make_the_date_less_sure() -> None:
 
 def test_today_later_than_the_last_reading_is_followed_on() -> None:
     readings = read((0, 14.0), (20, 13.0), (40, 12.2))
-    then = readiness.answer(case(), readings, Target(8.5), draws=0)
-    now = readiness.answer(case(), readings, Target(8.5), today=70.0, draws=0)
+    then = ready.answer(case(), readings, Target(8.5), draws=0)
+    now = ready.answer(case(), readings, Target(8.5), today=70.0, draws=0)
     assert now.as_of == 70.0
     assert now.present.mean.value < then.present.mean.value
     assert then.ready_in is not None
@@ -291,7 +291,7 @@ def test_500_readings_are_taken() -> None:
     rng = np.random.default_rng(1)
     days = np.linspace(0.0, YEAR, 500)
     values = 8.0 + 6.0 * np.exp(-days / 80.0) + 0.5 * rng.standard_normal(500)
-    found = readiness.answer(case(), read(*zip(days, values, strict=True)), Target(8.5), draws=16)
+    found = ready.answer(case(), read(*zip(days, values, strict=True)), Target(8.5), draws=16)
     assert found.present.mean.value == pytest.approx(8.05, abs=0.3)
 
 
@@ -307,10 +307,10 @@ def test_500_readings_are_taken() -> None:
 )
 def test_impossible_readings_are_refused(bad: list[Observation]) -> None:
     with pytest.raises(ValueError, match=r"reading"):
-        readiness.answer(case(), bad, Target(8.5))
+        ready.answer(case(), bad, Target(8.5))
 
 
 def test_the_central_case_alone_has_no_bands() -> None:
-    found = readiness.answer(case(), read((0, 14.0), (14, 13.0)), Target(8.5), draws=0)
+    found = ready.answer(case(), read((0, 14.0), (14, 13.0)), Target(8.5), draws=0)
     assert found.present.mean == spread.Figure(found.present.mean.value)
     assert found.transport.low is None

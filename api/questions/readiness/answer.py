@@ -15,8 +15,15 @@ from api.questions.readiness.ask import Asked
 from api.replies import members
 from api.replies.members import LEFT_OUT, Answer, itself
 from api.units import DAYS, LENGTH, PERCENT, PLAIN
-from model.answers import readiness
-from model.answers.readiness import Case, Observation, Target, of_reading, of_weight, target_room
+from model.answers.readiness import ready
+from model.answers.readiness.seen import (
+    Case,
+    Observation,
+    Target,
+    of_reading,
+    of_weight,
+    target_room,
+)
 from model.answers.reading import corrected_in
 from model.basis import cite
 from model.behaviour import slab as wood
@@ -36,7 +43,7 @@ class Ready:
     from which it held water anew.
     """
 
-    found: readiness.Answer
+    found: ready.Answer
     as_of: datetime.date
     used: tuple[int, ...]
     target: Target
@@ -102,7 +109,7 @@ def answer(asked: Asked) -> Reply[Ready]:
         year = {"driest": there.driest.moisture, "dampest": there.dampest.moisture}
         notes += [*there.notes, Note("destination-year", **year, mean=there.mean_equilibrium)]
     seen = _observations(asked)
-    found = readiness.answer(
+    found = ready.answer(
         Case(asked.slab, asked.faces, air, room.humidity_spread, asked.dry_weight),
         seen.observations,
         goal,
@@ -119,7 +126,7 @@ def answer(asked: Asked) -> Reply[Ready]:
     )
 
 
-def _rewetted(asked: Asked, found: readiness.Answer) -> datetime.date | None:
+def _rewetted(asked: Asked, found: ready.Answer) -> datetime.date | None:
     day = found.flags.rewetted
     if day is None:
         return None

@@ -1,0 +1,328 @@
+"""When it is ready: draws from the fit followed on until they are near where the slab is going."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from model import fitting, spread
+from model.answers.readiness.fit import CONTRADICTION, Problem, check, fit_checked, refuse_long
+from model.answers.readiness.seen import Air, Case, Observation, Target
+from model.behaviour import transport
+from model.behaviour.arrival import HORIZON, TOLERANCE, first_within, turned
+from model.codes import Note
+from model.properties import sorption
+from model.spread import DEFAULT_DRAWS, DEFAULT_SEED, Figure
+from model.surroundings.calendar import YEAR
+
+Floats = NDArray[np.float64]
+
+SPECIES_DOUBT: Final = 2.0  # standard deviations of the rate from the species' prior (judgement)
+STUCK: Final = 0.5  # % M from where this air would leave it (judgement)
+FEW: Final = 4  # readings that are called little proof whatever they say (judgement)
+LITTLE_LEARNED: Final = 0.3  # of the doubt about the rate (judgement)
+TRACE_POINTS: Final = 60
+
+
+@dataclass(frozen=True, slots=True)
+class Present:
+    """State of the slab on the day of the answer; Figures in % M, arrays over depth [m]."""
+
+    mean: Figure
+    top: Figure
+    core: Figure
+    bottom: Figure
+    depth: Floats
+    moisture: Floats
+    low: Floats
+    high: Floats
+
+
+@dataclass(frozen=True, slots=True)
+class Trace:
+    """Mean moisture from the first reading fitted to well past readiness.
+
+    `days` are day numbers; `mean`, `low` and `high` [%] the most probable course and its 10th and
+    90th percentile.
+    """
+
+    days: Floats
+    mean: Floats
+    low: Floats
+    high: Floats
+
+
+@dataclass(frozen=True, slots=True)
+class Flags:
+    """What is wrong or unusual with the readings.
+
+    `contradicting`: indexes of readings; `species_contradicted`: the rate lies far outside what the
+    species does; `rewetted`: day of the reading after which it held water anew; `stuck`: it will
+    get no nearer in this air.
+    """
+
+    contradicting: tuple[int, ...]
+    species_contradicted: bool
+    rewetted: float | None
+    stuck: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """Present state, rate, date and flags.
+
+    Attributes
+    ----------
+    as_of : float
+        Day number the state is told for.
+    transport : Figure
+        Fitted factor C on the diffusion coefficient [-].
+    against_species : float
+        Central factor over the species' own.
+    rate_learned : float
+        Share of the prior doubt about the rate that the readings removed: 0 none, 1 all.
+    rate_factor : float
+        The rate is known within times or divided by this (10th to 90th percentile).
+    ready_in : Figure or None
+        Days from `as_of` [days]; None when the central case is not ready within five years; a
+        `high` beyond that is infinite.
+    chance_ready : float
+        Share of the draws already within the distance.
+    settles_here : Figure
+        Mean moisture it would come to in a year's air of the place it stands in [%].
+    humidity_needed : float or None
+        Relative humidity that would hold the target at the mean temperature there [%].
+    core_when_ready : float or None
+        Moisture in the middle on that day [%].
+    used : tuple of int
+        Indexes of the readings fitted.
+    residual : ndarray
+        How far each of them is from what all others say, in standard deviations.
+    """
+
+    as_of: float
+    present: Present
+    transport: Figure
+    against_species: float
+    rate_learned: float
+    rate_factor: float
+    ready_in: Figure | None
+    chance_ready: float
+    settles_here: Figure
+    humidity_needed: float | None
+    core_when_ready: float | None
+    used: tuple[int, ...]
+    residual: Floats
+    flags: Flags
+    trace: Trace
+    notes: tuple[Note, ...]
+
+
+def _targets(problem: Problem, theta: Floats, target: Target, seed: int) -> Floats:
+    """Moisture each sample is going to."""
+    if not target.is_room:
+        return np.full(theta.shape[0], target.moisture)
+    deviates = np.random.default_rng(seed).standard_normal((theta.shape[0],))
+    deviates[0] = 0.0
+    own: Floats = target.moisture * problem.wood(theta).sorption
+    return own + target.per_humidity * target.humidity_spread * deviates
+
+
+def _year_of_air(air: Air, day: float) -> tuple[float, float, float]:
+    """Mean temperature [degC], humidity [%] and equilibrium [% M] of the year from a day on."""
+    points = np.array([air.at(day + YEAR * (k + 0.5) / 48.0) for k in range(48)])
+    settled = sorption.equilibrium_moisture(points[:, 0], points[:, 1])
+    return float(points[:, 0].mean()), float(points[:, 1].mean()), float(settled.mean())
+
+
+def _forecast(
+    problem: Problem, theta: Floats, state: Floats, target: Floats, within: float, day: float
+) -> tuple[Floats, float | None]:
+    """Days from `day` until each sample is ready, and the central sample's core then."""
+    ready = np.full(theta.shape[0], np.inf)
+    core: float | None = None
+    begin = day
+    middle = problem.mesh.depth.size // 2
+    while begin < day + HORIZON - 1.0:
+        run = transport.run(
+            problem.wood(theta),
+            problem.mesh,
+            state,
+            problem.case.air,
+            problem.case.faces,
+            begin,
+            begin + YEAR,
+            humidity_offset=problem.offset(theta),
+            finish_factor=problem.finish(theta),
+            tolerance=TOLERANCE,
+        )
+        gap = np.abs(run.mean - target)
+        for i in np.flatnonzero(np.isinf(ready)):
+            ready[i] = begin - day + first_within(run.days, gap[:, i], within)
+            if i == 0 and np.isfinite(ready[0]):
+                core = float(run.at([day + ready[0]])[0, 0, middle])
+        if np.isfinite(ready).all() or turned(run.mean):
+            # Ready, or a year that ends as it began: the next will be the same.
+            break
+        state, begin = run.moisture[-1], begin + YEAR
+    return ready, core
+
+
+def _trace(problem: Problem, theta: Floats, as_of: float, ready: Floats) -> Trace:
+    """From the first reading to a third past the central date, between a month and a year on."""
+    ahead = 1.3 * float(ready[0]) if np.isfinite(ready[0]) else YEAR
+    end = as_of + min(max(ahead, 30.0), YEAR)
+    days = np.linspace(problem.observations[0].day, end, TRACE_POINTS)
+    means = problem.mesh.mean(problem.run(theta, end).at(days))
+    low, high = spread.band(means) or (means[:, 0], means[:, 0])
+    return Trace(days, means[:, 0], low, high)
+
+
+def _present(problem: Problem, state: Floats) -> Present:
+    middle = problem.mesh.depth.size // 2
+    low, high = spread.band(state.T) or (state[0], state[0])
+    return Present(
+        fitting.figure(problem.mesh.mean(state)),
+        fitting.figure(state[:, 0]),
+        fitting.figure(state[:, middle]),
+        fitting.figure(state[:, -1]),
+        problem.mesh.depth,
+        state[0],
+        low,
+        high,
+    )
+
+
+def answer(
+    case: Case,
+    observations: Sequence[Observation],
+    target: Target,
+    today: float | None = None,
+    draws: int = DEFAULT_DRAWS,
+    seed: int = DEFAULT_SEED,
+) -> Answer:
+    """Fit the readings and tell the present state, the rate, and when the slab will be ready.
+
+    Parameters
+    ----------
+    case : Case
+        The slab and where it has stood since the first reading and will stand on.
+    observations : sequence of Observation
+        In the order of their dates; one is enough for an answer that says it proves nothing.
+    target : Target
+        Where it is going and how near will do.
+    today : float, optional
+        Day number of the answer, not before the last reading; that reading's day by default.
+    draws, seed : int
+        Posterior draws (0 for the most probable case alone) and their seed.
+
+    Raises
+    ------
+    TooManySteps
+        A thin or wet slab through years of changing air.
+    ValueError
+        No readings, dates out of order, figures that are not above 0, weights of a slab whose
+        length and oven-dry weight are both unknown.
+
+    References
+    ----------
+    Least squares with a normal prior, importance sampling from its Gauss-Newton posterior
+    (derived).
+    """
+    check(observations)
+    refuse_long(case, observations)
+    checked = fit_checked(case, observations)
+    problem, fit = checked.problem, checked.fit
+    theta = fitting.draws(problem.data, fit, draws, seed)
+    last = observations[-1].day
+    as_of = last if today is None else max(today, last)
+    state = problem.run(theta, as_of).moisture[-1]
+    goals = _targets(problem, theta, target, seed)
+    ready, core = _forecast(problem, theta, state, goals, target.within, as_of)
+    mean = problem.mesh.mean(state)
+    temperature, _, settles = _year_of_air(case.air, as_of)
+    settled = problem.wood(theta).sorption * settles
+    stuck = bool(
+        np.isinf(ready[0]) and abs(mean[0] - settled[0]) < STUCK + 0.1 * abs(settled[0] - goals[0])
+    )
+    factor = problem.wood(theta).transport_factor
+    names = problem.names
+    # One number for what was learned: the rate's posterior deviation over its prior of 1.
+    spread_left = float(np.sqrt(fit.covariance[0, 0]))
+    flags = Flags(
+        checked.contradicting,
+        bool(abs(fit.theta[names.index("rate")]) > SPECIES_DOUBT),
+        checked.rewetted,
+        stuck,
+    )
+    needed = sorption.humidity_of_moisture(
+        temperature, goals[0] / float(problem.wood(theta).sorption[0])
+    )
+    found = Answer(
+        as_of=as_of,
+        present=_present(problem, state),
+        transport=fitting.figure(factor),
+        against_species=float(factor[0] / case.slab.species.transport_factor),
+        rate_learned=1.0 - spread_left,
+        rate_factor=float(case.slab.species.transport_spread**spread_left),
+        ready_in=fitting.figure(ready) if np.isfinite(ready[0]) else None,
+        chance_ready=float(np.mean(np.abs(mean - goals)[min(1, draws) :] <= target.within)),
+        settles_here=fitting.figure(settled),
+        humidity_needed=None if np.isnan(needed) else float(needed),
+        core_when_ready=core,
+        residual=fitting.apart(problem.data, fit),
+        used=checked.used,
+        flags=flags,
+        trace=_trace(problem, theta, as_of, ready),
+        notes=(),
+    )
+    return _with_notes(found, observations, case, target)
+
+
+def _with_notes(
+    found: Answer, observations: Sequence[Observation], case: Case, target: Target
+) -> Answer:
+    """The same answer with everything said that it leans on."""
+    return replace(found, notes=tuple(_notes(found, observations, case, target)))
+
+
+def _notes(
+    found: Answer, observations: Sequence[Observation], case: Case, target: Target
+) -> list[Note]:
+    dates = len({one.day for one in observations})
+    before = case.slab.species.transport_spread
+    notes = []
+    if dates == 1:
+        dated = len(observations) > 1
+        notes.append(Note("too-little", dated=dated, before=before))
+    elif found.rate_learned < LITTLE_LEARNED or len(observations) <= FEW:
+        notes.append(
+            Note(
+                "little-proof",
+                readings=len(observations),
+                dates=dates,
+                before=before,
+                after=found.rate_factor,
+            )
+        )
+    if found.flags.contradicting:
+        readings = tuple(i + 1 for i in found.flags.contradicting)
+        out = set(found.flags.contradicting).isdisjoint(found.used)
+        notes.append(
+            Note("contradiction", readings=readings, deviations=CONTRADICTION, left_out=out)
+        )
+    if found.flags.species_contradicted:
+        notes.append(Note("rate-unlike-species", times=found.against_species))
+    if found.flags.rewetted is not None:
+        notes.append(Note("re-wetted"))
+    if found.flags.stuck:
+        settles, need = found.settles_here.value, found.humidity_needed
+        notes.append(Note("stuck", settles=settles, target=target.moisture, humidity=need))
+    elif found.ready_in is None:
+        notes.append(Note("not-ready-here", within=target.within, target=target.moisture))
+    notes.append(Note("rings-and-ends"))
+    return notes

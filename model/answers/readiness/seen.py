@@ -1,0 +1,112 @@
+"""What is known when one asks whether a slab is ready: the slab, its readings, where it goes."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final, Literal, Protocol
+
+import numpy as np
+from numpy.typing import NDArray
+
+from model.behaviour.slab import Slab
+from model.properties import sorption
+from model.properties.finishes import Faces
+from model.properties.meters import Corrected
+from model.surroundings.room import Room
+
+Floats = NDArray[np.float64]
+
+WEIGHING: Final = 0.001  # of a weight, standard deviation when no scale step is told (judgement)
+
+
+class Air(Protocol):
+    """Temperature [degC] and relative humidity [%] on a day number."""
+
+    def at(self, day: float) -> tuple[float, float]:
+        """Temperature and humidity at a day number."""
+        ...
+
+
+@dataclass(frozen=True, slots=True)
+class Observation:
+    """One dated figure.
+
+    Attributes
+    ----------
+    day : float
+        Day number.
+    value : float
+        Moisture [%], or weight of the slab [kg].
+    scatter, bias : float
+        Standard deviations in the unit of `value`: its own, and shared within `group`.
+    kind : str
+        `moisture` or `weight`.
+    depth_from, depth_to : float or None
+        What a moisture speaks of [m below the top face]; None: the mean.
+    group : str
+        Readings of one instrument share their bias.
+    """
+
+    day: float
+    value: float
+    scatter: float
+    bias: float = 0.0
+    kind: Literal["moisture", "weight"] = "moisture"
+    depth_from: float | None = None
+    depth_to: float | None = None
+    group: str = "meter"
+
+
+@dataclass(frozen=True, slots=True)
+class Target:
+    """Where the slab is going.
+
+    `moisture` [%]: the number asked, or the mean of the destination's year; `is_room`: it follows
+    the wood's own equilibrium and the house's humidity; `per_humidity`: its change per point of
+    humidity, `humidity_spread` [points]; `within`: the distance that will do [% M].
+    """
+
+    moisture: float
+    within: float = 1.0
+    is_room: bool = False
+    per_humidity: float = 0.0
+    humidity_spread: float = 0.0
+
+
+def target_room(room: Room, within: float) -> Target:
+    """The mean of a room's year as a target; not a log."""
+    rise = float(np.mean(sorption.slope(room.temperature, room.relative_humidity)))
+    return Target(room.mean_equilibrium, within, True, rise, room.humidity_spread)
+
+
+def of_weight(day: float, weight: float, step: float) -> Observation:
+    """The weight of the whole slab [kg] on a day, by a scale of a step [kg]; 0 when not told."""
+    scatter = float(max(step / np.sqrt(12.0), WEIGHING * weight))
+    return Observation(day, weight, scatter, kind="weight", group="scale")
+
+
+def of_reading(day: float, one: Corrected) -> Observation | None:
+    """A corrected reading of a meter on a day; None outside its range."""
+    if one.moisture is None:
+        return None
+    return Observation(
+        day,
+        one.moisture,
+        one.scatter,
+        one.bias,
+        "moisture",
+        one.depth_from,
+        one.depth_to,
+        one.kind,
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class Case:
+    """All that a fit needs: the slab, how its faces stand, the air it stood and will stand in."""
+
+    slab: Slab
+    faces: Faces
+    air: Air
+    humidity_spread: float = 0.0
+    dry_mass: float | None = None
