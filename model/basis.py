@@ -1,4 +1,4 @@
-"""Where figures come from: notes carried by an answer and the list of formulas with their sources.
+"""Where figures come from: the list of formulas with their sources, which answers cite.
 
 The formulas live in data/basis.csv, one row each: what the formula is, who published it, how it is
 known here, where it holds, and how well something outside agrees with it.
@@ -12,28 +12,6 @@ from functools import cache
 from pathlib import Path
 
 DATA = Path(__file__).parent / "data"
-
-
-@dataclass(frozen=True, slots=True)
-class Note:
-    """Something an answer assumes, stretches or leans on weakly.
-
-    Attributes
-    ----------
-    code : str
-        Short kebab-case name of the kind of note.
-    message : str
-        A plain sentence.
-    pointer : str
-        Which part of the question it speaks of (JSON pointer), empty for the whole.
-    source : str
-        Published source or basis of what the note says.
-    """
-
-    code: str
-    message: str
-    pointer: str = ""
-    source: str = ""
 
 
 @dataclass(frozen=True, slots=True)

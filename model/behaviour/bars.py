@@ -15,7 +15,6 @@ from typing import Final, Literal
 STEEL_MODULUS: Final = 200.0e9
 ALUMINIUM_MODULUS: Final = 70.0e9
 MODULI: Final[dict[str, float]] = {"steel": STEEL_MODULUS, "aluminium": ALUMINIUM_MODULUS}
-DENSITIES: Final[dict[str, float]] = {"steel": 7850.0, "aluminium": 2700.0}  # kg/m3; EN 1991-1-1
 
 # Stress at which a bar bends for good [Pa], by the least modulus of its kind [Pa]: structural steel
 # S235 (EN 10025-2, memory), aluminium 6063-T6 (EN 755-2, memory); timber D30 breaks (EN 338,

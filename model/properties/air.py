@@ -50,18 +50,6 @@ def _saturation(constants: tuple[float, ...], temperature: ArrayLike) -> Floats:
     return result
 
 
-def degrees(temperature: float, *, difference: bool = False) -> str:
-    """A temperature [degC] for readers of either scale; or a difference of two [K].
-
-    Examples
-    --------
-    >>> degrees(20.0), degrees(-10.0), degrees(3.0, difference=True)
-    ('20 °C (68 °F)', '-10 °C (14 °F)', '3 °C (5.4 °F)')
-    """
-    other = 1.8 * temperature if difference else 1.8 * temperature + 32.0
-    return f"{temperature:.4g} °C ({other:.3g} °F)"
-
-
 def saturation_pressure(temperature: ArrayLike) -> Floats:
     """Saturation vapour pressure over liquid water, also below freezing.
 
