@@ -131,7 +131,7 @@ def test_a_reading_far_from_all_others_is_named() -> None:
     found = ask(*[pin(12.0 + 0.1 * i, 0.0106) for i in range(5)], pin(18.0, 0.0106))
     assert found.profile is not None
     assert found.profile.contradicting == (5,)
-    assert codes(found) & {"readings-left-out", "readings-contradict"}
+    assert "readings-left-out" in codes(found)
 
 
 def test_readings_that_disagree_do_not_send_the_mean_below_all_of_them() -> None:
