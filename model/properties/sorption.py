@@ -139,6 +139,40 @@ def hysteresis_ratio(relative_humidity: ArrayLike) -> Floats:
     return result
 
 
+# Between these the factor of a wood goes from its one value to the other [% relative humidity]
+# (engineering choice: print has the curve of extractive-rich woods unchanged below about 70 %,
+# Choong & Achmadi 1991, and apart from 60 % on, Princes Risborough movement tables, memory)
+FACTOR_HUMIDITY: Final = (60.0, 90.0)
+
+
+def species_factor(relative_humidity: ArrayLike, at_60: ArrayLike, at_90: ArrayLike) -> Floats:
+    """Equilibrium moisture of one wood over that of the common curve, alike on every branch.
+
+    Parameters
+    ----------
+    relative_humidity : array_like
+        Of the air [%].
+    at_60, at_90 : array_like
+        The factor up to 60 % and from 90 % on; straight between.
+
+    Returns
+    -------
+    ndarray
+        Broadcast shape of the three.
+
+    Examples
+    --------
+    >>> [round(float(species_factor(h, 0.87, 0.74)), 3) for h in (40.0, 75.0, 95.0)]
+    [0.87, 0.805, 0.74]
+    """
+    low, high = FACTOR_HUMIDITY
+    humidity = np.asarray(relative_humidity, dtype=np.float64)
+    share = np.clip((humidity - low) / (high - low), 0.0, 1.0)
+    first = np.asarray(at_60, dtype=np.float64)
+    result: Floats = first + share * (np.asarray(at_90, dtype=np.float64) - first)
+    return result
+
+
 def branches(temperature: ArrayLike, relative_humidity: ArrayLike) -> dict[Branch, Floats]:
     """Equilibrium moisture content [%] on every branch: mean, drying and wetting.
 
