@@ -12,7 +12,9 @@ from collections.abc import Callable
 from typing import Any, Final, TypeVar
 
 import numba
+import numpy as np
 from numba.core import caching
+from numpy.typing import ArrayLike, NDArray
 
 Function = TypeVar("Function", bound=Callable[..., Any])
 
@@ -52,3 +54,12 @@ def inlined(function: Function) -> Function:
     """Compile a part of such a function into wherever it is called."""
     result: Function = numba.njit(forceinline=True, **OPTIONS)(function)
     return result
+
+
+def plain(values: ArrayLike, *shape: int) -> NDArray[np.float64]:
+    """An array of the one kind that compiled functions are given: a copy, broadcast to a shape.
+
+    Another kind - read-only, in another order - would have them compiled anew.
+    """
+    array = np.asarray(values, dtype=np.float64)
+    return np.array(np.broadcast_to(array, shape) if shape else array, order="C")

@@ -31,6 +31,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from model import effort
 from model.behaviour import moisture_steps as steps
+from model.behaviour.compiled import plain
 from model.properties import sorption
 from model.properties.air import ZERO_CELSIUS, saturation_pressure
 from model.properties.finishes import STILL_AIR_PERMEABILITY, Face, Faces
@@ -330,7 +331,7 @@ def _curves(at_60: float, at_90: float) -> steps.Curves:
         table=table.values,
         pressure_coldest=float(warm[0]),
         pressure_warmer=0.5,
-        pressure=_plain(np.log(saturation_pressure(warm))),
+        pressure=plain(np.log(saturation_pressure(warm))),
     )
 
 
@@ -344,13 +345,7 @@ def _weather(air: Air, faces: Faces) -> steps.Weather:
     elif air.days.size > 1:
         kind = steps.LOGGED
     top, bottom = (warm + getattr(face, "warmer", 0.0) for face in (faces.top, faces.bottom))
-    return steps.Weather(kind, period, *map(_plain, (days, warm, damp, top, bottom)))
-
-
-def _plain(values: ArrayLike, *shape: int) -> Floats:
-    """An array of one kind, so that the steps are compiled once: a copy, broadcast to a shape."""
-    array = np.asarray(values, dtype=np.float64)
-    return np.array(np.broadcast_to(array, shape) if shape else array, order="C")
+    return steps.Weather(kind, period, *map(plain, (days, warm, damp, top, bottom)))
 
 
 def _resistance(face: Face, finish: Floats) -> Floats:
@@ -480,25 +475,25 @@ def run(
     figures = told.size * (watched * nodes + samples * (3 + some.shape[1]))
     if figures > MOST_FIGURES:
         raise TooManySteps(f"{figures:,} figures of one course, where {MOST_FIGURES:,} are told")
-    finish = _plain(finish_factor, samples)
+    finish = plain(finish_factor, samples)
     each = steps.Each(
-        diffusion=_plain(wood.diffusion(REFERENCE_TEMPERATURE)),
-        sorption=_plain(wood.sorption, samples),
-        loop=_plain(1.0 if wood.loop is None else wood.loop, samples),
-        offset=_plain(humidity_offset, samples),
-        admittance=_plain(_admittance(wood, faces, finish)),
-        tolerance=_plain(tolerance, samples),
-        longest_step=_plain(longest_step, samples),
+        diffusion=plain(wood.diffusion(REFERENCE_TEMPERATURE)),
+        sorption=plain(wood.sorption, samples),
+        loop=plain(1.0 if wood.loop is None else wood.loop, samples),
+        offset=plain(humidity_offset, samples),
+        admittance=plain(_admittance(wood, faces, finish)),
+        tolerance=plain(tolerance, samples),
+        longest_step=plain(longest_step, samples),
     )
     inverse_volume = 1.0 / (mesh.weight * mesh.thickness)
     inverse_gap = 1.0 / np.diff(mesh.depth)
     wall = steps.Layers(
         thickness=mesh.thickness,
-        inverse_volume=_plain(inverse_volume),
-        inverse_gap=_plain(inverse_gap),
-        upper=_plain(inverse_gap * inverse_volume[:-1]),
-        lower=_plain(inverse_gap * inverse_volume[1:]),
-        weight=_plain(mesh.weight),
+        inverse_volume=plain(inverse_volume),
+        inverse_gap=plain(inverse_gap),
+        upper=plain(inverse_gap * inverse_volume[:-1]),
+        lower=plain(inverse_gap * inverse_volume[1:]),
+        weight=plain(mesh.weight),
         slope=float(wood.transport_slope),
         saturation=float(wood.fibre_saturation),
         activation=ACTIVATION / GAS_CONSTANT,
@@ -509,7 +504,7 @@ def run(
     )
     span = steps.Span(float(start), float(end), float(first_step), MOST_STEPS)
     cap = math.inf if sums is None else float(sums.cap)
-    watch = steps.Watch(_plain(told), watched, cap, _plain(some))
+    watch = steps.Watch(plain(told), watched, cap, plain(some))
     found = steps.Told(
         moisture=np.empty((told.size, watched, nodes)),
         mean=np.empty((told.size, samples)),
@@ -518,7 +513,7 @@ def run(
         steps=np.zeros(samples, dtype=np.int64),
         rejected=np.zeros(samples, dtype=np.int64),
     )
-    after = State(_plain(state.moisture), _plain(state.memory))
+    after = State(plain(state.moisture), plain(state.memory))
     curves = _curves(wood.sorption_at_60, wood.sorption_at_90)
     weather = _weather(air, faces)
     following = 0
