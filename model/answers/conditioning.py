@@ -14,7 +14,7 @@ from typing import Final, Literal, get_args
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from model.behaviour import transport
+from model.behaviour import edges, transport
 from model.behaviour.arrival import HORIZON, first_within, turned
 from model.behaviour.slab import Moisture, Slab, profile
 from model.behaviour.year import wood_of
@@ -430,7 +430,10 @@ def stock_of(
     weight = slab.weight(now) if isinstance(wood, Slab) else wood.weight
     dry = None if weight is None else weight / (1.0 + now / 100.0)
     timed = isinstance(wood, Slab) or wood.thickness is not None
-    return Stock(mesh, nodes, wood_of(slab, samples), faces, dry), timed
+    moves = wood_of(slab, samples)
+    if isinstance(wood, Slab):
+        moves = edges.quickened(slab, moves, faces)
+    return Stock(mesh, nodes, moves, faces, dry), timed
 
 
 def _notes(table: tuple[Month, ...], shop: Shop, stock: Stock, target: float) -> list[Note]:

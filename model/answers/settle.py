@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from model import spread
-from model.behaviour import rings, shape
+from model.behaviour import edges, rings, shape
 from model.behaviour.shape import Cupped
 from model.behaviour.slab import Moisture, Slab, mean_moisture
 from model.behaviour.year import CENTRAL_MISS, SLOWEST_LEFT, Sorption, Years, years
@@ -268,6 +268,8 @@ def settle(
         notes=(
             *_notes(slab, moisture, room, course, within),
             *_remembered(came, course),
+            *edges.notes(slab, course.wood),
+            *edges.ends_note(slab, way_days - arrives, way_mean[:, 0], float(settled_mean[0])),
         ),
         formulas=(
             "equilibrium-moisture", "hysteresis", "transport-diffusion", "transport-face",

@@ -26,7 +26,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from model import spread
-from model.behaviour import section, shape, transport
+from model.behaviour import edges, section, shape, transport
 from model.behaviour.rings import Rings
 from model.behaviour.section import FREE, Hold, State, Timber
 from model.behaviour.slab import Moisture, Slab
@@ -509,7 +509,7 @@ def _moisture_through(
         for piece in range(0, rows.size - 1, at_once):
             days = rows[piece : piece + at_once + 1]
             leg = transport.run(
-                wood,
+                edges.quickened(walk.slab, wood, met),
                 walk.mesh,
                 walk.wet,
                 air,

@@ -226,15 +226,27 @@ class Table:
     finer: float
     values: Floats
 
+    @property
+    def moisture(self) -> Floats:
+        """Of the columns [%]."""
+        result: Floats = self.finer * np.arange(self.values.shape[1], dtype=np.float64)
+        return result
+
+    def at(self, temperature: ArrayLike) -> Floats:
+        """The table at temperatures [degC], (..., moistures, 3)."""
+        place = (np.asarray(temperature, dtype=np.float64) - self.coldest) / self.warmer
+        place = np.clip(place, 0.0, len(self.values) - 1.001)
+        row = place.astype(np.intp)
+        share = (place - row)[..., None, None]
+        result: Floats = (1.0 - share) * self.values[row] + share * self.values[row + 1]
+        return result
+
     def branch(
         self, name: Literal["drying", "wetting"], temperature: float, mean: Floats
     ) -> Floats:
         """What a branch holds [%] where the mean curve holds so much [%], at a temperature."""
-        place = min(max((temperature - self.coldest) / self.warmer, 0.0), len(self.values) - 1.001)
-        row, share = int(place), place - int(place)
-        column = 1 if name == "drying" else 2
-        held = (1.0 - share) * self.values[row, :, column] + share * self.values[row + 1, :, column]
-        moisture = self.finer * np.arange(held.size)
+        held = self.at(temperature)[:, 1 if name == "drying" else 2]
+        moisture = self.moisture
         result: Floats = np.interp(mean, held, moisture)
         return np.where(mean > held[-1], mean, result)
 

@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from model import fitting
 from model.answers.readiness.seen import Case, Observation
-from model.behaviour import transport
+from model.behaviour import edges, transport
 from model.behaviour.arrival import TOLERANCE
 from model.fitting import Data, Fit
 from model.properties import sorption
@@ -118,7 +118,7 @@ class Problem:
         """Follow every sample from the first reading to a day, told on some days."""
         begin = self.observations[0].day
         return transport.run(
-            self.wood(theta),
+            edges.quickened(self.case.slab, self.wood(theta), self.case.faces),
             self.mesh,
             self.start(theta),
             self.case.air,
