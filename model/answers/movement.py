@@ -15,7 +15,6 @@ from model.behaviour.shape import Cupped
 from model.behaviour.slab import Depths, Moisture, ShellCore, Slab, profile
 from model.codes import Note
 from model.properties import species
-from model.properties.sorption import equilibrium_moisture
 from model.properties.species import LENGTHWISE
 from model.spread import Figure, Samples
 
@@ -145,7 +144,7 @@ def movement(slab: Slab, before: State, after: State, samples: Samples | None = 
     wood = slab.species
     depth = np.linspace(0.0, slab.thickness, NODES)
     first, second = (_at_nodes(state, depth, slab, drawn) for state in (before, after))
-    radial, tangential = wood.radial * drawn.radial, wood.tangential * drawn.tangential
+    radial, tangential = wood.shrinkages(drawn)
     geometry = rings.rings(
         slab,
         pith_distance=rings.pith_distance(slab, drawn.pith),
@@ -180,7 +179,7 @@ def movement(slab: Slab, before: State, after: State, samples: Samples | None = 
 def _at_nodes(state: State, depth: Floats, slab: Slab, samples: Samples) -> Floats:
     """Moisture [%] at the nodes, shape (samples, nodes)."""
     if isinstance(state, InAir):
-        mean = equilibrium_moisture(state.temperature, state.relative_humidity)
+        mean = slab.species.equilibrium(state.temperature, state.relative_humidity)
         return np.repeat((mean * samples.sorption)[:, None], depth.size, axis=1)
     even = profile(state, depth, slab.thickness)
     return np.broadcast_to(even, (samples.count, depth.size))

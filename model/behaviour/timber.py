@@ -55,9 +55,9 @@ def _modulus(slab: Slab, samples: Samples) -> Floats:
 def slopes(species: Species, samples: Samples, reference: Floats) -> tuple[Floats, Floats]:
     """Tangential and radial strain per % M [1/%] relative to the size at a mean moisture."""
     start = species.shrinkage_starts
-    totals = (species.tangential * samples.tangential, species.radial * samples.radial)
-    along, over = (
-        total / (100.0 * start) / shrinkage.shrunk(total, start, reference) for total in totals
+    over, along = (
+        total / (100.0 * start) / shrinkage.shrunk(total, start, reference)
+        for total in species.shrinkages(samples)
     )
     return along, over
 

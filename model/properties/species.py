@@ -1,22 +1,26 @@
 """Woods: shrinkage, density, stiffness, strength and how fast moisture moves in them.
 
 Figures are species averages of small clear pieces; the rows of data/species.csv say where each
-comes from and how it is known.
+comes from and how it is known.  A name that several woods bear gives one wood made of them all
+(`properties.wood_groups`).
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 from typing import Final
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
+from scipy.special import ndtri
 
+from model import spread
 from model.basis import table
 from model.codes import Note
-from model.names import Names
 from model.names import UnknownName as UnknownName
+from model.properties import sorption, wood_names
+from model.spread import Samples
 
 Floats = NDArray[np.float64]
 
@@ -57,6 +61,62 @@ GROUP_BY_GRAVITY: Final = (
 )
 
 
+# Moisture at which a printed movement per 1 % is taken to be measured (DIN 68100 as of seasoned
+# wood: judgement; between 8 and 16 % it makes 1 %)
+MOVEMENT_AT: Final = 12.0  # %
+
+
+@dataclass(frozen=True, slots=True)
+class Member:
+    """One of the woods that a name stands for: its id, name and how likely it is meant."""
+
+    id: str
+    name: str
+    share: float
+
+
+@dataclass(frozen=True, slots=True)
+class Unmeasured:
+    """A wood known by name alone: no figure of its shrinkage was found."""
+
+    id: str
+    name: str
+    scientific_name: str
+    specific_gravity: float | None
+    note: str
+    other_names: tuple[str, ...]
+
+
+class NoShrinkage(LookupError):  # noqa: N818 - it names what is missing, as UnknownName does
+    """A wood that is known, but not how much it shrinks.
+
+    Attributes
+    ----------
+    text : str
+        What was given.
+    wood : Unmeasured
+        The wood, with what is known of it.
+    """
+
+    def __init__(self, text: str, wood: Unmeasured) -> None:
+        self.text = text
+        self.wood = wood
+        super().__init__(f"{wood.name}: {wood.note}")
+
+
+@dataclass(frozen=True, slots=True)
+class SorptionGroup:
+    """Woods that hold alike much water; a row of data/sorption_groups.csv."""
+
+    id: str
+    woods: str
+    at_60: float
+    at_90: float
+    spread: float
+    source: str
+    basis: str
+
+
 @dataclass(frozen=True, slots=True)
 class Species:
     """A wood; a row of data/species.csv or one given by its own figures.
@@ -93,6 +153,18 @@ class Species:
     sorption_at_60, sorption_at_90 : float
         Its equilibrium moisture over the curve of all woods up to 60 % relative humidity and from
         90 %; see `sorption.species_factor`.
+    sorption_group : str
+        Id of the group of woods that share them.
+    radial_variation, tangential_variation : tuple of float
+        Coefficient of variation of the shrinkage below and above its figure.
+    source_start : str
+        What the start of shrinkage rests on.
+    source_movement, basis_movement : str
+        Of a printed movement per 1 %; empty where it follows from the total shrinkage.
+    members : tuple of Member
+        Woods that it is made of, when a name stands for several; the likeliest first.
+    stands_for : str
+        The wood asked for, when that has no figures of its own and this relative stands for it.
     """
 
     id: str
@@ -123,6 +195,28 @@ class Species:
     other_names: tuple[str, ...] = ()
     sorption_at_60: float = 1.0
     sorption_at_90: float = 1.0
+    sorption_group: str = ""
+    radial_variation: tuple[float, float] = (spread.SHRINKAGE_CV, spread.SHRINKAGE_CV)
+    tangential_variation: tuple[float, float] = (spread.SHRINKAGE_CV, spread.SHRINKAGE_CV)
+    source_start: str = ""
+    source_movement: str = ""
+    basis_movement: str = ""
+    members: tuple[Member, ...] = ()
+    stands_for: str = ""
+
+    def shrinkages(self, samples: Samples) -> tuple[Floats, Floats]:
+        """Total shrinkage of every sample [%], radial and tangential, shape (samples,)."""
+        return (
+            self.radial * spread.own_variation(samples.radial, self.radial_variation),
+            self.tangential * spread.own_variation(samples.tangential, self.tangential_variation),
+        )
+
+    def equilibrium(self, temperature: ArrayLike, relative_humidity: ArrayLike) -> Floats:
+        """Its mean equilibrium moisture [%] in air [degC, %]: the common curve times its factor."""
+        factor = sorption.species_factor(
+            relative_humidity, self.sorption_at_60, self.sorption_at_90
+        )
+        return factor * sorption.equilibrium_moisture(temperature, relative_humidity)
 
 
 @dataclass(frozen=True, slots=True)
@@ -163,15 +257,76 @@ def _number(text: str, scale: float = 1.0) -> float | None:
     return float(text) * scale if text else None
 
 
+@cache
+def sorption_groups() -> dict[str, SorptionGroup]:
+    """Every group of woods that hold alike much water, by its id."""
+    return {
+        row["id"]: SorptionGroup(
+            id=row["id"],
+            woods=row["woods"],
+            at_60=float(row["at_60"]),
+            at_90=float(row["at_90"]),
+            spread=float(row["spread"]),
+            source=row["source"],
+            basis=row["basis"],
+        )
+        for row in table("sorption_groups.csv")
+    }
+
+
+def start_of(total: float, movement: float, at: float = MOVEMENT_AT) -> float:
+    """Start of shrinkage [%] from which a straight line to a total moves as printed.
+
+    Parameters
+    ----------
+    total : float
+        Shrinkage from green to oven-dry [% of the green size].
+    movement : float
+        Per 1 % of moisture [% of the size at the moisture `at`].
+    at : float
+        [%].
+
+    Examples
+    --------
+    >>> round(start_of(7.8, 0.39), 1)
+    20.7
+    """
+    # Solved from 100 movement = total/start over 1 - total/100 (1 - at/start) (derived).
+    return total * (1.0 - 0.01 * at * movement) / (movement * (1.0 - 0.01 * total))
+
+
+def _total(start: float, movement: float) -> float:
+    """Shrinkage from green [%] that moves so much per 1 % from a start on; inverse of above."""
+    return movement * start / (1.0 + 0.01 * movement * (start - MOVEMENT_AT))
+
+
+def _shrinkage(row: dict[str, str]) -> tuple[float, float, float]:
+    """Radial and tangential total and start [%].
+
+    A printed movement per 1 % decides: the start follows from it and the tangential total, the
+    radial total from it and the start.
+    """
+    radial, tangential = float(row["radial_pct"]), float(row["tangential_pct"])
+    along = _number(row["movement_tangential_pct_per_pct"])
+    over = _number(row["movement_radial_pct_per_pct"])
+    if along is None:
+        return radial, tangential, float(row["shrinkage_starts_pct"])
+    start = start_of(tangential, along)
+    return radial if over is None else _total(start, over), tangential, start
+
+
 def _species(row: dict[str, str]) -> Species:
     bending = _number(row["bending_modulus_12_MPa"], MEGAPASCAL)
+    radial, tangential, start = _shrinkage(row)
+    group = sorption_groups()[row["sorption_group"]]
+    variation = (spread.SHRINKAGE_CV, float(row["shrinkage_cv_above"] or spread.SHRINKAGE_CV))
     return Species(
         id=row["id"],
         name=row["name"],
         scientific_name=row["scientific_name"],
-        radial=float(row["radial_pct"]),
-        tangential=float(row["tangential_pct"]),
-        shrinkage_starts=float(row["shrinkage_starts_pct"]),
+        radial=radial,
+        tangential=tangential,
+        shrinkage_starts=start,
         specific_gravity=float(row["specific_gravity_12"]),
         specific_gravity_green=_number(row["specific_gravity_green"]),
         modulus=None if bending is None else ALONG_OVER_BENDING * bending,
@@ -183,7 +338,8 @@ def _species(row: dict[str, str]) -> Species:
         transport_factor=float(row["transport_factor"]),
         transport_slope=float(row["transport_slope_per_pct"]),
         transport_spread=float(row["transport_spread_factor"]),
-        fibre_saturation=float(row["fibre_saturation_pct"]),
+        # Wood does not shrink above its fibre saturation.
+        fibre_saturation=max(start, float(row["fibre_saturation_pct"])),
         is_softwood=row["transport_group"] == "softwoods",
         source=row["source_shrinkage"],
         basis=row["basis_shrinkage"],
@@ -192,39 +348,68 @@ def _species(row: dict[str, str]) -> Species:
         source_strength=row["source_strength"],
         basis_strength=row["basis_strength"],
         other_names=_others(row),
+        sorption_at_60=group.at_60,
+        sorption_at_90=group.at_90,
+        sorption_group=group.id,
+        radial_variation=variation,
+        tangential_variation=variation,
+        source_start=row["source_start"],
+        source_movement=row["source_movement"],
+        basis_movement=row["basis_movement"],
     )
 
 
 def _others(row: dict[str, str]) -> tuple[str, ...]:
-    return tuple(name for name in row["aliases"].split(";") if name)
+    own = {row["name"].casefold(), row["id"]}
+    names = wood_names.other_names().get(row["id"], ())
+    return tuple(name for name in names if name.casefold() not in own)
 
 
 @cache
 def _by_id() -> dict[str, Species]:
-    return {row["id"]: _species(row) for row in table("species.csv")}
+    return {row["id"]: _species(row) for row in table("species.csv") if row["tangential_pct"]}
 
 
 @cache
-def _names() -> Names:
-    named = []
-    for row in table("species.csv"):
-        called = (row["id"], row["name"], row["scientific_name"], *_others(row))
-        named += [(row["id"], name) for name in called if name]
-    return Names("species", named)
+def _unmeasured() -> dict[str, Unmeasured]:
+    return {
+        row["id"]: Unmeasured(
+            id=row["id"],
+            name=row["name"],
+            scientific_name=row["scientific_name"],
+            specific_gravity=_number(row["specific_gravity_12"]),
+            note=row["note"],
+            other_names=_others(row),
+        )
+        for row in table("species.csv")
+        if not row["tangential_pct"]
+    }
 
 
 def all_species() -> tuple[Species, ...]:
-    """Every listed wood, in the order of data/species.csv."""
+    """Every listed wood whose shrinkage is known, in the order of data/species.csv."""
     return tuple(_by_id().values())
 
 
+def unmeasured() -> tuple[Unmeasured, ...]:
+    """Every listed wood whose shrinkage is not known."""
+    return tuple(_unmeasured().values())
+
+
+def by_id(identity: str) -> Species:
+    """A listed wood by its id."""
+    return _by_id()[identity]
+
+
 def find(text: str) -> Species:
-    """A wood by id, common name or scientific name, in any case, singular or plural.
+    """A wood by any name in any of ten languages, whatever its case, accents and plural.
 
     Raises
     ------
     UnknownName
-        If nothing or more than one wood is called so; `candidates` are ids of near matches.
+        If nothing is called so; `candidates` are ids of near names.
+    NoShrinkage
+        If the wood is known but not its shrinkage.
 
     Examples
     --------
@@ -232,8 +417,110 @@ def find(text: str) -> Species:
     9.5
     >>> find("Quercus rubra").id
     'northern-red-oak'
+    >>> [member.name for member in find("Eiche").members]
+    ['pedunculate oak (English oak)', 'sessile oak']
     """
-    return _by_id()[_names().find(text)]
+    called = wood_names.find(text)
+    first = called.members[0][0]
+    if first in _unmeasured():
+        raise NoShrinkage(text, _unmeasured()[first])
+    wood = group_of(called) if len(called.members) > 1 else _by_id()[first]
+    return replace(wood, stands_for=called.stands_for) if called.stands_for else wood
+
+
+@cache
+def group_of(called: wood_names.Called) -> Species:
+    """One wood of all that a name stands for, weighed by how likely each is meant.
+
+    Figures are the members' means; movement is that of their mean per 1 %.  Its variation spans
+    the 10th and 90th percentile of all members' own together.
+    """
+    members = [(_by_id()[identity], share) for identity, share in called.members]
+    shares = np.array([share for _, share in members])
+    likeliest = members[0][0]
+
+    def mean(name: str) -> float:
+        return float(shares @ [float(getattr(wood, name)) for wood, _ in members])
+
+    def mean_of_known(name: str) -> float | None:
+        known = [(getattr(wood, name), share) for wood, share in members if getattr(wood, name)]
+        if getattr(likeliest, name) is None:
+            return None
+        return sum(value * share for value, share in known) / sum(share for _, share in known)
+
+    start = mean("shrinkage_starts")
+    slope = {
+        name: np.array([getattr(wood, name) / wood.shrinkage_starts for wood, _ in members])
+        for name in ("radial", "tangential")
+    }
+    variation = {
+        name: _mixed(
+            slope[name], shares, [getattr(wood, f"{name}_variation") for wood, _ in members]
+        )
+        for name in slope
+    }
+    apart = np.array([np.log(wood.transport_factor) for wood, _ in members])
+    own = np.array([np.log(wood.transport_spread) / spread.TO_DECILE for wood, _ in members])
+    factor = float(shares @ apart)
+    times = float(np.sqrt(shares @ (own**2 + (apart - factor) ** 2)))
+    weakest = min((wood for wood, _ in members), key=lambda wood: _KNOWN.index(wood.confidence))
+    return replace(
+        likeliest,
+        id=called.id,
+        name=called.name,
+        scientific_name="; ".join(dict.fromkeys(wood.scientific_name for wood, _ in members)),
+        radial=start * float(shares @ slope["radial"]),
+        tangential=start * float(shares @ slope["tangential"]),
+        shrinkage_starts=start,
+        radial_variation=variation["radial"],
+        tangential_variation=variation["tangential"],
+        specific_gravity=mean("specific_gravity"),
+        specific_gravity_green=mean_of_known("specific_gravity_green"),
+        modulus=mean_of_known("modulus"),
+        tension_across=mean_of_known("tension_across"),
+        shear_along=mean_of_known("shear_along"),
+        compression_across=mean_of_known("compression_across"),
+        side_hardness=mean_of_known("side_hardness"),
+        transport_factor=float(np.exp(factor)),
+        transport_slope=mean("transport_slope"),
+        transport_spread=float(np.exp(times * spread.TO_DECILE)),
+        fibre_saturation=mean("fibre_saturation"),
+        is_softwood=mean("is_softwood") >= 0.5,
+        sorption_at_60=mean("sorption_at_60"),
+        sorption_at_90=mean("sorption_at_90"),
+        source="; ".join(dict.fromkeys(wood.source for wood, _ in members)),
+        basis="; ".join(dict.fromkeys(wood.basis for wood, _ in members)),
+        confidence=weakest.confidence,
+        note="",
+        source_start="; ".join(dict.fromkeys(wood.source_start for wood, _ in members)),
+        source_movement="",
+        basis_movement="",
+        other_names=(),
+        members=tuple(Member(wood.id, wood.name, share) for wood, share in members),
+    )
+
+
+_KNOWN: Final = ("low", "medium", "high")
+_QUANTILES: Final = 101  # of each member's own variation; makes the ends good to 1 %
+
+
+def _mixed(
+    values: Floats, shares: Floats, variations: list[tuple[float, float]]
+) -> tuple[float, float]:
+    """Coefficients of variation below and above the mean of members that vary themselves."""
+    deviates = ndtri((np.arange(_QUANTILES) + 0.5) / _QUANTILES)
+    below, above = np.array(variations).T
+    sides = np.where(deviates > 0.0, above[:, None], below[:, None])
+    every = (values[:, None] * (1.0 + deviates * sides)).ravel()
+    weights = np.repeat(shares, _QUANTILES)
+    order = np.argsort(every)
+    reached = np.cumsum(weights[order]) / weights.sum()
+    low, high = np.interp([0.1, 0.9], reached, every[order])
+    middle = float(shares @ values)
+    return (
+        float(1.0 - low / middle) / spread.TO_DECILE,
+        float(high / middle - 1.0) / spread.TO_DECILE,
+    )
 
 
 @cache
@@ -318,6 +605,7 @@ def from_figures(
     if wanted not in groups:
         raise UnknownName("transport group", wanted, tuple(groups))
     group = groups[wanted]
+    holds = sorption_groups()[_holds_like(group, is_softwood)]
     chosen = "as given" if transport_group else "judged by specific gravity"
     return Species(
         id="own-figures",
@@ -345,12 +633,36 @@ def from_figures(
         note=f"moisture moves as in the group of {group.id}, {chosen}",
         source_strength="figures given with the question",
         basis_strength="given",
+        sorption_at_60=holds.at_60,
+        sorption_at_90=holds.at_90,
+        sorption_group=holds.id,
+        source_start="figures given with the question",
     )
+
+
+def _holds_like(group: TransportGroup, is_softwood: bool) -> str:
+    """Sorption group of a wood of which no more than its density is known (judgement)."""
+    if group.softwood or is_softwood:
+        return "softwood"
+    return "other dense tropical" if group.id == "very dense tropical" else "temperate hardwood"
+
+
+def narrower(species: Species) -> float:
+    """Share of the band of movement that goes when one of a group's members is named."""
+    own = sum(
+        member.share * sum(by_id(member.id).tangential_variation) for member in species.members
+    )
+    return max(0.0, 1.0 - own / sum(species.tangential_variation))
 
 
 def notes(species: Species) -> list[Note]:
     """What an answer that leans on this wood's figures must say."""
     told = []
+    if species.members:
+        woods = tuple((member.name, member.share) for member in species.members)
+        told.append(Note("wood-group", name=species.name, woods=woods, narrower=narrower(species)))
+    if species.stands_for:
+        told.append(Note("stand-in", asked=species.stands_for, name=species.name))
     if species.note:
         told.append(Note("species", name=species.name, note=species.note, source=species.source))
     if species.confidence == "low":
