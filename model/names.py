@@ -57,6 +57,17 @@ def words(text: str) -> list[str]:
     return [_singular(word) for word in re.findall(r"[^\W_]+", plain(text))]
 
 
+def joined(text: str) -> str:
+    """A name as one word: "sweet gum" and "sweetgum" are the same.
+
+    Examples
+    --------
+    >>> joined("Sweet Gum"), joined("sweet-gums")
+    ('sweetgum', 'sweetgum')
+    """
+    return _singular("".join(re.findall(r"[^\W_]+", plain(text))))
+
+
 def key(text: str) -> Key:
     """The words of a name, singular, without accents, in lower case and sorted.
 
@@ -137,15 +148,13 @@ class Names:
         for identity, name in names:
             # An umlaut is written with or without its e: "Lärche", "Larche" and "Laerche".
             for spelling in {name, name.casefold().translate(UMLAUTS)}:
-                split = words(spelling)
-                for held in (self._ids[tuple(sorted(split))], self._joined["".join(split)]):
+                for held in (self._ids[key(spelling)], self._joined[joined(spelling)]):
                     if identity not in held:
                         held.append(identity)
 
     def exactly(self, text: str) -> tuple[str, ...]:
         """Ids of everything called so, however the words are joined: "sweet gum", "sweetgum"."""
-        split = words(text)
-        found = self._ids.get(tuple(sorted(split))) or self._joined.get("".join(split))
+        found = self._ids.get(key(text)) or self._joined.get(joined(text))
         return tuple(found or ())
 
     def find(self, text: str) -> str:

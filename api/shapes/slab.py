@@ -26,7 +26,7 @@ TOLD_WITHIN: Final = 10.0  # degrees
 
 
 class SpeciesName(Name):
-    """A wood by id, common or scientific name."""
+    """A wood by any of its names."""
 
     form = "the name of a wood, such as American elm"
 
@@ -34,6 +34,12 @@ class SpeciesName(Name):
         text = super()._deserialize(value, attr, data, **kwargs)
         try:
             return species.find(text)
+        except species.NoShrinkage as known:
+            raise ValidationError(
+                f"{shown(text)} given: {known.wood.name} ({known.wood.scientific_name}) is known "
+                f"by name alone, {known.wood.note}; give radial, tangential and specific_gravity "
+                "of your own, or a wood that moves like it"
+            ) from None
         except species.UnknownName as unknown:
             raise ValidationError(
                 f"{shown(text)} given: {no_such('wood', unknown.candidates)}; /v1/species lists "
@@ -91,7 +97,10 @@ class SpeciesField(Either):
     """Field of a wood, by name or by its own figures."""
 
     def __init__(self, meaning: str, **options: Any) -> None:
-        name = SpeciesName("the wood by id, common or scientific name")
+        name = SpeciesName(
+            "the wood by id, common, scientific or trade name in one of ten languages; a name of "
+            "several woods (oak) is answered with all of them"
+        )
         super().__init__(meaning, name, SpeciesFigures, **options)
 
 

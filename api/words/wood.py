@@ -21,6 +21,25 @@ def _of_finish(weak: str) -> Callable[..., str]:
     return told
 
 
+def _group(name: str, woods: tuple[tuple[str, float], ...], narrower: float) -> str:
+    """What a name stands for, and what naming one of them would bring."""
+    listed = ", ".join(f"{wood} ({100.0 * share:.0f} %)" for wood, share in woods)
+    gain = f" and the band of movement narrows by {100.0 * narrower:.0f} %"
+    return (
+        f"{name[:1].upper()}{name[1:]} is the name of several woods: taken as {listed}, all "
+        f"together. Say which{gain if narrower >= 0.05 else ''}."
+    )
+
+
+def _holds(name: str, at_60: float, at_90: float, spread: float, **more: object) -> str:
+    if at_60 == at_90 == 1.0:
+        return f"{name} holds as much water as the common curve of woods, give or take {spread:g}."
+    return (
+        f"{name[:1].upper()}{name[1:]} is taken to hold {at_60:.2f} of what the common curve says "
+        f"up to 60 % relative humidity and {at_90:.2f} from 90 %, give or take {spread:.2f}."
+    )
+
+
 _HANDBOOK: Final = "Wood Handbook FPL-GTR-190 ch. 13"
 
 
@@ -50,11 +69,25 @@ def _drier(measure: str, given: float, temperature: float, driest: float) -> str
 NOTES: Final[dict[str, Sentence]] = {
     "species": Sentence("{name}: {note}.", "/slab/species", "{source}", 2),
     "weak-shrinkage": Sentence(
-        "The shrinkage of {name} is weakly known: other tables give movement more than 15 % "
-        "larger.",
+        "The shrinkage of {name} is weakly known: tables differ by more than 15 %.",
         "/slab/species",
         "{source}",
         1,
+    ),
+    "wood-group": Sentence(
+        _group, "/slab/species", "trade names of woods (memory, some printed)", 1
+    ),
+    "stand-in": Sentence(
+        "No figures of {asked} were found: those of {name}, a relative, stand for it.",
+        "/slab/species",
+        "judgement",
+        1,
+    ),
+    "sorption-of-wood": Sentence(
+        _holds,
+        "/species",
+        "{source}",
+        2,
     ),
     "pith-inside": Sentence(
         "The pith lies in the slab: expect a check from the pith to the nearer face as it dries; "
@@ -110,17 +143,18 @@ NOTES: Final[dict[str, Sentence]] = {
         1,
     ),
     "spread-between-woods": Sentence(
-        "One curve stands for all woods: measured woods lie within about 1 % moisture of it "
-        "between 40 and 65 % relative humidity, oak and beech 1.5 to 2 below it from 80 %.",
-        "",
-        "measured points of beech, spruce and ash (printed)",
+        "No wood was told: one curve stands for all. Measured woods lie within about 1 % moisture "
+        "of it between 40 and 65 % relative humidity; above 80 % most hold 3 to 6 hundredths less, "
+        "teak and western redcedar a quarter less.",
+        "/species",
+        "measured points of beech, spruce and ash (printed); Princes Risborough tables (memory)",
         2,
     ),
     "heat-treated": Sentence(
-        "Heat-treated wood is taken as a fixed share of plain wood, from makers' claims: low "
-        "confidence.",
+        "Heat-treated wood is taken as a share of plain wood: 0.77 of it when treated lightly, "
+        "0.6 when strongly. Treatments differ.",
         "/treated",
-        "printed makers' claims",
+        "tauari, ash and red oak, Zhou et al. 2013 (printed)",
         1,
     ),
     "times-weak": Sentence(

@@ -24,9 +24,9 @@ COLDEST: Final = -20.0  # degC
 VALID_HUMIDITY: Final = (0.0, 95.0)  # %; the fit is poor above (printed table ends at 95)
 HIGHEST_HUMIDITY: Final = 98.0  # %; beyond it the curve is not used at all (judgement)
 
-# Equilibrium of heat-treated against plain wood up to 60 % relative humidity and from 90 %: light to
-# about 190 degC, strong from 210 degC (printed: tauari, ash and red oak 23.4-37.4 % lower at 50-90 %
-# relative humidity, Zhou et al. 2013; strong extended by makers' claims, at most half).
+# Equilibrium of heat-treated against plain wood up to 60 % relative humidity and from 90 %: light
+# to about 190 degC, strong from 210 degC (printed: tauari, ash and red oak 23.4-37.4 % lower at
+# 50-90 % relative humidity, Zhou et al. 2013; strong besides by makers' claims, at most half).
 TREATED: Final[dict[str, tuple[float, float]]] = {
     "none": (1.0, 1.0),
     "light": (0.77, 0.77),

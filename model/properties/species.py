@@ -396,6 +396,11 @@ def unmeasured() -> tuple[Unmeasured, ...]:
     return tuple(_unmeasured().values())
 
 
+def all_groups() -> tuple[Species, ...]:
+    """Every name that the trade has for several woods, as one wood of its members."""
+    return tuple(group_of(called) for called in wood_names.groups())
+
+
 def by_id(identity: str) -> Species:
     """A listed wood by its id."""
     return _by_id()[identity]
@@ -495,7 +500,7 @@ def group_of(called: wood_names.Called) -> Species:
         source_start="; ".join(dict.fromkeys(wood.source_start for wood, _ in members)),
         source_movement="",
         basis_movement="",
-        other_names=(),
+        other_names=wood_names.names_of(called),
         members=tuple(Member(wood.id, wood.name, share) for wood, share in members),
     )
 
@@ -653,6 +658,34 @@ def narrower(species: Species) -> float:
         member.share * sum(by_id(member.id).tangential_variation) for member in species.members
     )
     return max(0.0, 1.0 - own / sum(species.tangential_variation))
+
+
+def meant(species: Species) -> list[Note]:
+    """What a name was taken for, where it is not that of one wood."""
+    told = []
+    if species.members:
+        woods = tuple((member.name, member.share) for member in species.members)
+        told.append(Note("wood-group", name=species.name, woods=woods, narrower=narrower(species)))
+    if species.stands_for:
+        told.append(Note("stand-in", asked=species.stands_for, name=species.name))
+    return told
+
+
+def sorption_notes(species: Species) -> list[Note]:
+    """What an answer must say that leans on how much water this wood holds."""
+    group = sorption_groups()[species.sorption_group]
+    return [
+        *meant(species),
+        Note(
+            "sorption-of-wood",
+            name=species.name,
+            at_60=species.sorption_at_60,
+            at_90=species.sorption_at_90,
+            spread=group.spread,
+            woods=group.woods,
+            source=f"{group.source} ({group.basis})",
+        ),
+    ]
 
 
 def notes(species: Species) -> list[Note]:

@@ -123,10 +123,11 @@ def _pooled(lists: dict[str, list[str]], measured: frozenset[str]) -> Members:
 
 @dataclass(frozen=True, slots=True)
 class _Index:
-    """Names to ids, ids to what they mean, and the names for which a relative stands."""
+    """Names to ids, ids to what they mean, names of groups, names for which a relative stands."""
 
     names: Names
     called: dict[str, Called]
+    of_groups: dict[str, tuple[str, ...]]
     stand_ins: frozenset[Key]
 
 
@@ -177,12 +178,21 @@ def _index() -> _Index:
         heard[group.id] = sum(heard.get(member, 0.0) for member, _ in group.members)
     with_figures = {key(row["name"]) for row in trade if not row["stand_in"]}
     stand_ins = frozenset(key(row["name"]) for row in trade if row["stand_in"]) - with_figures
-    return _Index(Names("species", named, heard), called, stand_ins)
+    of_groups = {
+        group.id: tuple(name for identity, name in named if identity == group.id)
+        for group in groups.values()
+    }
+    return _Index(Names("species", named, heard), called, of_groups, stand_ins)
 
 
 def groups() -> tuple[Called, ...]:
     """Every group of woods that the trade calls by one name."""
     return tuple(one for one in _index().called.values() if one.name)
+
+
+def names_of(group: Called) -> tuple[str, ...]:
+    """Every name of a group."""
+    return _index().of_groups[group.id]
 
 
 def _spellings(text: str) -> list[str]:
