@@ -197,7 +197,11 @@ class SpeciesRow(Answer):
 
 def _species_rows(asked: Search) -> list[Listed]:
     """The woods of every name that holds the words looked for, the groups after them."""
-    every = (*species.all_species(), *species.unmeasured(), *species.all_groups())
+    every: tuple[Species | Unmeasured, ...] = (
+        *species.all_species(),
+        *species.unmeasured(),
+        *species.all_groups(),
+    )
     return [
         Listed(wood)
         for wood in every

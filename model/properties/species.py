@@ -448,9 +448,10 @@ def group_of(called: wood_names.Called) -> Species:
         return float(shares @ [float(getattr(wood, name)) for wood, _ in members])
 
     def mean_of_known(name: str) -> float | None:
-        known = [(getattr(wood, name), share) for wood, share in members if getattr(wood, name)]
-        if getattr(likeliest, name) is None:
+        figures = [(getattr(wood, name), share) for wood, share in members]
+        if figures[0][0] is None:
             return None
+        known = [(float(value), share) for value, share in figures if value is not None]
         return sum(value * share for value, share in known) / sum(share for _, share in known)
 
     start = mean("shrinkage_starts")
