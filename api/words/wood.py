@@ -158,7 +158,7 @@ NOTES: Final[dict[str, Sentence]] = {
         1,
     ),
     "times-weak": Sentence(
-        "Times may be off by a factor of {factor:g} either way until readings of this slab are "
+        "Times may be off by a factor of {factor:.2g} either way until readings of this slab are "
         "compared with them.",
         "/slab/species",
         "transport factor of the wood group, judged across conflicting evidence",

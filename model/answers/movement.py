@@ -172,7 +172,7 @@ def movement(slab: Slab, before: State, after: State, samples: Samples | None = 
         cup=spread.figure(cup),
         rings=_ring_effect(slab, first[0], second[0], depth),
         notes=tuple(_notes(slab, before, after, first, second)),
-        formulas=_formulas(before, after),
+        formulas=_formulas(slab, before, after),
     )
 
 
@@ -246,10 +246,12 @@ def _ring_effect(slab: Slab, first: Floats, second: Floats, depth: Floats) -> Ri
     )
 
 
-def _formulas(before: State, after: State) -> tuple[str, ...]:
+def _formulas(slab: Slab, before: State, after: State) -> tuple[str, ...]:
     used = ["shrinkage", "dimensional-change-coefficient", "ring-mapping", "gradient-cup"]
+    if slab.species.source_movement:
+        used.append("printed-movement")
     if isinstance(before, InAir) or isinstance(after, InAir):
-        used.append("equilibrium-moisture")
+        used += ["equilibrium-moisture", "sorption-of-woods"]
     return tuple(used)
 
 

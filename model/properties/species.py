@@ -7,6 +7,7 @@ comes from and how it is known.  A name that several woods bear gives one wood m
 
 from __future__ import annotations
 
+from contextlib import suppress
 from dataclasses import dataclass, replace
 from functools import cache
 from typing import Final
@@ -61,6 +62,9 @@ GROUP_BY_GRAVITY: Final = (
 )
 
 
+# Above the Wood Handbook's straight line to 30 %: its 90th percentile at 1.25, for relatives in
+# Europe move 1.04 to 1.5 times such a line (printed against printed, judgement)
+STRAIGHT_LINE_CV: Final = 0.195
 # Moisture at which a printed movement per 1 % is taken to be measured (DIN 68100 as of seasoned
 # wood: judgement; between 8 and 16 % it makes 1 %)
 MOVEMENT_AT: Final = 12.0  # %
@@ -203,6 +207,11 @@ class Species:
     basis_movement: str = ""
     members: tuple[Member, ...] = ()
     stands_for: str = ""
+
+    @property
+    def is_of_handbook(self) -> bool:
+        """Whether it moves along the Wood Handbook's straight line."""
+        return "Wood Handbook" in self.source_start and not self.members
 
     def shrinkages(self, samples: Samples) -> tuple[Floats, Floats]:
         """Total shrinkage of every sample [%], radial and tangential, shape (samples,)."""
@@ -433,6 +442,13 @@ def find(text: str) -> Species:
     return replace(wood, stands_for=called.stands_for) if called.stands_for else wood
 
 
+def prepare() -> None:
+    """Build the indexes of names, which the first name and the first unknown one would."""
+    all_groups()
+    with suppress(UnknownName):
+        find("nothing like it")
+
+
 @cache
 def group_of(called: wood_names.Called) -> Species:
     """One wood of all that a name stands for, weighed by how likely each is meant.
@@ -612,6 +628,8 @@ def from_figures(
         raise UnknownName("transport group", wanted, tuple(groups))
     group = groups[wanted]
     holds = sorption_groups()[_holds_like(group, is_softwood)]
+    straight = shrinkage_starts == FIBRE_SATURATION
+    variation = (spread.SHRINKAGE_CV, STRAIGHT_LINE_CV if straight else spread.SHRINKAGE_CV)
     chosen = "as given" if transport_group else "judged by specific gravity"
     return Species(
         id="own-figures",
@@ -643,6 +661,8 @@ def from_figures(
         sorption_at_90=holds.at_90,
         sorption_group=holds.id,
         source_start="figures given with the question",
+        radial_variation=variation,
+        tangential_variation=variation,
     )
 
 
