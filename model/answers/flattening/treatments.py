@@ -171,7 +171,7 @@ def _year(case: Case, done: Course, days: float, hold: Hold) -> Course:
     )
     return course.run(
         done.slab,
-        done.moisture,
+        done.end,
         [stay],
         case.samples,
         start_day=case.today + days,
