@@ -508,8 +508,9 @@ def group_of(called: wood_names.Called) -> Species:
         transport_spread=float(np.exp(times * spread.TO_DECILE)),
         fibre_saturation=mean("fibre_saturation"),
         is_softwood=mean("is_softwood") >= 0.5,
-        sorption_at_60=mean("sorption_at_60"),
-        sorption_at_90=mean("sorption_at_90"),
+        # To a hundredth: solvers keep a table for every pair of factors.
+        sorption_at_60=round(mean("sorption_at_60"), 2),
+        sorption_at_90=round(mean("sorption_at_90"), 2),
         source="; ".join(dict.fromkeys(wood.source for wood, _ in members)),
         basis="; ".join(dict.fromkeys(wood.basis for wood, _ in members)),
         confidence=weakest.confidence,
