@@ -220,6 +220,12 @@ class Species:
             self.tangential * spread.own_variation(samples.tangential, self.tangential_variation),
         )
 
+    def humidity_of(self, temperature: ArrayLike, moisture: ArrayLike) -> Floats:
+        """Relative humidity [%] that holds it at a moisture [%], on the mean of both branches."""
+        return sorption.humidity_of_moisture(
+            temperature, moisture, at_60=self.sorption_at_60, at_90=self.sorption_at_90
+        )
+
     def equilibrium(self, temperature: ArrayLike, relative_humidity: ArrayLike) -> Floats:
         """Its mean equilibrium moisture [%] in air [degC, %]: the common curve times its factor."""
         factor = sorption.species_factor(
