@@ -100,6 +100,15 @@ class Samples:
     loop: Floats
 
     @property
+    def bark_up(self) -> Floats:
+        """1 where the bark side is taken up and -1 where down, for a slab that does not tell it.
+
+        Half of the draws each; the central case is up.  By the tenth binary digit of `pith`, which
+        does not go with how large that is.
+        """
+        return 1.0 - 2.0 * (np.floor(1024.0 * self.pith) % 2.0)
+
+    @property
     def draws(self) -> int:
         """Draws beside the central sample; 0 when no spread is asked."""
         return self.count - 1

@@ -139,14 +139,14 @@ class SlabShape(Shape):
         "angle between ring tangent and width in degrees: flat 0, quarter 90", low=0.0, high=90.0
     )
     pith = Part(PithShape, "where the pith lies, which says most of the rings")
-    bark_side = Choice("face that was nearer the bark", ("top", "bottom"), load_default="top")
+    bark_side = Choice("face that was nearer the bark; either when left out", ("top", "bottom"))
 
     @staticmethod
     def makes(
         species: Species,
         width: float,
         thickness: float,
-        bark_side: BarkSide,
+        bark_side: BarkSide | None = None,
         length: float | None = None,
         grain: str | None = None,
         ring_angle: float | None = None,
@@ -173,7 +173,8 @@ class SlabShape(Shape):
             ring_angle=exact if pith is None else None,
             pith_below=None if pith is None else pith.below,
             pith_across=0.0 if pith is None else pith.across,
-            bark_side=bark_side,
+            bark_side=bark_side or "top",
+            bark_known=bark_side is not None,
         )
 
 

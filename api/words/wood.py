@@ -21,6 +21,21 @@ def _of_finish(weak: str) -> Callable[..., str]:
     return told
 
 
+def _pith(share: float, bark_side: str) -> str:
+    told = (
+        f"The pith is not known. The cup by the rings takes it {rings.ASSUMED_PITH:g} of the width "
+        "under the heart-side face (0.12 to 1 in the spread). Width follows the ring angle alone, "
+        f"which is the most a flat-sawn slab moves: with that pith {share:.0f} % of its width "
+        "moves as along the rings, the rest as across them."
+    )
+    if not bark_side:
+        return told
+    return (
+        f"{told} The bark side (bark_side) is the {bark_side} here; the other way up, the cup by "
+        "the rings turns round."
+    )
+
+
 def _group(name: str, woods: tuple[tuple[str, float], ...], narrower: float) -> str:
     """What a name stands for, and what naming one of them would bring."""
     listed = ", ".join(f"{wood} ({100.0 * share:.0f} %)" for wood, share in woods)
@@ -103,12 +118,15 @@ NOTES: Final[dict[str, Sentence]] = {
         "common practice, no source",
         2,
     ),
+    "bark-untold": Sentence(
+        "Which face was nearer the bark is not told: the likely range of the cup holds both ways "
+        "round, and the figure beside it is for the bark side up. Give bark_side, and it narrows.",
+        "/slab/bark_side",
+        "geometry of the rings (derived)",
+        1,
+    ),
     "assumed-pith": Sentence(
-        f"The pith is not known. The cup by the rings takes it {rings.ASSUMED_PITH:g} of the width "
-        "under the heart-side face (0.12 to 1 in the spread). Width follows the ring angle alone, "
-        "which is the most a flat-sawn slab moves: with that pith {share:.0f} % of its width moves "
-        "as along the rings, the rest as across them. The bark side (bark_side) is the {bark_side} "
-        "here; the other way up, the cup by the rings turns round.",
+        _pith,
         "/slab/pith",
         "judgement",
         1,

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from model import spread
-from model.behaviour import rings, shape, shrinkage
+from model.behaviour import rings, shape, shrinkage, timber
 from model.behaviour.rings import ring_notes
 from model.behaviour.shape import Cupped
 from model.behaviour.slab import Depths, Moisture, ShellCore, Slab, profile
@@ -145,11 +145,7 @@ def movement(slab: Slab, before: State, after: State, samples: Samples | None = 
     depth = np.linspace(0.0, slab.thickness, NODES)
     first, second = (_at_nodes(state, depth, slab, drawn) for state in (before, after))
     radial, tangential = wood.shrinkages(drawn)
-    geometry = rings.rings(
-        slab,
-        pith_distance=rings.pith_distance(slab, drawn.pith),
-        ring_angle=rings.ring_angle(slab, drawn.ring),
-    )
+    geometry = timber.rings_of(slab, drawn)
     change = shape.strains(slab, first, second, depth, radial, tangential)
     cup = shape.cup_of(geometry, change)
     mean = [np.asarray(np.trapezoid(one, depth)) / slab.thickness for one in (first, second)]

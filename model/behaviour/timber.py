@@ -27,6 +27,7 @@ def rings_of(slab: Slab, samples: Samples) -> Rings:
         slab,
         pith_distance=rings.pith_distance(slab, samples.pith),
         ring_angle=rings.ring_angle(slab, samples.ring),
+        bark_up=samples.bark_up,
     )
 
 

@@ -75,3 +75,30 @@ def test_equilibrium_is_that_of_the_wood(client: FlaskClient) -> None:
     assert held["mean"] == pytest.approx(90.0, abs=0.05)
     common = client.post("/v1/equilibrium", json=air).get_json()
     assert common["notes"][0]["code"] == "spread-between-woods"
+
+
+def cup(client: FlaskClient, **changes: Any) -> tuple[dict[str, Any], list[str]]:
+    slab = {**SLAB, "species": "white oak", "grain": "flat", **changes}
+    slab = {name: value for name, value in slab.items() if value is not None}
+    reply = client.post("/v1/movement", json={"slab": slab, "before": 12, "after": 8}).get_json()
+    return reply["answer"]["cup"]["amount"], [note["code"] for note in reply["notes"]]
+
+
+def test_a_bark_side_untold_may_be_either(client: FlaskClient) -> None:
+    up, told = cup(client, bark_side="top")
+    down, _ = cup(client, bark_side="bottom")
+    either, codes = cup(client)
+    assert "bark-untold" in codes
+    assert "bark-untold" not in told
+    assert either["value"] == up["value"]
+    # Half of the draws lie either way: a tenth of all is a fifth of those one way.
+    assert either["low"] < 0.0 < either["high"]
+    # A cup is told by its size: the other way round it is below zero.
+    assert -down["high"] <= either["low"] <= -down["low"]
+    assert up["low"] <= either["high"] <= up["high"]
+
+
+def test_a_pith_told_without_its_side_may_lie_either_way(client: FlaskClient) -> None:
+    either, codes = cup(client, grain=None, pith={"below": "80mm"})
+    assert "bark-untold" in codes
+    assert either["low"] < 0.0 < either["high"]
