@@ -10,6 +10,8 @@ from difflib import SequenceMatcher
 from functools import cached_property
 from typing import Final
 
+import numpy as np
+
 Key = tuple[str, ...]
 
 LIKE_ENOUGH: Final = 0.6  # difflib ratio from which a name is offered as meant (judgement)
@@ -98,29 +100,35 @@ class _Alike:
     """Texts that may be searched for those like another one."""
 
     def __init__(self, texts: Iterable[str]) -> None:
-        self._sizes: dict[str, int] = {}
-        self._holding: defaultdict[str, list[tuple[str, int]]] = defaultdict(list)
-        for text in dict.fromkeys(texts):
-            own = pairs(text)
-            self._sizes[text] = own.total()
-            for pair, count in own.items():
-                self._holding[pair].append((text, count))
+        self._texts = list(dict.fromkeys(texts))
+        own = [pairs(text) for text in self._texts]
+        self._sizes = np.array([one.total() for one in own])
+        holding: defaultdict[str, list[tuple[int, int]]] = defaultdict(list)
+        for place, one in enumerate(own):
+            for pair, count in one.items():
+                holding[pair].append((place, count))
+        self._holding = {pair: np.array(held).T for pair, held in holding.items()}
 
     def like(self, text: str, least: float) -> dict[str, float]:
         """Those whose difflib ratio to a text is at least `least`, with it."""
         own = pairs(text)
-        shared: defaultdict[str, int] = defaultdict(int)
+        shared = np.zeros(len(self._texts))
         for pair, count in own.items():
-            for other, others in self._holding.get(pair, ()):
-                shared[other] += min(count, others)
+            if pair in self._holding:
+                places, counts = self._holding[pair]
+                shared[places] += np.minimum(counts, count)
+        near = np.flatnonzero(2.0 * shared >= PAIRS_ENOUGH * (own.total() + self._sizes))
         matcher = SequenceMatcher(autojunk=False)
         matcher.set_seq2(text)
         found = {}
-        for other, common in shared.items():
-            if 2 * common < PAIRS_ENOUGH * (own.total() + self._sizes[other]):
-                continue
+        for other in (self._texts[place] for place in near):
             matcher.set_seq1(other)
-            if matcher.quick_ratio() >= least and (ratio := matcher.ratio()) >= least:
+            # The two upper bounds of the ratio are quick to have.
+            if (
+                matcher.real_quick_ratio() >= least
+                and matcher.quick_ratio() >= least
+                and (ratio := matcher.ratio()) >= least
+            ):
                 found[other] = ratio
         return found
 

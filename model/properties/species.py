@@ -14,14 +14,18 @@ from typing import Final
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
-from scipy.special import ndtri
 
 from model import spread
 from model.basis import table
 from model.codes import Note
 from model.names import UnknownName as UnknownName
-from model.properties import sorption, wood_names
-from model.spread import Samples
+from model.properties import wood_groups, wood_names
+from model.properties.wood import Member as Member
+from model.properties.wood import NoShrinkage as NoShrinkage
+from model.properties.wood import SorptionGroup as SorptionGroup
+from model.properties.wood import Species as Species
+from model.properties.wood import TransportGroup as TransportGroup
+from model.properties.wood import Unmeasured as Unmeasured
 
 Floats = NDArray[np.float64]
 
@@ -68,184 +72,6 @@ STRAIGHT_LINE_CV: Final = 0.195
 # Moisture at which a printed movement per 1 % is taken to be measured (DIN 68100 as of seasoned
 # wood: judgement; between 8 and 16 % it makes 1 %)
 MOVEMENT_AT: Final = 12.0  # %
-
-
-@dataclass(frozen=True, slots=True)
-class Member:
-    """One of the woods that a name stands for: its id, name and how likely it is meant."""
-
-    id: str
-    name: str
-    share: float
-
-
-@dataclass(frozen=True, slots=True)
-class Unmeasured:
-    """A wood known by name alone: no figure of its shrinkage was found."""
-
-    id: str
-    name: str
-    scientific_name: str
-    specific_gravity: float | None
-    note: str
-    other_names: tuple[str, ...]
-
-
-class NoShrinkage(LookupError):  # noqa: N818 - it names what is missing, as UnknownName does
-    """A wood that is known, but not how much it shrinks.
-
-    Attributes
-    ----------
-    text : str
-        What was given.
-    wood : Unmeasured
-        The wood, with what is known of it.
-    """
-
-    def __init__(self, text: str, wood: Unmeasured) -> None:
-        self.text = text
-        self.wood = wood
-        super().__init__(f"{wood.name}: {wood.note}")
-
-
-@dataclass(frozen=True, slots=True)
-class SorptionGroup:
-    """Woods that hold alike much water; a row of data/sorption_groups.csv."""
-
-    id: str
-    woods: str
-    at_60: float
-    at_90: float
-    spread: float
-    source: str
-    basis: str
-
-
-@dataclass(frozen=True, slots=True)
-class Species:
-    """A wood; a row of data/species.csv or one given by its own figures.
-
-    Attributes
-    ----------
-    id, name, scientific_name : str
-    radial, tangential : float
-        Total shrinkage from green to oven-dry [% of the green dimension].
-    shrinkage_starts : float
-        Moisture content below which it shrinks [%].
-    specific_gravity, specific_gravity_green : float, float or None
-        Oven-dry mass over volume at 12 % and over green volume, relative to water.
-    modulus : float or None
-        Stiffness along the grain at 12 % [Pa], 1.10 times the bending modulus.
-    tension_across, shear_along, compression_across : float or None
-        Strength at 12 % [Pa].
-    side_hardness : float or None
-        Ball hardness of the side at 12 % [N].
-    transport_group : str
-        Group of woods that share the next three.
-    transport_factor, transport_slope, transport_spread : float
-        Factor on the diffusion coefficient, its growth per % of moisture, and the factor by which
-        it may be off either way.
-    fibre_saturation : float
-        Moisture content above which water is free [%].
-    is_softwood : bool
-    source, basis, confidence, note : str
-        Of the shrinkage figures.
-    source_strength, basis_strength : str
-        Of specific gravity, stiffness and strength.
-    other_names : tuple of str
-        What else the trade calls it.
-    sorption_at_60, sorption_at_90 : float
-        Its equilibrium moisture over the curve of all woods up to 60 % relative humidity and from
-        90 %; see `sorption.species_factor`.
-    sorption_group : str
-        Id of the group of woods that share them.
-    radial_variation, tangential_variation : tuple of float
-        Coefficient of variation of the shrinkage below and above its figure.
-    source_start : str
-        What the start of shrinkage rests on.
-    source_movement, basis_movement : str
-        Of a printed movement per 1 %; empty where it follows from the total shrinkage.
-    members : tuple of Member
-        Woods that it is made of, when a name stands for several; the likeliest first.
-    stands_for : str
-        The wood asked for, when that has no figures of its own and this relative stands for it.
-    """
-
-    id: str
-    name: str
-    scientific_name: str
-    radial: float
-    tangential: float
-    shrinkage_starts: float
-    specific_gravity: float
-    specific_gravity_green: float | None
-    modulus: float | None
-    tension_across: float | None
-    shear_along: float | None
-    compression_across: float | None
-    side_hardness: float | None
-    transport_group: str
-    transport_factor: float
-    transport_slope: float
-    transport_spread: float
-    fibre_saturation: float
-    is_softwood: bool
-    source: str
-    basis: str
-    confidence: str
-    note: str
-    source_strength: str = ""
-    basis_strength: str = ""
-    other_names: tuple[str, ...] = ()
-    sorption_at_60: float = 1.0
-    sorption_at_90: float = 1.0
-    sorption_group: str = ""
-    radial_variation: tuple[float, float] = (spread.SHRINKAGE_CV, spread.SHRINKAGE_CV)
-    tangential_variation: tuple[float, float] = (spread.SHRINKAGE_CV, spread.SHRINKAGE_CV)
-    source_start: str = ""
-    source_movement: str = ""
-    basis_movement: str = ""
-    members: tuple[Member, ...] = ()
-    stands_for: str = ""
-
-    @property
-    def is_of_handbook(self) -> bool:
-        """Whether it moves along the Wood Handbook's straight line."""
-        return "Wood Handbook" in self.source_start and not self.members
-
-    def shrinkages(self, samples: Samples) -> tuple[Floats, Floats]:
-        """Total shrinkage of every sample [%], radial and tangential, shape (samples,)."""
-        return (
-            self.radial * spread.own_variation(samples.radial, self.radial_variation),
-            self.tangential * spread.own_variation(samples.tangential, self.tangential_variation),
-        )
-
-    def humidity_of(self, temperature: ArrayLike, moisture: ArrayLike) -> Floats:
-        """Relative humidity [%] that holds it at a moisture [%], on the mean of both branches."""
-        return sorption.humidity_of_moisture(
-            temperature, moisture, at_60=self.sorption_at_60, at_90=self.sorption_at_90
-        )
-
-    def equilibrium(self, temperature: ArrayLike, relative_humidity: ArrayLike) -> Floats:
-        """Its mean equilibrium moisture [%] in air [degC, %]: the common curve times its factor."""
-        factor = sorption.species_factor(
-            relative_humidity, self.sorption_at_60, self.sorption_at_90
-        )
-        return factor * sorption.equilibrium_moisture(temperature, relative_humidity)
-
-
-@dataclass(frozen=True, slots=True)
-class TransportGroup:
-    """Woods through which moisture moves alike; a row of data/transport_groups.csv."""
-
-    id: str
-    woods: str
-    factor: float
-    slope: float
-    spread: float
-    softwood: bool
-    source: str
-    basis: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -457,99 +283,8 @@ def prepare() -> None:
 
 @cache
 def group_of(called: wood_names.Called) -> Species:
-    """One wood of all that a name stands for, weighed by how likely each is meant.
-
-    Figures are the members' means; movement is that of their mean per 1 %.  Its variation spans
-    the 10th and 90th percentile of all members' own together.
-    """
-    members = [(_by_id()[identity], share) for identity, share in called.members]
-    shares = np.array([share for _, share in members])
-    likeliest = members[0][0]
-
-    def mean(name: str) -> float:
-        return float(shares @ [float(getattr(wood, name)) for wood, _ in members])
-
-    def mean_of_known(name: str) -> float | None:
-        figures = [(getattr(wood, name), share) for wood, share in members]
-        if figures[0][0] is None:
-            return None
-        known = [(float(value), share) for value, share in figures if value is not None]
-        return sum(value * share for value, share in known) / sum(share for _, share in known)
-
-    start = mean("shrinkage_starts")
-    slope = {
-        name: np.array([getattr(wood, name) / wood.shrinkage_starts for wood, _ in members])
-        for name in ("radial", "tangential")
-    }
-    variation = {
-        name: _mixed(
-            slope[name], shares, [getattr(wood, f"{name}_variation") for wood, _ in members]
-        )
-        for name in slope
-    }
-    apart = np.array([np.log(wood.transport_factor) for wood, _ in members])
-    own = np.array([np.log(wood.transport_spread) / spread.TO_DECILE for wood, _ in members])
-    factor = float(shares @ apart)
-    times = float(np.sqrt(shares @ (own**2 + (apart - factor) ** 2)))
-    weakest = min((wood for wood, _ in members), key=lambda wood: _KNOWN.index(wood.confidence))
-    return replace(
-        likeliest,
-        id=called.id,
-        name=called.name,
-        scientific_name="; ".join(dict.fromkeys(wood.scientific_name for wood, _ in members)),
-        radial=start * float(shares @ slope["radial"]),
-        tangential=start * float(shares @ slope["tangential"]),
-        shrinkage_starts=start,
-        radial_variation=variation["radial"],
-        tangential_variation=variation["tangential"],
-        specific_gravity=mean("specific_gravity"),
-        specific_gravity_green=mean_of_known("specific_gravity_green"),
-        modulus=mean_of_known("modulus"),
-        tension_across=mean_of_known("tension_across"),
-        shear_along=mean_of_known("shear_along"),
-        compression_across=mean_of_known("compression_across"),
-        side_hardness=mean_of_known("side_hardness"),
-        transport_factor=float(np.exp(factor)),
-        transport_slope=mean("transport_slope"),
-        transport_spread=float(np.exp(times * spread.TO_DECILE)),
-        fibre_saturation=mean("fibre_saturation"),
-        is_softwood=mean("is_softwood") >= 0.5,
-        # To a hundredth: solvers keep a table for every pair of factors.
-        sorption_at_60=round(mean("sorption_at_60"), 2),
-        sorption_at_90=round(mean("sorption_at_90"), 2),
-        source="; ".join(dict.fromkeys(wood.source for wood, _ in members)),
-        basis="; ".join(dict.fromkeys(wood.basis for wood, _ in members)),
-        confidence=weakest.confidence,
-        note="",
-        source_start="; ".join(dict.fromkeys(wood.source_start for wood, _ in members)),
-        source_movement="",
-        basis_movement="",
-        other_names=wood_names.names_of(called),
-        members=tuple(Member(wood.id, wood.name, share) for wood, share in members),
-    )
-
-
-_KNOWN: Final = ("low", "medium", "high")
-_QUANTILES: Final = 101  # of each member's own variation; makes the ends good to 1 %
-
-
-def _mixed(
-    values: Floats, shares: Floats, variations: list[tuple[float, float]]
-) -> tuple[float, float]:
-    """Coefficients of variation below and above the mean of members that vary themselves."""
-    deviates = ndtri((np.arange(_QUANTILES) + 0.5) / _QUANTILES)
-    below, above = np.array(variations).T
-    sides = np.where(deviates > 0.0, above[:, None], below[:, None])
-    every = (values[:, None] * (1.0 + deviates * sides)).ravel()
-    weights = np.repeat(shares, _QUANTILES)
-    order = np.argsort(every)
-    reached = np.cumsum(weights[order]) / weights.sum()
-    low, high = np.interp([0.1, 0.9], reached, every[order])
-    middle = float(shares @ values)
-    return (
-        float(1.0 - low / middle) / spread.TO_DECILE,
-        float(high / middle - 1.0) / spread.TO_DECILE,
-    )
+    """One wood of all that a name stands for; see `wood_groups.blend`."""
+    return wood_groups.blend(called, tuple(_by_id()[one] for one, _ in called.members))
 
 
 @cache

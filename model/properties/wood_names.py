@@ -245,4 +245,6 @@ def find(text: str) -> Called:
             return replace(called, stands_for=text) if key(spelling) in index.stand_ins else called
         if found:
             raise UnknownName("species", text, found)
-    raise UnknownName("species", text, index.names.near(key(text)))
+    # What is only said of wood is not looked for in other names.
+    kept = [word for word in words(text) if word not in _BESIDE]
+    raise UnknownName("species", text, index.names.near(tuple(sorted(kept))))
