@@ -98,6 +98,13 @@ NOTES: Final[dict[str, Sentence]] = {
         "judgement",
         1,
     ),
+    "figured-wood": Sentence(
+        "The figures are of plain straight-grained {name}; {words} is not counted in: burls, "
+        "crotches and wavy grain move unevenly, and more along the length.",
+        "/slab/species",
+        "common practice, no source",
+        1,
+    ),
     "sorption-of-wood": Sentence(
         _holds,
         "/species",

@@ -271,7 +271,9 @@ def find(text: str) -> Species:
     if first in _unmeasured():
         raise NoShrinkage(text, _unmeasured()[first])
     wood = group_of(called) if len(called.members) > 1 else _by_id()[first]
-    return replace(wood, stands_for=called.stands_for) if called.stands_for else wood
+    if called.stands_for or called.figured:
+        return replace(wood, stands_for=called.stands_for, figured=called.figured)
+    return wood
 
 
 def prepare() -> None:
@@ -431,6 +433,8 @@ def meant(species: Species) -> list[Note]:
         told.append(Note("wood-group", name=species.name, woods=woods, narrower=narrower(species)))
     if species.stands_for:
         told.append(Note("stand-in", asked=species.stands_for, name=species.name))
+    if species.figured:
+        told.append(Note("figured-wood", words=species.figured, name=species.name))
     return told
 
 
@@ -453,12 +457,7 @@ def sorption_notes(species: Species) -> list[Note]:
 
 def notes(species: Species) -> list[Note]:
     """What an answer that leans on this wood's figures must say."""
-    told = []
-    if species.members:
-        woods = tuple((member.name, member.share) for member in species.members)
-        told.append(Note("wood-group", name=species.name, woods=woods, narrower=narrower(species)))
-    if species.stands_for:
-        told.append(Note("stand-in", asked=species.stands_for, name=species.name))
+    told = meant(species)
     if species.note:
         told.append(Note("species", name=species.name, note=species.note, source=species.source))
     if species.confidence == "low":

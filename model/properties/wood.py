@@ -113,6 +113,8 @@ class Species:
         Woods that it is made of, when a name stands for several; the likeliest first.
     stands_for : str
         The wood asked for, when that has no figures of its own and this relative stands for it.
+    figured : str
+        Words of the name asked that tell its figure, colour or age: no figures are known of that.
     """
 
     id: str
@@ -151,6 +153,7 @@ class Species:
     basis_movement: str = ""
     members: tuple[Member, ...] = ()
     stands_for: str = ""
+    figured: str = ""
 
     @property
     def is_of_handbook(self) -> bool:

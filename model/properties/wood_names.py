@@ -30,11 +30,21 @@ _MATERIAL: Final = (
     "houten madeira macica"
 )
 _BESIDE: Final = frozenset(_MATERIAL.split())
+# Words for figure, colour and age, which leave the kind but not the figures of straight wood.
+_FIGURED: Final = frozenset(
+    (
+        "burl burr crotch figured curly quilted spalted flamed fiddleback smoked fumed antique "
+        "maser geriegelt gemasert astig altholz geräuchert loupe ronce ondé moucheté fumé vieux "
+        "radica marezzato affumicato antico fiammato oud gerookt gevlamd nudoso rizado veteado"
+    )
+    .translate(str.maketrans("äé", "ae"))
+    .split()
+)
 # Endings by which a name of a wood is made from that of its tree: Eichenholz, eikenhout, oakwood.
 _ENDINGS: Final = ("holz", "hout", "wood", "baum")
 # German beginnings that tell the sort or colour of a wood and leave its kind: Kernbuche, Wildeiche.
 # One for heat-treated wood is not among them: that is another material.
-_BEGINNINGS: Final = ("kern", "wild", "ast", "raucher", "raeucher")
+_BEGINNINGS: Final = ("kern", "wild", "ast", "raucher", "raeucher", "balken")
 _REGIONS: Final = frozenset({"european", "american"})
 _SHORTEST: Final = 2  # letters of the shortest name, "if"
 
@@ -53,6 +63,8 @@ class Called:
         Woods that may be meant, the likeliest first, and how likely each is; one for a wood.
     name : str
         Of the group, as the trade writes it; empty for a wood.
+    figured : str
+        Words of the name asked that tell figure, colour or age and were left out of account.
     stands_for : str
         The name asked, when it is that of a wood without figures of its own, for which a relative
         stands; else empty.
@@ -62,6 +74,7 @@ class Called:
     members: Members
     name: str = ""
     stands_for: str = ""
+    figured: str = ""
 
 
 def _slug(text: str) -> str:
@@ -190,6 +203,11 @@ def groups() -> tuple[Called, ...]:
     return tuple(one for one in _index().called.values() if one.name)
 
 
+def _figured(text: str) -> list[str]:
+    """Words of a name that tell its figure, colour or age."""
+    return [word for word in words(text) if word in _FIGURED]
+
+
 def names_of(group: Called) -> tuple[str, ...]:
     """Every name of a group."""
     return _index().of_groups[group.id]
@@ -200,6 +218,9 @@ def _spellings(text: str) -> list[str]:
     tried = [text]
     kept = [word for word in re.findall(r"[^\W_]+", text) if plain(word) not in _BESIDE]
     if kept:
+        tried.append(" ".join(kept))
+    if _figured(text):
+        kept = [word for word in kept if plain(word) not in _FIGURED]
         tried.append(" ".join(kept))
     for ending in _ENDINGS:
         last = kept[-1] if kept else ""
@@ -242,7 +263,11 @@ def find(text: str) -> Called:
         found = index.names.exactly(spelling)
         if len(found) == 1:
             called = index.called[found[0]]
-            return replace(called, stands_for=text) if key(spelling) in index.stand_ins else called
+            return replace(
+                called,
+                stands_for=text if key(spelling) in index.stand_ins else "",
+                figured=" ".join(word for word in _figured(text) if word not in words(spelling)),
+            )
         if found:
             raise UnknownName("species", text, found)
     # What is only said of wood is not looked for in other names.

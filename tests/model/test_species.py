@@ -107,6 +107,19 @@ def test_a_wood_without_shrinkage_is_refused_by_name_and_reason() -> None:
     assert len(species.unmeasured()) == 19
 
 
+def test_a_figure_is_left_out_of_account_and_told() -> None:
+    for text, plain_name in (
+        ("walnut burl", "walnut"),
+        ("loupe d'orme", "orme"),
+        ("radica di noce", "noce"),
+        ("Eiche Altholz", "Eiche"),
+    ):
+        wood = species.find(text)
+        assert wood.id == species.find(plain_name).id
+        assert "figured-wood" in {note.code for note in species.notes(wood)}
+        assert not species.find(plain_name).figured
+
+
 def test_a_relative_that_stands_for_a_wood_without_figures_says_so() -> None:
     maple = species.find("Feldahorn")
     assert maple.id == "sycamore-maple" or maple.members
