@@ -105,6 +105,12 @@ NOTES: Final[dict[str, Sentence]] = {
         "common practice, no source",
         1,
     ),
+    "sawn-in-name": Sentence(
+        "How it is sawn ({words}) is not read from the wood's name: say it as the slab's grain.",
+        "/slab/grain",
+        "",
+        1,
+    ),
     "sorption-of-wood": Sentence(
         _holds,
         "/species",

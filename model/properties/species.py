@@ -271,9 +271,9 @@ def find(text: str) -> Species:
     if first in _unmeasured():
         raise NoShrinkage(text, _unmeasured()[first])
     wood = group_of(called) if len(called.members) > 1 else _by_id()[first]
-    if called.stands_for or called.figured:
-        return replace(wood, stands_for=called.stands_for, figured=called.figured)
-    return wood
+    if not (called.stands_for or called.figured or called.sawn):
+        return wood
+    return replace(wood, stands_for=called.stands_for, figured=called.figured, sawn=called.sawn)
 
 
 def prepare() -> None:
@@ -435,6 +435,8 @@ def meant(species: Species) -> list[Note]:
         told.append(Note("stand-in", asked=species.stands_for, name=species.name))
     if species.figured:
         told.append(Note("figured-wood", words=species.figured, name=species.name))
+    if species.sawn:
+        told.append(Note("sawn-in-name", words=species.sawn))
     return told
 
 

@@ -115,6 +115,8 @@ class Species:
         The wood asked for, when that has no figures of its own and this relative stands for it.
     figured : str
         Words of the name asked that tell its figure, colour or age: no figures are known of that.
+    sawn : str
+        Words of the name asked that tell how it is sawn, which the slab's grain tells.
     """
 
     id: str
@@ -154,6 +156,7 @@ class Species:
     members: tuple[Member, ...] = ()
     stands_for: str = ""
     figured: str = ""
+    sawn: str = ""
 
     @property
     def is_of_handbook(self) -> bool:

@@ -40,6 +40,21 @@ _FIGURED: Final = frozenset(
     .translate(str.maketrans("äé", "ae"))
     .split()
 )
+# Words for how it is sawn, which a slab's grain tells.
+_SAWN: Final = frozenset(
+    [
+        "quartersawn",
+        "quarter",
+        "riftsawn",
+        "rift",
+        "flatsawn",
+        "plainsawn",
+        "flat",
+        "plain",
+        "sawn",
+        "qs",
+    ]
+)
 # Endings by which a name of a wood is made from that of its tree: Eichenholz, eikenhout, oakwood.
 _ENDINGS: Final = ("holz", "hout", "wood", "baum")
 # German beginnings that tell the sort or colour of a wood and leave its kind: Kernbuche, Wildeiche.
@@ -65,6 +80,8 @@ class Called:
         Of the group, as the trade writes it; empty for a wood.
     figured : str
         Words of the name asked that tell figure, colour or age and were left out of account.
+    sawn : str
+        Words of the name asked that tell how it is sawn, likewise.
     stands_for : str
         The name asked, when it is that of a wood without figures of its own, for which a relative
         stands; else empty.
@@ -75,6 +92,7 @@ class Called:
     name: str = ""
     stands_for: str = ""
     figured: str = ""
+    sawn: str = ""
 
 
 def _slug(text: str) -> str:
@@ -203,9 +221,9 @@ def groups() -> tuple[Called, ...]:
     return tuple(one for one in _index().called.values() if one.name)
 
 
-def _figured(text: str) -> list[str]:
-    """Words of a name that tell its figure, colour or age."""
-    return [word for word in words(text) if word in _FIGURED]
+def _told(text: str, what: frozenset[str]) -> list[str]:
+    """Words of a name that are among these."""
+    return [word for word in words(text) if word in what]
 
 
 def names_of(group: Called) -> tuple[str, ...]:
@@ -219,8 +237,8 @@ def _spellings(text: str) -> list[str]:
     kept = [word for word in re.findall(r"[^\W_]+", text) if plain(word) not in _BESIDE]
     if kept:
         tried.append(" ".join(kept))
-    if _figured(text):
-        kept = [word for word in kept if plain(word) not in _FIGURED]
+    if _told(text, _FIGURED | _SAWN):
+        kept = [word for word in kept if plain(word) not in _FIGURED | _SAWN]
         tried.append(" ".join(kept))
     for ending in _ENDINGS:
         last = kept[-1] if kept else ""
@@ -266,7 +284,8 @@ def find(text: str) -> Called:
             return replace(
                 called,
                 stands_for=text if key(spelling) in index.stand_ins else "",
-                figured=" ".join(word for word in _figured(text) if word not in words(spelling)),
+                figured=" ".join(_told(text, _FIGURED)),
+                sawn=" ".join(_told(text, _SAWN)),
             )
         if found:
             raise UnknownName("species", text, found)

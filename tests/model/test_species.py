@@ -118,6 +118,13 @@ def test_a_figure_is_left_out_of_account_and_told() -> None:
         assert wood.id == species.find(plain_name).id
         assert "figured-wood" in {note.code for note in species.notes(wood)}
         assert not species.find(plain_name).figured
+    assert species.find("maple burl").figured == "burl"
+
+
+def test_how_it_is_sawn_is_asked_for_elsewhere() -> None:
+    for text in ("quartersawn white oak", "rift sawn white oak", "quarter-sawn sycamore"):
+        assert "sawn-in-name" in {note.code for note in species.notes(species.find(text))}
+    assert species.find("rift sawn white oak").id == "white-oak"
 
 
 def test_a_relative_that_stands_for_a_wood_without_figures_says_so() -> None:
