@@ -37,6 +37,7 @@ MECHANO_RANGE: Final = (30.0, 120.0)  # m E, central 60 (judgement between print
 # Slope of moisture within the hysteresis loop over that of the mean curve; central 0.7 (judgement,
 # between the rules of Pedersen and of similarity, see `transport`)
 LOOP_RANGE: Final = (0.5, 0.9)
+LOOP_CENTRE: Final = 0.7
 CREEP_LIMIT_RANGE: Final = (5.0, 15.0)  # J, central 8 (judgement)
 
 

@@ -11,11 +11,12 @@ from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
+
 from model import spread
-from model.behaviour import rings, shape, transport
+from model.behaviour import rings, shape
 from model.behaviour.shape import Cupped
 from model.behaviour.slab import Moisture, Slab, mean_moisture
-from model.behaviour.year import CENTRAL_MISS, SLOWEST_LEFT, Years, years
+from model.behaviour.year import CENTRAL_MISS, SLOWEST_LEFT, Sorption, Years, years
 from model.codes import Note, Reason
 from model.properties import sorption
 from model.properties.finishes import Faces
@@ -28,6 +29,8 @@ Floats = NDArray[np.float64]
 TRACE_YEARS: Final = 2.0  # years of the course given for a chart
 TRACE_POINTS: Final = 147  # about every five days of it
 EVEN_WITHIN: Final = 2.0  # % M between shell and core of stock fit to work (practice)
+CAME: Final = {"drying": "came-drying", "wetting": "came-wetting", "unknown": "came-unknown"}
+REMEMBERED: Final = 0.1  # % M apart in the year's mean from which the way it came is told
 NEAR_WITHIN: Final = 1.5  # % M from what the room's year makes of it (judgement)
 
 
@@ -184,6 +187,7 @@ def settle(
     room: Room,
     arrives: float,
     samples: Samples | None = None,
+    came: Sorption = "drying",
     course: Years | None = None,
 ) -> Settled:
     """What a slab settles to in a room.
@@ -201,8 +205,11 @@ def settle(
         Day number of arrival (see `room.day_of`).
     samples : Samples, optional
         The central case alone when left out.
+    came : {"drying", "wetting", "unknown", "mean"}
+        How the wood came to its moisture, as in `years`.
     course : Years, optional
-        What `years` made of the same species, thickness, moisture, faces, room, day and samples,
+        What `years` made of the same species, thickness, moisture, faces, room, day, samples
+        and sorption,
         so that slabs of several widths share it; made here when left out.
 
     Returns
@@ -217,7 +224,7 @@ def settle(
         raise ValueError("settling needs the twelve months of a year or one steady air, not a log")
     samples = spread.draw(0) if samples is None else samples
     if course is None:
-        course = years(slab, moisture, faces, room, arrives, samples)
+        course = years(slab, moisture, faces, room, arrives, samples, came)
     mesh, start = course.grid, course.start
     geometry = rings.rings(
         slab, rings.pith_distance(slab, samples.pith), rings.ring_angle(slab, samples.ring)
@@ -258,7 +265,10 @@ def settle(
         room=room,
         weight=slab.weight(mean_moisture(moisture, slab.thickness)),
         trace=_trace(course, room, arrives),
-        notes=_notes(slab, moisture, room, course, within, samples),
+        notes=(
+            *_notes(slab, moisture, room, course, within),
+            *_remembered(came, course),
+        ),
         formulas=(
             "equilibrium-moisture", "hysteresis", "transport-diffusion", "transport-face",
             "transport-scheme", "settle-periodic-year", "shrinkage", "spread",
@@ -391,10 +401,19 @@ def _trace(course: Years, room: Room, arrives: float) -> Trace:
     )
 
 
+def _remembered(came: Sorption, course: Years) -> tuple[Note, ...]:
+    """How it came to its moisture, and where it would settle had it come the other way."""
+    if came == "mean":
+        return (Note("mean-curve"),)
+    apart = abs(course.otherwise - float(course.periodic.mean[1:, 0].mean()))
+    if apart < REMEMBERED:
+        return ()
+    return (Note(CAME[came], otherwise=course.otherwise, apart=apart),)
+
+
 def _notes(
-    slab: Slab, moisture: Moisture, room: Room, course: Years, within: list[Floats],
-    samples: Samples,
-) -> tuple[Note, ...]:  # fmt: skip
+    slab: Slab, moisture: Moisture, room: Room, course: Years, within: list[Floats]
+) -> tuple[Note, ...]:
     notes: list[Note] = [
         *room.notes,
         Note("times-weak", factor=slab.species.transport_spread),

@@ -61,15 +61,15 @@ NODES: Final = 25
 TOLERANCE: Final = 0.03
 LONGEST_STEP: Final = 10.0
 # The same of the draws that make a band of a point or so: within 0.1, half of them within 0.02.
-DRAWN_TOLERANCE: Final = 0.3
-DRAWN_LONGEST_STEP: Final = 16.0
+DRAWN_TOLERANCE: Final = 0.5
+DRAWN_LONGEST_STEP: Final = 20.0
 FIRST_STEP: Final = 0.01  # days
 MOST_STEPS: Final = 10_000  # of a sample in one course, tried ones included (judgement)
 MOST_FIGURES: Final = 10_000_000  # told of one course, 80 MB (judgement)
 BETWEEN_CHECKS: Final = 20_000  # steps, some 20 ms, after which the effort is looked at
 DRIEST_SHIFTED: Final = 0.5  # % M; nothing is shifted below it
 TOLD_FIRST: Final = 0.05  # days; of a course whose days are not asked, the first told
-TOLD_GROWTH: Final = 1.3  # each of its intervals over the one before, up to
+TOLD_GROWTH: Final = 1.5  # each of its intervals over the one before, up to
 TOLD_EVERY: Final = 5.0  # days
 # c far above and far below any loop: the first look brings it onto the branch.
 _ON_BRANCH: Final = {"drying": 1.0e3, "wetting": -1.0e3}
@@ -241,8 +241,10 @@ def shifted(state: State, wood: Wood, by: Floats, temperature: float) -> State:
     still = before > wettest
     drive = np.where(still, before, np.clip(before + by[:, None], driest, wettest))
     curve = sorption.tabulated(wood.sorption_at_60, wood.sorption_at_90)
-    drying, wetting = (curve.branch(name, temperature, drive / wood.sorption[:, None])
-                       * wood.sorption[:, None] for name in ("drying", "wetting"))
+    drying, wetting = (
+        curve.branch(name, temperature, drive / wood.sorption[:, None]) * wood.sorption[:, None]
+        for name in ("drying", "wetting")
+    )
     memory = np.clip(state.memory, wetting - loop * drive, drying - loop * drive)
     memory = np.where(still, state.memory, memory)
     return State(np.where(still, state.moisture, loop * drive + memory), memory)
@@ -436,9 +438,8 @@ def run(
         Factor on the faces' finish resistance, broadcast to (samples,).
     tolerance : array_like
         Bound on the difference between a step's second- and first-order results, broadcast to
-        (samples,) [% M]: root mean
-        square over the thickness, and five times that of the mean.  The answer itself is better by
-        an order.
+        (samples,) [% M]: root mean square over the thickness, and five times that of the mean.
+        The answer itself is better by an order.
     longest_step : array_like
         Broadcast to (samples,) [days].
     first_step : float
@@ -469,7 +470,8 @@ def run(
     told = told_days(start, end) if days is None else np.array(days, dtype=np.float64, ndmin=1)
     if told.size and not (start <= told[0] and told[-1] <= end and np.all(np.diff(told) >= 0.0)):
         raise ValueError("the days told rise from the start of the course to its end")
-    air.at_days(np.array([start, end]))
+    if air.period is None and air.days.size > 1:
+        air.at_days(np.array([start, end]))  # refuses what a log does not cover
     watched = samples if layers is None else min(layers, samples)
     some = np.zeros((samples, 0, nodes)) if sums is None else sums.weights
     figures = told.size * (watched * nodes + samples * (3 + some.shape[1]))

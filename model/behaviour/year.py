@@ -19,11 +19,12 @@ from model.behaviour.transport import Came, Places, State
 from model.properties import sorption
 from model.properties.finishes import Faces
 from model.spread import Samples
+from model.surroundings.air_series import Air
 from model.surroundings.calendar import YEAR
 from model.surroundings.room import Room
 
 Floats = NDArray[np.float64]
-Sorption = Came | Literal["mean"]
+Sorption = Literal["drying", "wetting", "unknown", "mean"]  # `Came`, or the mean curve
 
 # The year found is closed when it changes, and what is left to come of that by its estimate, is
 # less than these: of the central case, of any draw [% M].
@@ -37,8 +38,8 @@ WET_YEARS: Final = 8  # years followed at most while any layer is above fibre sa
 SOUGHT_YEARS: Final = 12  # years run at most to find the periodic year, beyond those followed
 SLOWEST_LEFT: Final = 0.995  # share of a miss left after a year, at most (54 days at one in 3e3)
 HALVINGS: Final = 40  # of the interval in which a root is looked for
-# A slab that keeps less than this share of a difference for a year has found its year after so many:
-# what is left of a change then is what the solver's steps make of it.
+# A slab that keeps less than this share of a difference for a year has found its year after so
+# many: what is left of a change then is what the solver's steps make of it.
 FORGOTTEN: Final = 0.02
 FORGETTING: Final = (3, 4)  # without and with hysteresis
 # The estimate from two years is kept between this slowest mode and one that fades in this share of
@@ -82,6 +83,17 @@ class Stretch:
     strains: shape.Strains
     central: Floats
 
+    def of(self, samples: Places) -> Stretch:
+        """That of some samples."""
+        columns = (
+            self.strains.mean_tangential,
+            self.strains.mean_radial,
+            self.strains.curvature_tangential,
+            self.strains.curvature_radial,
+        )
+        strains = shape.Strains(*(column[:, samples] for column in columns))
+        return Stretch(self.days, self.mean[:, samples], strains, self.central)
+
 
 @dataclass(frozen=True, slots=True)
 class Years:
@@ -99,6 +111,9 @@ class Years:
         Share of a miss from the periodic year that is left after a year, shape (samples,).
     miss : float
         How far the central periodic year is from repeating itself [% M].
+    otherwise : float
+        Mean of the central periodic year had the wood come to its moisture the other way [%]; the
+        same without hysteresis.
     grid : Grid
     """
 
@@ -107,6 +122,7 @@ class Years:
     periodic: Stretch
     left: Floats
     miss: float
+    otherwise: float
     grid: transport.Grid
 
     @property
@@ -170,6 +186,36 @@ def years(
     came : {"drying", "wetting", "unknown", "mean"}
         How the wood came to its moisture, see `transport.begin`; or ``mean``, without hysteresis.
     """
+    return years_in(slab, moisture, faces, room.air, room.humidity_spread, arrives, samples, came)
+
+
+def settled_mean(
+    slab: Slab,
+    moisture: Moisture,
+    faces: Faces,
+    air: Air,
+    day: float,
+    came: Sorption = "drying",
+) -> float:
+    """Mean moisture [%] of the year a slab settles into in an air, of the central case.
+
+    Parameters are those of `years_in`.
+    """
+    found = years_in(slab, moisture, faces, air, 0.0, day, spread.draw(0), came)
+    return float(found.periodic.mean[1:, 0].mean())
+
+
+def years_in(
+    slab: Slab,
+    moisture: Moisture,
+    faces: Faces,
+    air: Air,
+    humidity_spread: float,
+    arrives: float,
+    samples: Samples,
+    came: Sorption = "drying",
+) -> Years:
+    """As `years`, in an air whose humidity is spread by so many points from house to house."""
     mesh = transport.grid(slab.thickness)
     wood = wood_of(slab, samples, hysteresis=came != "mean")
     start = start_moisture(moisture, mesh, samples, wood.fibre_saturation)
@@ -180,8 +226,24 @@ def years(
         slab.species.radial * samples.radial,
         slab.species.tangential * samples.tangential,
     )
-    state = transport.begin(start, wood, mesh.depth.size, "unknown" if came == "mean" else came)
-    search = _Search(wood, mesh, faces, room, samples, sums, state)
+    offset = samples.humidity * humidity_spread
+    # The central case once more, which came the other way.
+    batch = np.arange(samples.count + 1) % samples.count
+    nodes, other = mesh.depth.size, batch[-1:]
+    way: Came = "unknown" if came == "mean" else came
+    state = transport.begin(start[batch], wood.of(batch), nodes, way)
+    turned: Came = "drying" if way == "wetting" else "wetting"
+    state.memory[-1] = transport.begin(start[other], wood.of(other), nodes, turned).memory[0]
+    search = _Search(
+        wood.of(batch),
+        mesh,
+        faces,
+        air,
+        offset[batch],
+        samples.finish[batch],
+        sums.of(batch),
+        state,
+    )
     followed: list[Stretch] = []
     while True:
         followed.append(search.another(arrives + YEAR * len(followed)))
@@ -193,7 +255,16 @@ def years(
             break
         search.go_ahead()
         search.another(arrives + YEAR * number)
-    return Years(start, _joined(followed), search.year, search.left, search.miss, mesh)
+    own = np.arange(samples.count)
+    return Years(
+        start,
+        _joined(followed).of(own),
+        search.year.of(own),
+        search.left[own],
+        search.miss,
+        float(search.year.mean[1:, -1].mean()),
+        mesh,
+    )
 
 
 class _Search:
@@ -218,26 +289,27 @@ class _Search:
         wood: transport.Wood,
         mesh: transport.Grid,
         faces: Faces,
-        room: Room,
-        samples: Samples,
+        air: Air,
+        offset: Floats,
+        finish: Floats,
         sums: shape.StrainSums,
         state: State,
     ) -> None:
-        self.wood, self.mesh, self.faces, self.room, self.sums = wood, mesh, faces, room, sums
-        self.offset = samples.humidity * room.humidity_spread
-        self.finish = samples.finish
-        self.tolerance, self.longest_step = transport.central_finely(samples.count)
+        self.wood, self.mesh, self.faces, self.air, self.sums = wood, mesh, faces, air, sums
+        self.offset, self.finish, count = offset, finish, offset.size
+        self.tolerance, self.longest_step = transport.central_finely(count)
+        self.tolerance[-1], self.longest_step[-1] = self.tolerance[0], self.longest_step[0]
         self.moisture, self.memory = state.moisture.copy(), state.memory.copy()
-        self.open = np.arange(samples.count)
-        self.year = _unknown(0.0, samples.count, mesh.depth.size)
-        self.began = self.ended = np.full(samples.count, np.nan)
+        self.open = np.arange(count)
+        self.year = _unknown(0.0, count, mesh.depth.size)
+        self.began = self.ended = np.full(count, np.nan)
         self.remembers = wood.loop is not None
         self.slowest = self._slowest()
         self.most_left = np.minimum(self.slowest**SLOWER, SLOWEST_LEFT)
         if self.remembers:
             self.most_left = np.maximum(self.most_left, LEFT_BY_MEMORY)
         self.left = self.slowest.copy()
-        self.rest = np.full(samples.count, np.inf)
+        self.rest = np.full(count, np.inf)
         self.count = 0  # of years, but for the first
 
     def another(self, day: float) -> Stretch:
@@ -250,7 +322,7 @@ class _Search:
             self.wood.of(which),
             self.mesh,
             State(self.moisture[which], self.memory[which]),
-            self.room.air,
+            self.air,
             self.faces,
             day,
             day + YEAR,
@@ -303,7 +375,7 @@ class _Search:
         rest = change * left / (1.0 - left)
         self.left[which], self.rest[which] = left, rest
         self.began[which], self.ended[which] = began, ended
-        central = which == 0
+        central = (which == 0) | (which == self.left.size - 1)
         done = changed < np.where(central, CENTRAL_CHANGE, DRAWN_CHANGE)
         done &= changed * left / (1.0 - left) < np.where(central, CENTRAL_MISS, DRAWN_MISS)
         done |= (least < FORGOTTEN) & (self.count >= FORGETTING[self.remembers])
@@ -316,14 +388,18 @@ class _Search:
         fades most slowly has the first root of tan B = B (B1 + B2)/(B^2 - B1 B2), with the faces'
         Biot numbers B1 and B2, and fades at D B^2/t^2 (Crank 1975, section 4.3.6, memory).
         """
-        warmth = float(np.mean(self.room.temperature))
-        damp = np.clip(float(np.mean(self.room.relative_humidity)) + self.offset, 5.0, 95.0)
+        warmth, humidity = (
+            float(values.mean()) for values in (self.air.temperature, self.air.relative_humidity)
+        )
+        damp = np.clip(humidity + self.offset, 5.0, 95.0)
         settled = self.wood.sorption * sorption.equilibrium_moisture(warmth, damp)
         steep = self.wood.sorption * sorption.slope(warmth, damp)
         diffusion = self.wood.diffusion(warmth) * np.exp(
             self.wood.transport_slope * (settled - transport.REFERENCE_MOISTURE)
         )
-        biot = transport.biot(self.wood, self.mesh, self.faces, self.finish, warmth, steep, diffusion)
+        biot = transport.biot(
+            self.wood, self.mesh, self.faces, self.finish, warmth, steep, diffusion
+        )
         low, high = np.full(settled.size, 1e-6), np.full(settled.size, np.pi)
         for _ in range(HALVINGS):
             root = 0.5 * (low + high)
@@ -340,7 +416,7 @@ class _Search:
         which = self.open
         by = np.clip(AHEAD[self.remembers] * self.rest[which], -FURTHEST, FURTHEST)
         by = np.where(self.slowest[which] < FORGOTTEN, 0.0, by)
-        warmth, _ = self.room.air.at(float(self.year.days[-1]))
+        warmth, _ = self.air.at(float(self.year.days[-1]))
         state = State(self.moisture[which], self.memory[which])
         ahead = transport.shifted(state, self.wood.of(which), by, warmth)
         self.moisture[which], self.memory[which] = ahead.moisture, ahead.memory
@@ -354,7 +430,9 @@ class _Search:
 def _unknown(day: float, samples: int, nodes: int) -> Stretch:
     none = np.zeros((YEAR_POINTS, samples))
     days = np.linspace(day, day + YEAR, YEAR_POINTS)
-    return Stretch(days, none, shape.Strains(none, none, none, none), np.zeros((YEAR_POINTS, nodes)))
+    return Stretch(
+        days, none, shape.Strains(none, none, none, none), np.zeros((YEAR_POINTS, nodes))
+    )
 
 
 def _joined(stretches: list[Stretch]) -> Stretch:

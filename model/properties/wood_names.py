@@ -42,18 +42,7 @@ _FIGURED: Final = frozenset(
 )
 # Words for how it is sawn, which a slab's grain tells.
 _SAWN: Final = frozenset(
-    [
-        "quartersawn",
-        "quarter",
-        "riftsawn",
-        "rift",
-        "flatsawn",
-        "plainsawn",
-        "flat",
-        "plain",
-        "sawn",
-        "qs",
-    ]
+    ["quartersawn", "quarter", "riftsawn", "rift", "flatsawn", "flat", "plainsawn", "plain", "sawn"]
 )
 # Endings by which a name of a wood is made from that of its tree: Eichenholz, eikenhout, oakwood.
 _ENDINGS: Final = ("holz", "hout", "wood", "baum")
