@@ -34,7 +34,7 @@ from model.behaviour.timber import planed, rings_of, slopes, timber_of
 from model.behaviour.transport import Grid, Wood
 from model.behaviour.year import Sorption, start_moisture, wood_of
 from model.codes import Note
-from model.properties import sorption, strength
+from model.properties import strength
 from model.properties.finishes import Face, Faces
 from model.properties.species import LENGTHWISE
 from model.spread import Samples
@@ -543,7 +543,7 @@ def _rows(
     return {
         "temperature": temperature,
         "relative_humidity": humidity,
-        "equilibrium": sorption.equilibrium_moisture(temperature, humidity),
+        "equilibrium": slab.species.equilibrium(temperature, humidity),
         "mean": moisture @ mesh.weight,
         "shell_top": moisture[..., 0],
         "core": moisture[..., moisture.shape[-1] // 2],

@@ -292,3 +292,54 @@ def tabulated(at_60: float = 1.0, at_90: float = 1.0) -> Table:
             values[row, :, column] = np.where(beyond, moisture, held)
     values.flags.writeable = False
     return Table(coldest, warmer, finer, values)
+
+
+def humidity_to_reach(
+    temperature: ArrayLike,
+    now: float,
+    target: float,
+    loop: float,
+    at_60: float = 1.0,
+    at_90: float = 1.0,
+) -> Floats:
+    """Relative humidity [%] that brings wood which dried to its moisture on to another.
+
+    Drier: along the drying branch.  Damper: along the loop until the wetting branch.
+
+    Parameters
+    ----------
+    temperature : array_like
+        [degC].
+    now, target : float
+        Moisture [%].
+    loop : float
+        Slope of moisture within the hysteresis loop over that of the mean curve [-].
+    at_60, at_90 : float
+        As in `species_factor`.
+
+    Returns
+    -------
+    ndarray
+        In the shape of the temperature; NaN where the target is more than `HIGHEST_HUMIDITY` holds.
+
+    Examples
+    --------
+    Wood at 12 % wants air of 38 % to come to 8, and wood at 6 % of 48: the mean curve says 42.
+
+    >>> [int(humidity_to_reach(20.0, now, 8.0, 0.7).round()) for now in (12.0, 6.0)]
+    [36, 48]
+    """
+    curve = tabulated(at_60, at_90)
+    warm = np.asarray(temperature, dtype=np.float64)
+    found = np.empty(warm.shape)
+    for place in np.ndindex(warm.shape):
+        held, dried, wetted = curve.at(warm[place]).T
+        moisture = curve.moisture
+        drive = float(np.interp(target, moisture, dried))
+        if target > now:
+            begun = float(np.interp(now, moisture, dried))
+            most = float(np.interp(target, moisture, wetted))
+            drive = min(begun + (target - now) / loop, most)
+        humidity = 100.0 * float(np.interp(drive, moisture, held))
+        found[place] = humidity if humidity <= HIGHEST_HUMIDITY else np.nan
+    return found
