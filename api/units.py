@@ -151,6 +151,37 @@ TEMPERATURE = Dimension(
     "°F",
     "21C or 70F",
 )
+TEMPERATURE_RISE = Dimension(
+    "difference of temperature",
+    (
+        Unit("K", 1.0, "metric", ("°C", "C", "ºC", "degC", "kelvin")),
+        Unit("°F", 5 / 9, "us", ("F", "ºF", "degF")),
+    ),
+    "K",
+    "°F",
+    "3K or 5F",
+)
+TRANSMITTANCE = Dimension(
+    "thermal transmittance",
+    (
+        Unit("W/(m2 K)", 1.0, "metric", ("W/m2K", "W/(m2K)", "W/m²K", "W/(m²K)")),
+        # 1055.056 J over 3600 s, (0.3048 m)2 and 5/9 K (definition).
+        Unit("Btu/(h ft2 °F)", 5.678263, "us", ("Btu/(h ft2 F)", "Btu/hft2F")),
+    ),
+    "W/(m2 K)",
+    "Btu/(h ft2 °F)",
+    "0.5W/m2K or 0.09Btu/hft2F",
+)
+RADIATION = Dimension(
+    "radiation",
+    (
+        Unit("W/m2", 1.0, "metric", ("W/m²", "W/m^2"), decimals=0),
+        Unit("Btu/(h ft2)", 3.154591, "us", ("Btu/hft2",), decimals=1),
+    ),
+    "W/m2",
+    "Btu/(h ft2)",
+    "600W/m2 or 190Btu/hft2",
+)
 MASS = Dimension(
     "mass",
     (
@@ -346,6 +377,9 @@ DIMENSIONS: Final = (
     HOURS,
     HUMIDITY_RATIO,
     PER_PERCENT,
+    TEMPERATURE_RISE,
+    TRANSMITTANCE,
+    RADIATION,
     PLAIN,
     MICROSTRAIN,
     ENERGY,

@@ -6,7 +6,8 @@ from typing import Final
 
 from api.words.sentence import Sentence, counted, warmth
 from model.properties import sorption
-from model.surroundings import climate, indoors, room
+from model.properties.warmth import HEATED_UNTIL, UNHEATED_FROM
+from model.surroundings import climate, indoors, places_at_slab, room
 
 _LEAVE_ONE_OUT: Final = "leave-one-out over the listed stations (fitted)"
 _MEASURED_HOUSES: Final = "open data set trh-1 by A. Laukkarinen, CC BY 4.0"
@@ -287,6 +288,45 @@ NOTES: Final[dict[str, Sentence]] = {
         rank=3,
     ),
     "weather-file-gaps": Sentence("{file}: {hours} hours not measured were left out."),
+    "face-warmer": Sentence(
+        "The {side} face is taken {by:warmer} warmer than the room's air all the year: the same "
+        "vapour makes drier air there, about 6 % of the humidity a degree.",
+        "/faces/{side}/warmer_by",
+        "derived",
+    ),
+    "face-heated-floor": Sentence(
+        "The {side} face lies on a floor of {source:warmth} while it heats, as much of each month "
+        "as heating runs: all of it below "
+        f"{warmth(HEATED_UNTIL)} outdoors, none from {warmth(UNHEATED_FROM)}. What the wood "
+        "conducts warms the other face.",
+        "/faces/{side}/place",
+        "derived; share of the month judgement; floors walked on stay at 29 °C or less, EN 1264 "
+        "(memory)",
+    ),
+    "face-over-radiator": Sentence(
+        "The {side} face is over a radiator of {source:warmth}: drawn {share:.0%} of the way from "
+        "the room to it while heating runs, the other face half as far.",
+        "/faces/{side}/place",
+        "judgement",
+    ),
+    "face-sun-through-glass": Sentence(
+        "Sun through glass warms the {side} face by {by:warmer} on the mean of day and year; while "
+        "it shines the face is 15 to 25 °C (27 to 45 °F) warmer.",
+        "/faces/{side}/place",
+        "derived; share taken up judgement",
+    ),
+    "face-outer-wall": Sentence(
+        "The {side} face is at an outer wall: {way:.2g} of the way from the room's temperature to "
+        "outdoors, so colder and damper in winter.",
+        "/faces/{side}/place",
+        "ISO 13788 (memory)",
+    ),
+    "face-closed-carcass": Sentence(
+        f"The {{side}} face is in a closed carcass, which keeps vapour off it like "
+        f"{places_at_slab.CARCASS_RESISTANCE:g} m of still air. Nothing was measured.",
+        "/faces/{side}/place",
+        "judgement: air changed about once in two hours",
+    ),
     "hygrometer": Sentence(
         f"Four in five room hygrometers are right {_WITHIN}", "/room", "judgement"
     ),

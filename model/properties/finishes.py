@@ -240,13 +240,15 @@ def face(text: str = "bare", coats: int | None = None, air_speed: float = 0.0) -
 
 
 def notes(faces: Faces) -> list[Note]:
-    """What an answer that leans on the finishes of these faces must say; once for each finish.
+    """What an answer must say of what is on these faces, once a finish, and of what warms them.
 
     A fitted resistance is a low estimate: in dry rooms films are tighter, up to three times
     (judgement; the printed tests ran between 30 and 90 % relative humidity).
     """
     told: dict[str, Note] = {}
     for side, face in (("top", faces.top), ("bottom", faces.bottom)):
+        if face.warmth is not None:
+            told[f"warmth {side}"] = _of_warmth(side, face.warmth)
         finish = face.finish
         if finish is None or finish.sd == 0.0 or finish.id in told:
             continue
@@ -260,6 +262,19 @@ def notes(faces: Faces) -> list[Note]:
             basis=finish.basis,
         )
     return list(told.values())
+
+
+def _of_warmth(side: str, warmth: LocalWarmth) -> Note:
+    """Where a face is warmer or colder than its room."""
+    place = (warmth.place or "warmer").replace("_", "-")
+    figures = {
+        "warmer": {"by": warmth.by},
+        "sun-through-glass": {"by": warmth.by},
+        "heated-floor": {"source": warmth.source},
+        "over-radiator": {"source": warmth.source, "share": warmth.share},
+        "outer-wall": {"way": warmth.outdoors},
+    }
+    return Note(f"face-{place}", side=side, **figures.get(place, {}))
 
 
 def cautions(faces: Faces) -> list[Caution]:

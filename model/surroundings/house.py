@@ -271,9 +271,9 @@ def _check_living(asked: _Asked) -> None:
     heat_to, cool_to = asked.heat_to, asked.cool_to
     if heat_to is not None and cool_to is not None and heat_to > cool_to:
         raise Refusal("heats-above-cooling", heat_to=heat_to, cool_to=cool_to)
-    low, high = asked.humidify_to, asked.dehumidify_to
-    if low is not None and high is not None and low > high:
-        raise Refusal("humidifies-above-drying", humidify_to=low, dehumidify_to=high)
+    least, most = asked.humidify_to, asked.dehumidify_to
+    if least is not None and most is not None and least > most:
+        raise Refusal("humidifies-above-drying", humidify_to=least, dehumidify_to=most)
     _check_kind(asked)
     _check_belongings(asked)
     _check_balance(asked)

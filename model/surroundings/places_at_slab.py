@@ -6,13 +6,14 @@ room's air brought to that temperature.
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Final
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from model.properties import air
-from model.properties.finishes import Faces
+from model.properties.finishes import Face, Faces
 from model.properties.warmth import LocalWarmth
 from model.surroundings.air_series import year_through
 from model.surroundings.calendar import YEAR
@@ -35,6 +36,10 @@ RADIATOR_WATER: Final = 50.0  # degC; of the water through a winter month (judge
 GLASS: Final = 0.6  # share of the sun that double glazing lets in (memory, EN 410)
 GIVEN_OFF: Final = 8.0  # W/(m2 K); memory, ISO 6946
 ABSORBED: Final = {"pale": 0.6, "dark": 0.8}  # share of the sun a face takes up (judgement)
+SUN_USUAL: Final = 600.0  # W/m2; on a window towards the sun while it shines in (judgement)
+# A closed carcass changes its air about once in two hours, 0.4 m of it before each face: as much
+# vapour passes as through so much still air [m] (derived from judged figures). Nothing measured.
+CARCASS_RESISTANCE: Final = 0.5
 # Thermal resistance between the room and an outer wall's inner face [m2 K/W] (memory, ISO 13788).
 WALL_RESISTANCE: Final = {"free": 0.13, "corner": 0.25, "behind_furniture": 0.5}
 
@@ -93,6 +98,21 @@ def at_outer_wall(transmittance: float, resistance: float = WALL_RESISTANCE["fre
     -6.5
     """
     return LocalWarmth(outdoors=transmittance * resistance, place="outer_wall")
+
+
+CLOSED_CARCASS: Final = LocalWarmth(place="closed_carcass")
+
+
+def standing(face: Face, warmth: LocalWarmth) -> Face:
+    """A face at a place; the air in a closed carcass keeps some vapour off it beside its finish.
+
+    Examples
+    --------
+    >>> standing(Face(0.1), CLOSED_CARCASS).sd
+    0.6
+    """
+    shut = CARCASS_RESISTANCE if warmth.place == CLOSED_CARCASS.place else 0.0
+    return replace(face, sd=face.sd + shut, warmth=warmth)
 
 
 def passed_on(thickness: float) -> float:
