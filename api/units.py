@@ -22,6 +22,7 @@ INCH: Final = 0.0254  # m; definition (international inch, 1959)
 POUND: Final = 0.45359237  # kg; definition (international pound, 1959)
 GRAVITY: Final = 9.80665  # m/s2; definition (standard gravity)
 POUND_FORCE: Final = POUND * GRAVITY  # N
+BTU: Final = 1055.056  # J; ISO 31-4 (definition)
 # A bare percent is 0 or above 1: what is between is taken for a slip, and written with its sign.
 _NUMBERS: Final = ({"type": "number"},)
 _PERCENTS: Final = (
@@ -165,8 +166,12 @@ TRANSMITTANCE = Dimension(
     "thermal transmittance",
     (
         Unit("W/(m2 K)", 1.0, "metric", ("W/m2K", "W/(m2K)", "W/m²K", "W/(m²K)")),
-        # 1055.056 J over 3600 s, (0.3048 m)2 and 5/9 K (definition).
-        Unit("Btu/(h ft2 °F)", 5.678263, "us", ("Btu/(h ft2 F)", "Btu/hft2F")),
+        Unit(
+            "Btu/(h ft2 °F)",
+            BTU / 3600 / (12 * INCH) ** 2 * 9 / 5,
+            "us",
+            ("Btu/(h ft2 F)", "Btu/hft2F"),
+        ),
     ),
     "W/(m2 K)",
     "Btu/(h ft2 °F)",
@@ -176,7 +181,7 @@ RADIATION = Dimension(
     "radiation",
     (
         Unit("W/m2", 1.0, "metric", ("W/m²", "W/m^2"), decimals=0),
-        Unit("Btu/(h ft2)", 3.154591, "us", ("Btu/hft2",), decimals=1),
+        Unit("Btu/(h ft2)", BTU / 3600 / (12 * INCH) ** 2, "us", ("Btu/hft2",), decimals=1),
     ),
     "W/m2",
     "Btu/(h ft2)",

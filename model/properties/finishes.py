@@ -266,15 +266,16 @@ def notes(faces: Faces) -> list[Note]:
 
 def _of_warmth(side: str, warmth: LocalWarmth) -> Note:
     """Where a face is warmer or colder than its room."""
-    place = (warmth.place or "warmer").replace("_", "-")
-    figures = {
-        "warmer": {"by": warmth.by},
-        "sun-through-glass": {"by": warmth.by},
-        "heated-floor": {"source": warmth.source},
-        "over-radiator": {"source": warmth.source, "share": warmth.share},
-        "outer-wall": {"way": warmth.outdoors},
+    source = warmth.source
+    notes = {
+        None: Note("face-warmer", side=side, by=warmth.by),
+        "heated_floor": Note("face-heated-floor", side=side, source=source),
+        "over_radiator": Note("face-over-radiator", side=side, source=source, share=warmth.share),
+        "sun_through_glass": Note("face-sun-through-glass", side=side, by=warmth.by),
+        "outer_wall": Note("face-outer-wall", side=side, way=warmth.outdoors),
+        "closed_carcass": Note("face-closed-carcass", side=side),
     }
-    return Note(f"face-{place}", side=side, **figures.get(place, {}))
+    return notes[warmth.place]
 
 
 def cautions(faces: Faces) -> list[Caution]:

@@ -410,7 +410,7 @@ def _designed(outdoor: Outdoor, method: Method) -> _Inside:
     offset, low, high = DESIGN_CURVES[method]
     warm = np.clip(20.0 + 0.5 * (outdoor.temperature - 10.0), 20.0, 25.0)
     damp = np.clip(offset + outdoor.temperature, low, high)
-    between, strays = _apart(warm, damp, indoors.vapour_excess(outdoor.temperature))
+    between, strays = apart(warm, damp, indoors.vapour_excess(outdoor.temperature))
     return _Inside(
         warm,
         damp,
@@ -481,7 +481,7 @@ def _lived_in(
         notes += (Note("cooling-dries", months=int((cooled > 0.0).sum())),)
         rules.append("room-cooled")
     humidity = np.asarray(moist.relative_humidity(temperature, pressure))
-    between, strays = _apart(temperature, humidity, excess)
+    between, strays = apart(temperature, humidity, excess)
     if asked.kind == "heated_shop":
         between = np.full(MONTHS, BETWEEN_SHOPS)
     between = np.sqrt((1.0 - cooled) * between**2 + cooled * BETWEEN_COOLED**2)
@@ -666,8 +666,14 @@ def _points_a_kelvin(temperature: Floats, humidity: Floats) -> Floats:
     return result
 
 
-def _apart(temperature: Floats, humidity: Floats, excess: Floats) -> tuple[Floats, Floats]:
-    """Standard deviations of humidity between houses and of a house's months [points]."""
+def apart(temperature: Floats, humidity: Floats, excess: Floats) -> tuple[Floats, Floats]:
+    """Standard deviations of humidity between houses and of a house's months [points].
+
+    Parameters
+    ----------
+    temperature, humidity, excess : ndarray
+        Of the room [degC], [%], and its vapour pressure above outdoors [Pa].
+    """
     points_a_pascal = 100.0 / np.asarray(moist.saturation_pressure(temperature))
     between = np.hypot(BETWEEN_HOUSES_SHARE * excess, BETWEEN_HOUSES_LEAST) * points_a_pascal
     warmth = _points_a_kelvin(temperature, humidity)
