@@ -70,18 +70,24 @@ def _taken(text: str, label: str, id: str, others: tuple[str, ...]) -> str:
     return f"'{text}' was taken as {label} [{id}].{beside}"
 
 
+def _rise(least: float, most: float) -> str:
+    """A rise of temperature in both systems, or the ends of one: `1.5 to 3.7 °C (2.6 to 6.7 °F)`."""
+    both = []
+    for factor, unit in ((1.0, "°C"), (1.8, "°F")):
+        ends = dict.fromkeys(f"{factor * end:.1f}" for end in (least, most))
+        both.append(f"{' to '.join(ends)} {unit}")
+    return f"{both[0]} ({both[1]})"
+
+
 def _shed(least: float, most: float, shaded: bool) -> str:
-    rises = dict.fromkeys((f"{least:.1f}", f"{most:.1f}"))
-    kelvin = f"{' to '.join(rises)} °C ({1.8 * least:.1f} to {1.8 * most:.1f} °F)"
     by = "without sun" if shaded else "by the sun through the year"
-    return f"Taken {kelvin} warmer than outdoors {by}, its vapour as outdoors."
+    return f"Taken {_rise(least, most)} warmer than outdoors {by}, its vapour as outdoors."
 
 
 def _adrift(months: int, least: float, most: float) -> str:
     return (
         f"In {counted(months)} nothing holds the room's temperature: by the line of comfort and "
-        f"measured houses it stands {least:.1f} to {most:.1f} °C ({1.8 * least:.1f} to "
-        f"{1.8 * most:.1f} °F) above outdoors."
+        f"measured houses it stands {_rise(least, most)} above outdoors."
     )
 
 

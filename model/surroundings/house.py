@@ -475,8 +475,8 @@ def _lived_in(
     adrift = (free > (-UNBOUND if heat_to is None else heat_to) + 1e-9) & (cooled == 0.0)
     if adrift.any():
         above = (free - outside)[adrift]
-        figures = {"months": int(adrift.sum()), "least": above.min(), "most": above.max()}
-        notes += (Note("free-gain", **{name: float(one) for name, one in figures.items()}),)
+        least, most = float(above.min()), float(above.max())
+        notes += (Note("free-gain", months=int(adrift.sum()), least=least, most=most),)
     if cooled.any():
         notes += (Note("cooling-dries", months=int((cooled > 0.0).sum())),)
         rules.append("room-cooled")

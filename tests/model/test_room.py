@@ -144,7 +144,7 @@ def test_heating_lowers_the_humidity(outdoor: Outdoor, heat_to: float, more: flo
 
 @given(outdoors, st.floats(10.0, 25.0))
 def test_more_vapour_never_lowers_the_equilibrium(outdoor: Outdoor, heat_to: float) -> None:
-    order: tuple[house.Occupied, ...] = ("no", "lightly", "normally", "crowded")
+    order: tuple[indoors.Occupied, ...] = ("no", "lightly", "normally", "crowded")
     rooms = [house.from_climate(outdoor, heat_to=heat_to, occupied=one) for one in order]
     for drier, damper in itertools.pairwise(rooms):
         assert np.all(damper.equilibrium >= drier.equilibrium - 1e-12)
@@ -225,11 +225,12 @@ def test_a_shed_is_warmed_by_the_sun_and_has_the_outdoor_vapour() -> None:
 def test_the_sun_on_a_shed_without_a_latitude_is_told_to_be_unknown() -> None:
     codes = {note.code for note in house.from_climate(HOT, kind="shed").notes}
     assert "sun-not-known" in codes
-    for living in ({"kind": "shed", "shaded": True}, {"kind": "outdoors_covered"}):
-        made = house.from_climate(HOT, **living)  # type: ignore[arg-type]
+    for made in (
+        house.from_climate(HOT, kind="shed", shaded=True),
+        house.from_climate(HOT, kind="outdoors_covered"),
+        house.from_climate(climate.find("Duluth"), kind="shed"),
+    ):
         assert "sun-not-known" not in {note.code for note in made.notes}
-    named = house.from_climate(climate.find("Duluth"), kind="shed")
-    assert "sun-not-known" not in {note.code for note in named.notes}
 
 
 def test_under_cover_outdoors_the_air_is_the_outdoor_air_with_its_bias_told() -> None:
@@ -617,7 +618,7 @@ def test_a_room_that_may_be_heated_or_not_is_the_mean_of_both_with_their_distanc
 
 @given(outdoors, st.floats(16.0, 30.0), st.sampled_from(["no", "normally", "crowded"]))
 def test_cooling_never_adds_vapour_and_runs_to_65_percent_at_most(
-    outdoor: Outdoor, cool_to: float, occupied: house.Occupied
+    outdoor: Outdoor, cool_to: float, occupied: indoors.Occupied
 ) -> None:
     cooled = house.from_climate(outdoor, heat_to=15.0, cool_to=cool_to, occupied=occupied)
     free = house.from_climate(outdoor, heat_to=15.0, occupied=occupied)
@@ -634,16 +635,18 @@ def test_cooling_never_adds_vapour_and_runs_to_65_percent_at_most(
 def test_a_dehumidifier_that_is_sized_dries_no_further_than_its_curve(
     outdoor: Outdoor, setting: float, rated: float, air_changes: float
 ) -> None:
-    free, unsized, sized, larger = (
-        house.from_climate(outdoor, heat_to=18.0, dehumidify_to=setting, **machine)
-        if machine is not None
-        else house.from_climate(outdoor, heat_to=18.0)
-        for machine in (
-            None,
-            {},
-            {"dehumidifier_rated": rated, "volume": 200.0, "air_changes": air_changes},
-            {"dehumidifier_rated": 2.0 * rated, "volume": 200.0, "air_changes": air_changes},
+    free = house.from_climate(outdoor, heat_to=18.0)
+    unsized = house.from_climate(outdoor, heat_to=18.0, dehumidify_to=setting)
+    sized, larger = (
+        house.from_climate(
+            outdoor,
+            heat_to=18.0,
+            dehumidify_to=setting,
+            dehumidifier_rated=times * rated,
+            volume=200.0,
+            air_changes=air_changes,
         )
+        for times in (1.0, 2.0)
     )
     order = [one.relative_humidity for one in (unsized, larger, sized, free)]
     for drier, damper in itertools.pairwise(order):

@@ -163,7 +163,9 @@ def test_the_excess_is_within_reach_of_printed_estonian_flats(
     spread = np.hypot(
         house.BETWEEN_HOUSES_SHARE * indoors.vapour_excess(outside), house.BETWEEN_HOUSES_LEAST
     )
-    assert float(indoors.vapour_excess(outside)) == pytest.approx(printed, abs=1.2816 * spread)
+    assert float(indoors.vapour_excess(outside)) == pytest.approx(
+        printed, abs=float(1.2816 * spread)
+    )
 
 
 # ASHRAE Global Thermal Comfort Database II v2.1 (Földváry Ličina et al. 2018), CC0; means of
