@@ -71,7 +71,11 @@ def _taken(text: str, label: str, id: str, others: tuple[str, ...]) -> str:
 
 
 def _rise(least: float, most: float) -> str:
-    """A rise of temperature in both systems, or the ends of one: `1.5 to 3.7 °C (2.6 to 6.7 °F)`."""
+    """The ends of a rise of temperature in both systems, one where they are alike.
+
+    >>> _rise(1.5, 3.7), _rise(2.0, 2.0)
+    ('1.5 to 3.7 °C (2.7 to 6.7 °F)', '2.0 °C (3.6 °F)')
+    """
     both = []
     for factor, unit in ((1.0, "°C"), (1.8, "°F")):
         ends = dict.fromkeys(f"{factor * end:.1f}" for end in (least, most))

@@ -158,7 +158,7 @@ def from_climate(
     >>> from model.surroundings import climate
     >>> reading_room = from_climate(climate.find("Duluth"), heat_to=21.1, cool_to=24.4)
     >>> reading_room.driest.month, round(reading_room.driest.moisture, 1)
-    (1, 5.3)
+    (3, 6.4)
     """
     asked = _Asked(
         heat_to=heat_to, cool_to=cool_to, occupied=occupied,

@@ -162,7 +162,9 @@ def test_a_humidifier_never_lowers_and_holds_its_setting(
     # Held back by the panes where it is told, and nowhere else.
     kept_back = bool(np.any(held.relative_humidity < humidify_to - 1e-9))
     assert kept_back == ("held-by-panes" in {note.code for note in held.notes})
-    assert held.humidity_spread <= max(without.humidity_spread, room.HELD) + 1e-12
+    assert held.between is not None
+    assert without.between is not None
+    assert np.all(held.between <= np.maximum(without.between, room.HELD) + 1e-12)
 
 
 @given(outdoors, st.floats(30.0, 80.0))
