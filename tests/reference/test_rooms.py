@@ -288,18 +288,21 @@ def test_the_sun_estimated_by_latitude_serves_the_roof_spaces_too() -> None:
     )
 
 
-def test_a_shed_in_summer_is_as_much_drier_than_outdoors_as_roof_spaces_are() -> None:
-    # A place with the measured outdoors of the roof spaces, by coordinates of southern Finland.
+def test_a_shed_is_as_damp_as_measured_roof_spaces() -> None:
+    # The measured outdoors; the sun by the latitude of southern Finland, not the measured one.
     table = [row for row in ROOFS if row["space"] == "ventilated roof space"]
     outside, damp = column(table, "t_out_c"), column(table, "rh_out_pct")
     vapour = np.asarray(air.vapour_pressure(outside, damp))
     place = Outdoor("southern Finland", outside, vapour, damp, latitude=61.5, longitude=24.0)
-    made = house.from_climate(place, kind="shed")
-    # June 14 points, September 7, March 5, November 1 (the same data): within 5 points. September
-    # is duller there than half of the sun above the air: 11.5 told.
-    for month, lower in ((6, 14.0), (9, 7.0), (3, 5.0), (11, 1.0)):
-        found = damp[month - 1] - made.relative_humidity[month - 1]
-        assert found == pytest.approx(lower, abs=5.0), month
+    measured = column(table, "rh_in_pct")
+    misses = house.from_climate(place, kind="shed").relative_humidity - measured
+    # Measured: bias -1.7, rms 3.3 points. A degree above outdoors all year, as it stood before:
+    # 3.2 and 5.9, with summers 7 to 11 points too damp.
+    assert abs(misses.mean()) < 2.5
+    assert rms(misses) < 4.0
+    before = np.asarray(air.relative_humidity(outside + 1.0, vapour)) - measured
+    assert rms(before) > 1.5 * rms(misses)
+    assert np.abs(misses[5:8]).max() < 2.5
 
 
 def test_the_sun_above_the_air_is_that_of_the_printed_formula_at_its_ends() -> None:

@@ -1,0 +1,133 @@
+"""Faces warmer or colder than their room: figures by hand, and what must hold for any."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from model.properties.finishes import Face, Faces, notes
+from model.properties.warmth import LocalWarmth, heating_share
+from model.surroundings import places_at_slab as places
+from model.surroundings.calendar import YEAR
+from model.surroundings.climate import outdoor_from_months
+
+COLD = outdoor_from_months([-12.0, -9, -3, 5, 12, 17, 20, 19, 13, 7, -1, -9], [75.0] * 12)
+DAYS = np.linspace(0.0, YEAR, 361)
+BARE = Face(0.0)
+
+
+def faces(top: LocalWarmth | None = None, bottom: LocalWarmth | None = None) -> Faces:
+    return Faces(Face(0.0, warmth=top), Face(0.0, warmth=bottom))
+
+
+def test_a_heated_floor_warms_both_faces_as_much_as_the_wood_conducts() -> None:
+    # Worked out by hand at 21 degC: floor 27; 40 mm of 0.15 W/(m K) and 0.13 m2 K/W above leave
+    # 6 x 0.13/0.397 = 1.97 K on top.
+    top, bottom = places.rises(faces(bottom=places.heated_floor(27.0)), 0.040, [0.0], [21.0])
+    assert bottom[0] == pytest.approx(6.0)
+    assert top[0] == pytest.approx(1.967, abs=0.001)
+
+
+def test_the_floor_is_cold_where_nothing_heats() -> None:
+    inside = np.full(DAYS.shape, 24.0)
+    _, bottom = places.rises(faces(bottom=places.heated_floor(27.0)), 0.040, DAYS, inside, COLD)
+    assert bottom[0] == pytest.approx(3.0)  # January, -12 outdoors
+    assert bottom[int(0.54 * 360)] == 0.0  # July, 20 outdoors
+    assert np.all(bottom >= 0.0)
+    # A room warmer than the floor is not cooled by it.
+    assert places.heated_floor(22.0).rise(25.0).item() == 0.0
+
+
+def test_over_a_radiator_the_upper_face_gets_half() -> None:
+    top, bottom = places.rises(faces(bottom=places.over_radiator(50.0)), 0.03, [0.0], [20.0])
+    assert (bottom[0], top[0]) == pytest.approx((9.0, 4.5))
+
+
+def test_sun_and_outer_wall_by_hand() -> None:
+    # 0.6 x 0.6 x 600/12/8 K; 0.5 x 0.5 of 26 K.
+    assert places.in_sun(600.0, 1.0 / 12.0).by == pytest.approx(2.25)
+    behind = places.at_outer_wall(0.5, places.WALL_RESISTANCE["behind_furniture"])
+    assert behind.rise(21.0, -5.0).item() == pytest.approx(-6.5)
+    with pytest.raises(ValueError, match="outdoor"):
+        places.rises(faces(top=behind), 0.04, [0.0], [21.0])
+
+
+def test_the_outdoor_course_keeps_each_months_mean() -> None:
+    days = (np.arange(3600) + 0.5) * YEAR / 3600
+    means = places.outdoors_on(COLD, days).reshape(12, -1).mean(axis=1)
+    assert means == pytest.approx(COLD.temperature, abs=0.02)
+
+
+@given(st.floats(-20.0, 30.0), st.floats(10.0, 30.0), st.floats(0.0, 10.0))
+def test_rises_of_two_faces_add_up(by: float, inside: float, other: float) -> None:
+    both = places.rises(
+        faces(LocalWarmth(by=by), places.heated_floor(inside + other)), 0.05, [0.0], [inside]
+    )
+    alone = places.rises(faces(LocalWarmth(by=by)), 0.05, [0.0], [inside])
+    floor = places.rises(faces(bottom=places.heated_floor(inside + other)), 0.05, [0.0], [inside])
+    for sum_, one, two in zip(both, alone, floor, strict=True):
+        assert sum_ == pytest.approx(one + two, abs=1e-9)
+
+
+@given(st.floats(5.0, 60.0), st.floats(-15.0, 15.0), st.floats(10.0, 30.0))
+def test_a_warmer_face_meets_drier_air(humidity: float, rise: float, inside: float) -> None:
+    found = float(places.humidity_at(inside, humidity, rise))
+    assert (found - humidity) * rise <= 1e-9
+    assert float(places.humidity_at(inside, found, 0.0)) == pytest.approx(found)
+    # About 6 % of the humidity a kelvin near room temperature.
+    one = float(places.humidity_at(inside, humidity, 1.0))
+    assert 0.05 < 1.0 - one / humidity < 0.07
+
+
+@given(st.floats(0.001, 0.2), st.floats(0.001, 0.2))
+def test_thicker_wood_passes_less(one: float, other: float) -> None:
+    thin, thick = sorted((one, other))
+    assert 0.0 < places.passed_on(thick) <= places.passed_on(thin) < 1.0
+
+
+@given(st.floats(-40.0, 40.0), st.floats(0.0, 5.0))
+def test_heating_fades_as_it_gets_warmer(outside: float, more: float) -> None:
+    cold, warm = heating_share([outside, outside + more])
+    assert 1.0 >= cold >= warm >= 0.0
+
+
+def test_faces_of_unlike_warmth_are_not_alike() -> None:
+    assert faces().alike
+    assert not faces(LocalWarmth(by=2.0)).alike
+    assert faces(LocalWarmth(by=2.0), LocalWarmth(by=2.0)).alike
+
+
+@pytest.mark.parametrize(
+    ("warmth", "code"),
+    [
+        (LocalWarmth(by=3.0), "face-warmer"),
+        (places.heated_floor(), "face-heated-floor"),
+        (places.over_radiator(), "face-over-radiator"),
+        (places.in_sun(500.0, 0.1), "face-sun-through-glass"),
+        (places.at_outer_wall(1.0), "face-outer-wall"),
+        (places.CLOSED_CARCASS, "face-closed-carcass"),
+    ],
+)
+def test_what_warms_a_face_is_told(warmth: LocalWarmth, code: str) -> None:
+    told = notes(faces(top=warmth))
+    assert [note.code for note in told] == [code]
+    assert told[0].figures["side"] == "top"
+    assert notes(faces()) == []
+
+
+def test_a_closed_carcass_keeps_vapour_off_beside_the_finish() -> None:
+    shut = places.standing(Face(0.2), places.CLOSED_CARCASS)
+    assert shut.sd == pytest.approx(0.7)
+    assert places.standing(Face(0.2), places.heated_floor()).sd == pytest.approx(0.2)
+    top, bottom = places.rises(Faces(shut, BARE), 0.04, [0.0], [20.0])
+    assert (top[0], bottom[0]) == (0.0, 0.0)
+
+
+@pytest.mark.parametrize(
+    "wrong", [{"share": 1.5}, {"outdoors": -0.1}, {"by": float("nan")}, {"source": float("inf")}]
+)
+def test_a_warmth_that_cannot_be_is_refused(wrong: dict[str, float]) -> None:
+    with pytest.raises(ValueError, match=r"must lie|finite"):
+        LocalWarmth(**wrong)  # type: ignore[arg-type]
