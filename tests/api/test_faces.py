@@ -76,7 +76,7 @@ def test_a_place_that_says_too_little_or_too_much_is_refused(top: Any, word: str
 
 BESIDE: dict[str, dict[str, Any]] = {
     "settle": {"moisture": 9},
-    "stiffening": {"moisture": 9, "limit": 2},
+    "stiffening": {"moisture": 9, "bars": {"section": "flat", "width": 40, "height": 5}},
     "conditioning": {"moisture": 12, "target": 8},
     "flattening": {"moisture": 9, "cup": {"amount": 4, "shape": "edges up"}},
     "fixings": {
