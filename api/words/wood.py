@@ -123,6 +123,34 @@ NOTES: Final[dict[str, Sentence]] = {
         "printed makers' claims",
         1,
     ),
+    "came-drying": Sentence(
+        "It is taken to have dried down to its moisture; wood remembers that. Had it taken up "
+        "water to it, it would settle to {otherwise:.1f} %, {apart:.1f} % away.",
+        "/sorption",
+        "hysteresis of sorption: printed ratios of one spruce; the loop between is judgement",
+        2,
+    ),
+    "came-wetting": Sentence(
+        "It is taken to have taken up water to its moisture; wood remembers that. Had it dried "
+        "down to it, it would settle to {otherwise:.1f} %, {apart:.1f} % away.",
+        "/sorption",
+        "hysteresis of sorption: printed ratios of one spruce; the loop between is judgement",
+        2,
+    ),
+    "came-unknown": Sentence(
+        "How it came to its moisture is not known; wood remembers that. Had it taken up water to "
+        "it, it would settle to {otherwise:.1f} %, {apart:.1f} % away.",
+        "/sorption",
+        "hysteresis of sorption: printed ratios of one spruce; the loop between is judgement",
+        2,
+    ),
+    "mean-curve": Sentence(
+        "Followed on the one mean sorption curve, as if wood remembered nothing: the yearly swing "
+        "comes out larger than that of wood.",
+        "/sorption",
+        "",
+        1,
+    ),
     "times-weak": Sentence(
         "Times may be off by a factor of {factor:g} either way until readings of this slab are "
         "compared with them.",

@@ -16,6 +16,7 @@ from model.behaviour.course import Course, Stay
 from model.behaviour.section import FREE
 from model.behaviour.shape import Cupped
 from model.behaviour.slab import Moisture, Slab
+from model.behaviour.year import Sorption
 from model.codes import Note
 from model.spread import Figure, Samples
 from model.surroundings.room import Room
@@ -248,6 +249,7 @@ def follow(
     *,
     start_day: float,
     cup: float = 0.0,
+    came: Sorption = "drying",
     profiles: Sequence[float] = (),
     most_rows: int = MOST_POINTS,
 ) -> Followed:
@@ -255,7 +257,7 @@ def follow(
 
     Parameters
     ----------
-    slab, moisture, stays, samples, start_day, cup
+    slab, moisture, stays, samples, start_day, cup, came
         As in `behaviour.course.run`.
     rooms : sequence of Room
         One a stay; the same object where it is the same room.
@@ -278,6 +280,7 @@ def follow(
         samples,
         start_day=start_day,
         cup=cup,
+        came=came,
         stops=profiles,
         least_rows=LEAST_ROWS,
     )
