@@ -176,7 +176,7 @@ def from_climate(
         max(min(low, float(humidity.min())), LOWEST_HUMIDITY),
         min(max(high, float(humidity.max())), HIGHEST_OF_DAY),
     )
-    yearly, cut = year_air(inside.temperature, humidity, inside.bounds, kept_within)
+    yearly, cut = year_air(inside.temperature, humidity, inside.bounds, kept_within, outdoor)
     between = _with_place(inside, outdoor, kind)
     return Room(
         months=tuple(range(1, MONTHS + 1)),

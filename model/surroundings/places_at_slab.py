@@ -15,9 +15,6 @@ from numpy.typing import ArrayLike, NDArray
 from model.properties import air
 from model.properties.finishes import Face, Faces
 from model.properties.warmth import LocalWarmth
-from model.surroundings.air_series import year_through
-from model.surroundings.calendar import YEAR
-from model.surroundings.climate import Outdoor
 
 Floats = NDArray[np.float64]
 
@@ -127,11 +124,7 @@ def passed_on(thickness: float) -> float:
 
 
 def rises(
-    faces: Faces,
-    thickness: float,
-    days: ArrayLike,
-    indoors: ArrayLike,
-    outdoor: Outdoor | None = None,
+    faces: Faces, thickness: float, indoors: ArrayLike, outdoors: ArrayLike | None = None
 ) -> tuple[Floats, Floats]:
     """Temperature of the top and the bottom face less that of the room's air [K].
 
@@ -141,22 +134,19 @@ def rises(
         The faces; what one is warmed by may warm the other too.
     thickness : float
         Of the wood between them [m].
-    days, indoors : array_like
-        Shape (days,): day numbers of the calendar [days] and the room's temperature then [degC].
-    outdoor : Outdoor or None
-        The climate it stands in.
+    indoors, outdoors : array_like
+        Temperature of the room and, where it is known, outdoors [degC], of any one shape.
 
     Returns
     -------
     tuple of ndarray
-        Each of shape (days,).
+        Each of that shape.
 
     Raises
     ------
     ValueError
-        When a face needs an outdoor temperature and there is no climate.
+        When a face needs the outdoor temperature and it is not known.
     """
-    outside = None if outdoor is None else outdoors_on(outdoor, days)
     inside = np.asarray(indoors, dtype=np.float64)
     top, bottom = np.zeros(inside.shape), np.zeros(inside.shape)
     for warmth, own, other in (
@@ -164,18 +154,10 @@ def rises(
         (faces.bottom.warmth, bottom, top),
     ):
         if warmth is not None:
-            rise = warmth.rise(inside, outside)
+            rise = warmth.rise(inside, outdoors)
             own += rise
             other += rise * (passed_on(thickness) if warmth.passed else warmth.other)
     return top, bottom
-
-
-def outdoors_on(outdoor: Outdoor, days: ArrayLike) -> Floats:
-    """Outdoor temperature [degC] on day numbers of the calendar, each month's mean kept."""
-    values = year_through(outdoor.temperature)
-    points = np.arange(values.size) * (YEAR / values.size)
-    asked = np.asarray(days, dtype=np.float64)
-    return np.asarray(np.interp(asked, points, values, period=YEAR))
 
 
 def humidity_at(indoors: ArrayLike, humidity: ArrayLike, rise: ArrayLike) -> Floats:

@@ -261,6 +261,7 @@ def year_air(
     humidity: Floats,
     warm: tuple[float, float] = (-UNBOUND, UNBOUND),
     damp: tuple[float, float] = (LOWEST_HUMIDITY, HIGHEST_OF_DAY),
+    outdoor: Outdoor | None = None,
 ) -> tuple[Air, tuple[Note, ...]]:
     """The yearly table through monthly means, and a note where the humidity had to be cut."""
     degrees = year_through(temperature, *warm)
@@ -271,7 +272,8 @@ def year_air(
     notes: tuple[Note, ...] = ()
     if cut > 1e-9:
         notes = (Note("month-mean-cut", by=cut),)
-    return Air(days, degrees, kept, YEAR), notes
+    outdoors = None if outdoor is None else year_through(outdoor.temperature)
+    return Air(days, degrees, kept, YEAR, outdoors), notes
 
 
 def limited(humidity: Floats, what: str) -> tuple[Floats, tuple[Note, ...]]:

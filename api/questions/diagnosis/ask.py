@@ -371,6 +371,9 @@ class Asked:
         if self.next_room is not None:
             why = "no log tells of days to come"
             wrong |= without_a_year(self.next_room, why, "next_room")
+            told = [spell.faces for spell in self.spells if spell.faces is not None]
+            if not wrong and told and without_outdoors(told[-1], self.next_room):
+                wrong["next_room"] = ["has no climate, and a face is at an outer wall: give one"]
         if self.finish is not None:
             wrong |= staying_wet(self.finish, DRY_BY_THEN, "finish")
             to_come = self.next_room or (self.rooms[-1] if self.rooms else None)
