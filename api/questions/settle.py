@@ -88,7 +88,7 @@ def _answer(asked: Asked) -> Reply[Settled]:
             *wood.cautions(slab, wood.mean_moisture(moisture, slab.thickness)),
             *finishes.cautions(asked.faces),
         ],
-        cite(*settled.formulas, *asked.room.formulas),
+        cite(*settled.formulas, *asked.room.formulas, *finishes.formulas(asked.faces)),
     )
 
 

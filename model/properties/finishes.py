@@ -278,6 +278,12 @@ def _of_warmth(side: str, warmth: LocalWarmth) -> Note:
     return notes[warmth.place]
 
 
+def formulas(*faces: Faces | None) -> tuple[str, ...]:
+    """Ids in the list of formulas of what warms these faces; empty where nothing does."""
+    each = [face for both in faces if both is not None for face in (both.top, both.bottom)]
+    return ("face-warmth",) if any(face.warmth is not None for face in each) else ()
+
+
 def cautions(faces: Faces) -> list[Caution]:
     """What can hurt someone who puts these finishes on."""
     on = (face.finish for face in (faces.top, faces.bottom))

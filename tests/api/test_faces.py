@@ -131,3 +131,10 @@ def test_what_warms_a_face_is_told_with_the_answer(client: FlaskClient) -> None:
     assert reply.status_code == 200
     told = {note["code"]: note for note in reply.json["notes"]}
     assert told["face-heated-floor"]["pointer"] == "/faces/bottom/place"
+    cited = "vapour pressure is the room's; EN 1264, ISO 6946, ISO 13788 (memory)"
+    assert cited in reply.json["basis"]
+    # Drier than without the floor.
+    without = client.post("/v1/settle", json=body | {"faces": {}}).get_json()
+    assert cited not in without["basis"]
+    means = [one["answer"]["settled"]["mean"] for one in (reply.get_json(), without)]
+    assert means[0] < means[1] - 0.2
