@@ -110,7 +110,10 @@ class RoomYear(Answer):
 _CALLED: Final = {
     "room": "This room",
     "heated_shop": "This shop",
+    "part_heated": "This part-heated room",
+    "cellar": "This cellar",
     "shed": "This shed",
+    "open_shed": "This shed",
     "outdoors_covered": "The air outdoors",
 }
 

@@ -14,7 +14,7 @@ from api.replies.parts import CupFigure, InRoom, place
 from api.replies.svg import Chart, Line, Panel
 from api.replies.text import Page, Rows
 from api.schema import SpreadShape, refuse, starts_field
-from api.shapes.faces import faces_field
+from api.shapes.faces import faces_field, without_outdoors
 from api.shapes.moisture import misplaced, moisture_field, sorption_field
 from api.shapes.room import room_field, without_a_year
 from api.shapes.slab import slab_field
@@ -53,6 +53,7 @@ class Asked:
         refuse(
             misplaced(self.moisture, self.slab.thickness),
             without_a_year(self.room, "a log has no year to settle into"),
+            without_outdoors(self.faces, self.room),
         )
 
 
@@ -92,7 +93,7 @@ def _answer(asked: Asked) -> Reply[Settled]:
             *wood.cautions(slab, wood.mean_moisture(moisture, slab.thickness)),
             *finishes.cautions(asked.faces),
         ],
-        cite(*settled.formulas, *asked.room.formulas),
+        cite(*settled.formulas, *asked.room.formulas, *finishes.formulas(asked.faces)),
     )
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime
 import re
 from dataclasses import dataclass
-from typing import Any, Final
+from typing import Any, Final, get_args
 
 import numpy as np
 from marshmallow import ValidationError, validates_schema
@@ -22,10 +22,10 @@ from api.quantities import (
     Volume,
     shown,
 )
-from api.schema import Choice, Name, Part, PlainField, Rows, Shape
+from api.schema import Choice, Flag, Name, Part, PlainField, Rows, Shape
 from api.sharing import once
 from api.units import System
-from model.surroundings import climate, house
+from model.surroundings import climate, house, indoors, machines
 from model.surroundings.climate import Outdoor, TooFar
 from model.surroundings.room import HIGHEST_HUMIDITY, Room, constant, from_log, from_months
 
@@ -201,10 +201,17 @@ _LIVING: Final = (
     "heat_to",
     "cool_to",
     "occupied",
+    "balanced_ventilation",
     "humidify_to",
+    "panes",
     "dehumidify_to",
+    "dehumidifier",
+    "dehumidifier_rated",
     "method",
     "kind",
+    "heated_share",
+    "outer_walls",
+    "shaded",
     "generation",
     "air_changes",
     "volume",
@@ -232,24 +239,64 @@ class RoomShape(Shape):
     longitude = Plain("longitude of the place in degrees, east positive", low=-180.0, high=180.0)
     elevation = Elevation("height of the place above the sea", low=-450.0, high=6000.0)
     outdoor = Part(OutdoorShape, "outdoor months of a place that is not listed")
-    kind = Choice("what it is; a room when left out", house.KINDS)
-    heat_to = Temperature("temperature that heating keeps", low=-20.0, high=60.0)
+    kind = Choice(
+        "what it is; a room when left out. part_heated and cellar belong to a heated house, a shed "
+        "is closed (garage, loft), an open_shed well aired",
+        house.KINDS,
+    )
+    heat_to = Temperature(
+        "temperature that heating keeps; of a part-heated room or a cellar, in the house beside it",
+        low=-20.0,
+        high=60.0,
+    )
     cool_to = Temperature("temperature that cooling keeps", low=-20.0, high=60.0)
+    heated_share = Plain(
+        "share of the time that a heated shop is heated; 1 when left out", low=0.0, high=1.0
+    )
+    outer_walls = Choice(
+        "outer walls of a part-heated room; two when left out", tuple(indoors.PART_HEATED)
+    )
+    shaded = Flag("whether no sun reaches a shed; false when left out")
     occupied = Choice(
-        "how much moisture people bring; normally when left out", tuple(house.VAPOUR_EXCESS)
+        "how much moisture people bring; normally when left out", tuple(indoors.OCCUPIED)
+    )
+    balanced_ventilation = Flag(
+        "whether a fan brings in as much air as it takes out, as in a low-energy house; false when "
+        "left out"
     )
     humidify_to = RelativeHumidity(
-        "relative humidity that a humidifier keeps", low=2.0, high=HIGHEST_HUMIDITY
+        "relative humidity that a humidifier keeps, as far as the panes bear",
+        low=2.0,
+        high=HIGHEST_HUMIDITY,
+    )
+    panes = Choice(
+        "windows that a humidifier must not make drip; double when left out",
+        tuple(machines.SURFACE_FACTOR),
     )
     dehumidify_to = RelativeHumidity(
-        "relative humidity that a dehumidifier keeps", low=2.0, high=HIGHEST_HUMIDITY
+        "relative humidity that a dehumidifier keeps, as far as it works",
+        low=2.0,
+        high=HIGHEST_HUMIDITY,
+    )
+    dehumidifier = Choice(
+        "how it dries; with a compressor when left out", get_args(machines.Dehumidifier)
+    )
+    dehumidifier_rated = Mass(
+        "water it takes out in a day of air of 26.7 °C (80 °F) and 60 %, as rated; with "
+        "air_changes and volume",
+        low=0.0,
+        high=10_000.0,
     )
     method = Choice(
         "how the humidity of a room is found; vapour_excess when left out", house.METHODS
     )
     generation = Mass("water given off in a day, for moisture_balance", low=0.0, high=1000.0)
-    air_changes = Plain("air changes an hour, for moisture_balance", low=0.01, high=100.0)
-    volume = Volume("volume of the room, for moisture_balance", low=1.0, high=100_000.0)
+    air_changes = Plain(
+        "air changes an hour, for moisture_balance, dehumidifier_rated and humidify_to",
+        low=0.01,
+        high=100.0,
+    )
+    volume = Volume("volume of the room, for the same", low=1.0, high=100_000.0)
     months = Rows(
         "twelve months of the room's own air, January first", MonthShape, shortest=12, longest=12
     )

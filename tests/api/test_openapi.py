@@ -259,7 +259,8 @@ GO_TOGETHER: Final[Mapping[str, tuple[Any, Any]]] = {
     "Air": ({"temperature": 20, "dew_point": 8}, {"temperature": 20}),
     "Moisture": ({"shell": 8, "core": 9}, {"shell": 8}),
     "State": (STEADY, {"temperature": 20}),
-    "Face": ({"finish": "oiled"}, {"sd": 1, "coats": 2}),
+    "Face": ({"finish": "oiled", "warmer_by": 3}, {"sd": 1, "coats": 2}),
+    "Place": ({"at": "heated_floor"}, {"at": "outer_wall"}),
     "Outdoor": (
         {"temperature": [1] * 12, "vapour_pressure": [500] * 12},
         {"temperature": [1] * 12},

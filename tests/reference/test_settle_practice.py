@@ -29,7 +29,9 @@ def test_heated_rooms_in_cold_winters_bring_wood_to_4_to_7_percent(place: str) -
     # Common practice, no source: thin wood that follows the room.
     answer = settle.settle(slab(0.012), 8.0, BARE, heated(place), SEPTEMBER)
     assert 4.0 <= answer.driest.moisture.value <= 7.0
-    assert answer.driest.month in (12, 1, 2, 3)
+    # Measured houses add more vapour the colder it is, so the months from November on are alike:
+    # the driest may be any of them.
+    assert answer.driest.month in (11, 12, 1, 2, 3)
 
 
 def test_a_shop_heated_to_84_f_in_winter_dries_end_grain_to_6_to_8_percent() -> None:

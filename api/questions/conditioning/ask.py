@@ -11,7 +11,7 @@ from marshmallow import ValidationError, validates_schema
 
 from api.quantities import Length, Mass, Moisture, Plain, Temperature, Volume
 from api.schema import Either, Part, Shape, SpreadShape, one_of, refuse, starts_field
-from api.shapes.faces import faces_field, staying_wet
+from api.shapes.faces import faces_field, staying_wet, without_outdoors
 from api.shapes.moisture import misplaced, moisture_field
 from api.shapes.room import room_field, without_a_year
 from api.shapes.slab import THICKNESS, SlabShape, SpeciesFigures, SpeciesName
@@ -62,6 +62,7 @@ class Asked:
         refuse(
             misplaced(self.moisture, self.body.thickness),
             staying_wet(self.faces, "no face stays wet that long"),
+            without_outdoors(self.faces, self.room),
             without_a_year(self.room, "a log has no year to plan by"),
         )
 

@@ -11,7 +11,7 @@ from marshmallow import ValidationError, validates_schema
 
 from api.quantities import Days, Length, Moisture
 from api.schema import Choice, Date, Flag, Part, Rows, Shape, SpreadShape, refuse
-from api.shapes.faces import FacesShape, staying_wet
+from api.shapes.faces import FacesShape, staying_wet, without_outdoors
 from api.shapes.holding import CupShape, KeyShape
 from api.shapes.moisture import misplaced, moisture_field
 from api.shapes.room import RoomShape, without_a_year
@@ -292,8 +292,12 @@ class Asked:
         wrong: dict[int, Faults] = {}
         left = self.slab.thickness
         known = self.spells[0].room is not None
+        faces: Faces | None = None
         for index, spell in enumerate(self.spells):
+            faces = spell.faces or faces
             faults = {} if spell.faces is None else staying_wet(spell.faces, DRY_BY_THEN)
+            if known:
+                faults |= without_outdoors(faces, self.rooms[index])
             before, left = left, left - (spell.dress.top + spell.dress.bottom)
             if left < timber.LEAST_THICKNESS <= before:
                 faults["dress"] = [f"would leave {1e3 * max(left, 0.0):.3g} mm of the slab"]
@@ -367,8 +371,13 @@ class Asked:
         if self.next_room is not None:
             why = "no log tells of days to come"
             wrong |= without_a_year(self.next_room, why, "next_room")
+            told = [spell.faces for spell in self.spells if spell.faces is not None]
+            if not wrong and told and without_outdoors(told[-1], self.next_room):
+                wrong["next_room"] = ["has no climate, and a face is at an outer wall: give one"]
         if self.finish is not None:
             wrong |= staying_wet(self.finish, DRY_BY_THEN, "finish")
+            to_come = self.next_room or (self.rooms[-1] if self.rooms else None)
+            wrong |= without_outdoors(self.finish, to_come, "finish")
         return wrong
 
 

@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 
 from api.quantities import Length, Moisture
 from api.schema import Choice, Part, Shape, SpreadShape, one_of, refuse, starts_field
-from api.shapes.faces import faces_field, staying_wet
+from api.shapes.faces import faces_field, staying_wet, without_outdoors
 from api.shapes.holding import FOR_YEARS, MOST_POINTS, NO_YEAR, BarShape, FastenerShape
 from api.shapes.moisture import MOISTURE, misplaced, moisture_field
 from api.shapes.room import room_field, without_a_year
@@ -73,6 +73,7 @@ class Asked:
             self._off_the_slab(),
             misplaced(self.moisture, self.slab.thickness),
             staying_wet(self.faces, FOR_YEARS),
+            without_outdoors(self.faces, self.room),
             {} if self.room is None else without_a_year(self.room, NO_YEAR),
         )
 

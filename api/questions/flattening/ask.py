@@ -10,7 +10,7 @@ from marshmallow import ValidationError, validates_schema
 
 from api.quantities import Days, Hours, Plain, Temperature
 from api.schema import Choice, Flag, Part, Shape, SpreadShape, refuse, starts_field
-from api.shapes.faces import faces_field, staying_wet
+from api.shapes.faces import faces_field, staying_wet, without_outdoors
 from api.shapes.holding import FOR_YEARS, NO_YEAR, Bars, BarsShape, CupShape
 from api.shapes.moisture import misplaced, moisture_field
 from api.shapes.room import room_field, without_a_year
@@ -101,6 +101,7 @@ class Asked:
             self._no_cup(),
             misplaced(self.moisture, self.slab.thickness),
             staying_wet(self.faces, FOR_YEARS),
+            without_outdoors(self.faces, self.room),
             without_a_year(self.room, NO_YEAR),
             {} if self.bars is None else self.bars.faults(self.slab),
             {} if drying is None else {"plan": without_a_year(drying, NO_YEAR, "drying")},

@@ -11,7 +11,7 @@ from marshmallow import ValidationError, validates_schema
 
 from api.quantities import Length
 from api.schema import Choice, Part, SpreadShape, Whole, refuse, starts_field
-from api.shapes.faces import faces_field, staying_wet
+from api.shapes.faces import faces_field, staying_wet, without_outdoors
 from api.shapes.holding import FOR_YEARS, NO_YEAR, Bars, BarsShape, CupShape, KeyShape
 from api.shapes.moisture import misplaced, moisture_field
 from api.shapes.room import room_field, without_a_year
@@ -59,6 +59,7 @@ class Asked:
         refuse(
             misplaced(self.moisture, self.slab.thickness),
             staying_wet(self.faces, FOR_YEARS),
+            without_outdoors(self.faces, self.room),
             without_a_year(self.room, NO_YEAR),
             {} if self.bars is None else self.bars.faults(self.slab),
             self._keys_too_thick(),
