@@ -31,7 +31,7 @@ def create_app(chosen: settings.Settings | None = None) -> Flask:
         places.offer(weather_files.load_epw(chosen.epw_folder) if chosen.epw_folder else ())
     except ValueError as error:
         raise settings.BadSetting(f"STILLWOOD_EPW_FOLDER: {error}") from error
-    places.climates().find("Duluth")  # builds the index of names before the first request
+    places.climates().find("Nice airport")  # reads towns and names before the workers part
     observing.install(app, chosen)
     problems.install(app)
     access.install(app, chosen)

@@ -18,6 +18,8 @@ from flask import Blueprint, Request, Response, request
 from marshmallow import ValidationError
 
 from api import asking, limits, places, words
+from api.placed import Place, PlaceAnswer, places_of
+from api.placed import told as told_places
 from api.problems import Fault, Refused
 from api.quantities import Reading, reading
 from api.replies.csv import Table
@@ -39,6 +41,7 @@ from model.codes import Caution, Note
 FRESH: Final = 3600
 # Two long computations in one process take more than twice the time of one, and twice the memory.
 _TURN: Final = threading.Lock()
+_PLACE: Final = PlaceAnswer()
 _JSON: Final = orjson.OPT_SERIALIZE_NUMPY | orjson.OPT_APPEND_NEWLINE
 Asked = TypeVar("Asked")
 Result = TypeVar("Result")
@@ -193,6 +196,7 @@ class Question(Generic[Asked, Result]):
         units: Units = {}
         reply, system = answered.reply, answered.system
         return {
+            "places": [_PLACE.write(one, system, units) for one in places_of(answered.asked)],
             "answer": self.answered.write(reply.result, system, units),
             "units": units,
             "asked": {**echo(self.shape, answered.told.values, system), "units": system},
@@ -217,7 +221,7 @@ class Question(Generic[Asked, Result]):
             return orjson.dumps(self.object_of(answered), option=_JSON)
         if form == "text":
             reply = answered.reply
-            page = self.text(answered)
+            page = _with_places(self.text(answered), places_of(answered.asked))
             notes, cautions = words.notes(reply.notes), words.cautions(reply.cautions)
             return write_text(page, notes, cautions, reply.basis).encode()
         if form == "csv" and self.table is not None:
@@ -255,6 +259,14 @@ class Question(Generic[Asked, Result]):
         if query and request.if_none_match.star_tag:  # any answer will do, if there is one
             return Response(status=304, headers=headers)
         return Response(body, content_type=asking.MEDIA_TYPES[form], headers=headers)
+
+
+def _with_places(page: Page, used: tuple[Place, ...]) -> Page:
+    """The page with its places under the decision and the credit due at its end."""
+    if not used:
+        return page
+    due = dict.fromkeys(text for place in used for text in place.attribution)
+    return Page(page.decision, [told_places(used), *page.parts, *due])
 
 
 def invalid(error: ValidationError, *, query: bool) -> Refused:

@@ -10,7 +10,7 @@ from api.question import Answered, Example, Question, Reply
 from api.replies import members, text
 from api.replies.csv import Table
 from api.replies.members import Answer, itself
-from api.replies.parts import CupFigure, InRoom, place
+from api.replies.parts import CupFigure, InRoom
 from api.replies.svg import Chart, Line, Panel
 from api.replies.text import Page, Rows
 from api.schema import SpreadShape, refuse, starts_field
@@ -218,7 +218,6 @@ def _text(answered: Answered[Asked, Settled]) -> Page:
             heads=["", "", "", "likely"],
         ),
     ]
-    parts += place(settled.room)
     return Page(_decision(settled, answered.asked.faces, system), parts)
 
 
@@ -424,7 +423,7 @@ QUESTION: Final = Question(
                 "moisture": 12.5,
                 "faces": {"top": "oiled", "bottom": "bare"},
                 "room": {
-                    "climate": "Duluth",
+                    "climate": "Duluth, MN",
                     "heat_to": "70F",
                     "cool_to": "76F",
                     "occupied": "normally",

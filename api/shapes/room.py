@@ -171,9 +171,9 @@ class LogShape(Shape):
 
 
 class ClimateName(Name):
-    """A climate by id or name."""
+    """A town or weather station by id or name."""
 
-    form = "the id or name of a climate, such as Duluth"
+    form = "a town with its state or country, such as Duluth, MN, or an id of /v1/places"
 
     def _deserialize(self, value: Any, attr: str | None, data: Any, **kwargs: Any) -> Any:
         text = super()._deserialize(value, attr, data, **kwargs)
@@ -182,18 +182,21 @@ class ClimateName(Name):
         except climate.Ambiguous as several:
             labels = "; ".join(f"{one.label} [{one.id}]" for one in several.candidates)
             raise ValidationError(
-                f"{shown(text)} given: it may mean {labels}; write the id in brackets"
+                f"{shown(text)} given: it may mean {labels}; write the state or country after a "
+                "comma, or the id in brackets"
             ) from None
         except climate.UnknownName as unknown:
             near = f"; near: {'; '.join(unknown.candidates)}" if unknown.candidates else ""
             raise ValidationError(
-                f"{shown(text)} given: no climate is called so{near}; search /v1/climates?q=, or "
-                "give latitude and longitude, or outdoor months"
+                f"{shown(text)} given: no town from 1,000 inhabitants and no station is called "
+                f"so{near}; search /v1/places?q=, or give latitude and longitude, or outdoor months"
             ) from None
+        except climate.TooFar as far:
+            raise ValidationError(f"{shown(text)} given: {far}") from None
 
     def echo(self, value: Any, system: System) -> Any:
-        """The id of its station."""
-        return value.stations[0].station.id
+        """The id of its town or station."""
+        return value.id
 
 
 _PLACE: Final = ("climate", "latitude", "outdoor")
@@ -227,7 +230,7 @@ class RoomShape(Shape):
         "with months; or with temperature and relative_humidity; or with log"
     )
 
-    climate = ClimateName("climate of the place, by id or name")
+    climate = ClimateName("town or weather station that it stands in, by name or id")
     latitude = Plain("latitude of the place in degrees, north positive", low=-90.0, high=90.0)
     longitude = Plain("longitude of the place in degrees, east positive", low=-180.0, high=180.0)
     elevation = Elevation("height of the place above the sea", low=-450.0, high=6000.0)

@@ -143,8 +143,20 @@ NOTES: Final[dict[str, Sentence]] = {
         source=_MEASURED_HOUSES,
     ),
     "place-taken": Sentence(_taken, "/room/climate", rank=1),
+    "town-height": Sentence(
+        "The height of the town, {height:.0f} m, is that of the towns around it, within about "
+        "{error:.0f} m.",
+        "/room/climate",
+        "GeoNames elevation model; error by leaving one town out",
+    ),
+    "climate-mended": Sentence(
+        "{station}: the humidity of {months:months} did not agree with the stations around and is "
+        "set to agree with them.",
+        source="comparison of every station with its neighbours; bounds are judgement",
+    ),
     "climate-grade": Sentence(
-        "{stations:list}: few years or little checked; used because nothing better is near or "
+        "{stations:list}: few years, little checked or at odds with the stations around; used "
+        "because nothing better is near or "
         "because it was asked by name.",
         source="grade C of the station table",
     ),

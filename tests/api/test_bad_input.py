@@ -57,7 +57,7 @@ WRONG: list[tuple[str, Any, str, tuple[str, ...]]] = [
     ("/faces/top", {"finish": "spar varnish", "coats": 9}, "/faces/top/coats", ("9 given",)),
     ("/faces/top", {"sd": 1, "perms": 2}, "", ("sd and perms",)),
     ("/faces/middle", "bare", "", ("top, bottom",)),
-    ("/room/climate", "Dulut", "", ("Dulut", "near: duluth-us", "/v1/climates")),
+    ("/room/climate", "Dulutth", "", ("Dulutth", "near: Duluth, Minnesota", "/v1/places")),
     ("/room/climate", "Springfield", "", ("may mean", "[")),
     ("/room/latitude", 47, "/room", ("climate and by coordinates",)),
     ("/room/temperature", "70F", "/room", ("more than one way", "months", "log")),

@@ -410,7 +410,7 @@ def test_a_long_gap_and_wet_readings_of_a_log_are_told() -> None:
 
 
 def test_the_spread_of_a_room_grows_with_the_error_of_its_place() -> None:
-    named = house.from_climate(climate.find("Duluth"), heat_to=21.0)
+    named = house.from_climate(climate.find("duluth-us"), heat_to=21.0)
     near = house.from_climate(climate.near(46.84, -92.19, 432.0), heat_to=21.0)
     assert named.humidity_spread == pytest.approx(house.BETWEEN_HOUSES)
     # Root of the sum of squares with 3.8 points at no distance (the table's README, fitted).

@@ -71,7 +71,7 @@ def test_the_settled_year_does_not_depend_on_how_wet_the_slab_came(
     wood: str, thickness: float, faces: finishes.Faces, home: str
 ) -> None:
     slab = Slab(species.find(wood), 0.5, thickness, ring_angle=0.0)
-    duluth = climate.find("Duluth")
+    duluth = climate.find("duluth-us")
     year = (
         house.from_climate(duluth, kind="outdoors_covered")
         if home == "outdoors"
