@@ -114,6 +114,8 @@ class Question(Generic[Asked, Result]):
     answered : the answer's declaration, which reads from the result.
     text, table, chart : the reply in other forms; a form left out is not offered.
     examples : at least one.
+    as_csv : names, one in another, of a member that a body of text/csv may stand for; its other
+        members then stand in the address.
     follows : whether it follows moisture through the wood, which takes tens of milliseconds and
         more, and megabytes; a process answers such questions one at a time.
     """
@@ -129,6 +131,7 @@ class Question(Generic[Asked, Result]):
     table: Callable[[Answered[Asked, Result]], Table] | None = None
     chart: Callable[[Answered[Asked, Result]], Chart] | None = None
     follows: bool = False
+    as_csv: Sequence[str] = ()
 
     @property
     def forms(self) -> tuple[str, ...]:
@@ -234,7 +237,9 @@ class Question(Generic[Asked, Result]):
         query = request.method != "POST"
         form = None
         given = asking.from_query(request.query_string)
-        if not query:
+        if not query and self.as_csv and request.mimetype == "text/csv":
+            given = asking.with_text(given, self.as_csv, asking.text_of(request))
+        elif not query:
             form = given.pop("format", None)
             if given:
                 raise Refused(

@@ -204,6 +204,7 @@ QUESTION: Final = Question(
     answer=_answer,
     answered=RoomAnswer(),
     text=_text,
+    as_csv=("room", "log", "csv"),
     table=_table,
     chart=_chart,
     examples=(

@@ -50,7 +50,7 @@ class Asked:
     def __post_init__(self) -> None:
         refuse(
             misplaced(self.moisture, self.slab.thickness),
-            without_a_year(self.room, "a log has no year to settle into"),
+            without_a_year(self.room, "this log does not cover a year to settle into"),
         )
 
 
@@ -62,7 +62,7 @@ class SettleShape(SpreadShape):
     slab = slab_field("the slab, with the size it has today", required=True)
     moisture = moisture_field("moisture content now", required=True)
     faces = faces_field()
-    room = room_field("the room it goes to; a log will not do, it has no year", required=True)
+    room = room_field("the room it goes to; a log must cover a year", year=True, required=True)
     starts = starts_field("day it comes into the room")
 
 

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import datetime
-import re
 from dataclasses import dataclass
 from typing import Any, Final
 
@@ -11,7 +9,7 @@ import numpy as np
 from marshmallow import ValidationError, validates_schema
 from numpy.typing import NDArray
 
-from api import limits, places, words
+from api import places, words
 from api.quantities import (
     Elevation,
     Mass,
@@ -22,19 +20,15 @@ from api.quantities import (
     Volume,
     shown,
 )
-from api.schema import Choice, Name, Part, PlainField, Rows, Shape
+from api.schema import Choice, Name, Part, Rows, Shape, Told
 from api.sharing import once
+from api.shapes.log import ROOM_TEMPERATURE, LogShape
 from api.units import System
-from model.surroundings import climate, house
+from model.surroundings import climate, house, logged
 from model.surroundings.climate import Outdoor, TooFar
-from model.surroundings.room import HIGHEST_HUMIDITY, Room, constant, from_log, from_months
+from model.surroundings.room import HIGHEST_HUMIDITY, Room, constant, from_months
 
 Floats = NDArray[np.float64]
-
-# Air of rooms and the outdoors [degC]: the coldest and hottest listed months are -67 and 40, but
-# the sorption curve is senseless below -20 (see /v1/equilibrium); notes tell of the stretch.
-ROOM_TEMPERATURE: Final = (-60.0, 80.0)
-
 
 @dataclass(frozen=True, slots=True)
 class Month:
@@ -82,92 +76,6 @@ class OutdoorShape(Shape):
     def _moist(self, data: Any, original: Any, **kwargs: Any) -> None:
         if not {"relative_humidity", "vapour_pressure"} & original.keys():
             raise ValidationError("give relative_humidity or vapour_pressure beside temperature")
-
-
-# RFC 3339; fromisoformat would take 20260115T08 and 2026-W03-4 too.
-_TIME: Final = re.compile(r"\d{4}-\d\d-\d\d[Tt ]\d\d:\d\d:\d\d(\.\d+)?([Zz]|[+-]\d\d:\d\d)")
-
-
-class Times(PlainField):
-    """Ascending times of a logger."""
-
-    form = f"a list of 2 to {limits.LOG_LENGTH:,} times such as 2026-01-15T08:00:00Z, ascending"
-
-    def _deserialize(self, value: Any, attr: str | None, data: Any, **kwargs: Any) -> Any:
-        if isinstance(value, str):
-            value = value.split(",")
-        if not isinstance(value, list):
-            raise self.wrong(value)
-        if not 2 <= len(value) <= limits.LOG_LENGTH:
-            raise ValidationError(f"a list of {len(value):,} given; write {self.form}")
-        read: list[datetime.datetime] = []
-        wrong: dict[int, list[str]] = {}
-        for index, text in enumerate(value):
-            try:
-                if not (isinstance(text, str) and _TIME.fullmatch(text)):
-                    raise ValueError
-                read.append(datetime.datetime.fromisoformat(text.upper()))
-                if len(read) > 1 and not wrong and read[-1] <= read[-2]:
-                    wrong[index] = [f"{shown(text)} given: not later than the one before it"]
-            except ValueError:
-                wrong[index] = [
-                    f"{shown(text)} given: no time of RFC 3339; write 2026-01-15T08:00:00Z"
-                ]
-            if len(wrong) == limits.FAULTS:
-                break
-        if wrong:
-            raise ValidationError(dict(wrong))
-        return read
-
-    def echo(self, value: Any, system: System) -> Any:
-        """The times as text."""
-        return [time.isoformat() for time in value]
-
-    def json_schema(self) -> dict[str, Any]:
-        """A list of strings of format date-time."""
-        return {
-            "type": "array",
-            "items": {"type": "string", "format": "date-time"},
-            "minItems": 2,
-            "maxItems": limits.LOG_LENGTH,
-            "description": self.meaning,
-        }
-
-
-class LogShape(Shape):
-    """The air as a logger recorded it: parallel lists."""
-
-    time = Times("when each reading was taken", required=True)
-    temperature = Temperature(
-        "temperature of each reading",
-        low=ROOM_TEMPERATURE[0],
-        high=ROOM_TEMPERATURE[1],
-        series=(2, limits.LOG_LENGTH),
-        required=True,
-    )
-    relative_humidity = RelativeHumidity(
-        "relative humidity of each reading",
-        low=0.0,
-        high=100.0,
-        series=(2, limits.LOG_LENGTH),
-        required=True,
-    )
-
-    @staticmethod
-    def makes(
-        time: list[datetime.datetime], temperature: Floats, relative_humidity: Floats
-    ) -> Room:
-        """The room as the logger recorded it."""
-        lengths = {
-            "time": len(time),
-            "temperature": temperature.size,
-            "relative_humidity": relative_humidity.size,
-        }
-        if len(set(lengths.values())) > 1:
-            told = ", ".join(f"{name} has {length:,}" for name, length in lengths.items())
-            raise ValidationError(f"lists of different length given: {told}; give them alike")
-        days = [(one - time[0]).total_seconds() / 86_400.0 for one in time]
-        return from_log(time[0], days, temperature, relative_humidity)
 
 
 class ClimateName(Name):
@@ -339,11 +247,23 @@ def _one_place(given: Any) -> None:
         raise ValidationError("elevation belongs to latitude and longitude; leave it out")
 
 
-def room_field(meaning: str, **options: Any) -> Part:
-    """Field of a room."""
-    return Part(RoomShape, meaning, **options)
+class RoomOfAYear(Part):
+    """A room where a year is needed: a log that covers one serves as it."""
+
+    def _deserialize(self, *args: Any, **kwargs: Any) -> Any:
+        told = super()._deserialize(*args, **kwargs)
+        room = told.made
+        return Told(told.values, logged.as_year(room) if logged.covers_a_year(room) else room)
+
+
+def room_field(meaning: str, *, year: bool = False, **options: Any) -> Part:
+    """Field of a room; of one where a year is needed, with `year`."""
+    return (RoomOfAYear if year else Part)(RoomShape, meaning, **options)
 
 
 def without_a_year(room: Room, why: str, name: str = "room") -> dict[str, Any]:
     """Faults of a room, a member called `name`, that is a log where a year is needed, and why."""
-    return {name: {"log": [f"given: {why}; give months or a place"]}} if room.is_log else {}
+    if not room.is_log:
+        return {}
+    needed = f"a log of {logged.COVERS:g} days without a gap above {logged.LONGEST_GAP:g} days"
+    return {name: {"log": [f"given: {why}; give months or a place, or {needed}"]}}

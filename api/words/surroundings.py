@@ -91,6 +91,20 @@ NOTES: Final[dict[str, Sentence]] = {
     "log-ends": Sentence(
         "The log covers {days:.4g} days; nothing is assumed before or after it.", rank=3
     ),
+    "log-year": Sentence(
+        "The log covers {days:.4g} days and serves as the room's year: the mean of each day over "
+        "all years in it. Another year may differ.",
+        "/room/log",
+    ),
+    "log-blanks": Sentence(
+        "{rows} rows of the logger's table held no reading and were left out; {read} were read.",
+        "/room/log/csv",
+    ),
+    "log-clock": Sentence(
+        "No timezone was told: the logger's times are taken as they stand, without summer time.",
+        "/room/log/timezone",
+        rank=3,
+    ),
     "log-gap": Sentence(
         "The longest time between two readings is {days:.3g} days: the air is taken to change "
         "steadily in between."

@@ -80,7 +80,7 @@ WRONG: list[tuple[str, Any, str, tuple[str, ...]]] = [
      ("40 %",)),
     ("/room", {"log": {"time": ["2026-01-01T00:00:00Z", "2026-01-02T00:00:00Z"],
                        "temperature": ["70F", "70F"], "relative_humidity": [40, 41]}},
-     "/room/log", ("no year",)),
+     "/room/log", ("does not cover a year",)),
     ("/starts", "25.9.2026", "", ("2026-09-25",)),
     ("/starts", "2026-02-30", "", ("date",)),
     ("/starts", 20260925, "", ("date",)),
