@@ -297,8 +297,8 @@ CATALOGUES: Final = (
     Catalogue(
         "climates",
         "Weather stations",
-        "Weather stations by words of their name or nearest to a place; the attribution must be shown "
-        "where the figures are.",
+        "Weather stations by words of their name or nearest to a place; the attribution must be "
+        "shown where the figures are.",
         ClimatesShape(),
         ClimateRow(),
         _climate_rows,

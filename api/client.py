@@ -299,7 +299,9 @@ class Stillwood:
     species = _catalogue("species", "Woods that are known; `q` searches.")
     finishes = _catalogue("finishes", "Finishes and covers that are known.")
     places = _catalogue("places", "Towns whose name begins with `q`, the largest first.")
-    climates = _catalogue("climates", "Stations that are known; `q`, or `latitude` and `longitude`.")
+    climates = _catalogue(
+        "climates", "Stations that are known; `q`, or `latitude` and `longitude`."
+    )
     basis = _catalogue("basis", "Every formula with its source and its checks.")
     limits = _catalogue("limits", "Limits of a request and of every figure.")
 

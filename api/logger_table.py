@@ -1,8 +1,8 @@
 """A logger's table as it comes out of the logger: csv text with a head, local times, blanks.
 
-Read are: commas, semicolons or tabs between the columns; lines before the head; date and time in one
-column or in two; ISO dates, `15.01.2026`, `01/15/2026` and `15/01/2026` with 12 or 24 hours; decimal
-points or commas; degrees Celsius or Fahrenheit as the head says; rows without a reading.
+Read are: commas, semicolons or tabs between the columns; lines before the head; date and time in
+one column or in two; ISO dates, `15.01.2026`, `01/15/2026` and `15/01/2026` with 12 or 24 hours;
+decimal points or commas; degrees Celsius or Fahrenheit as the head says; rows without a reading.
 """
 
 from __future__ import annotations
@@ -10,6 +10,7 @@ from __future__ import annotations
 import csv
 import datetime
 import io
+import itertools
 import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
@@ -31,7 +32,9 @@ _HUMIDITY: Final = re.compile(
 _OTHER: Final = re.compile(r"dew|taupunkt|ros[ée]e|roc[ií]o|rugiada|wet.?bulb|absol", re.IGNORECASE)
 _DAY: Final = re.compile(r"\bdate|datum|fecha|\bdata\b|\bday\b|päivä|dato", re.IGNORECASE)
 _HOUR: Final = re.compile(r"time|zeit|heure|hora\b|\bora\b|tijd|klo\b|\btid\b", re.IGNORECASE)
-_FAHRENHEIT: Final = re.compile(r"°\s*F\b|\bdeg\.?\s*F\b|[\[(_]\s*F\s*[\])]?|fahrenheit|ºF|\bF$", re.I)
+_FAHRENHEIT: Final = re.compile(
+    r"°\s*F\b|\bdeg\.?\s*F\b|[\[(_]\s*F\s*[\])]?|fahrenheit|ºF|\bF$", re.I
+)
 _CELSIUS: Final = re.compile(r"°\s*C\b|\bdeg\.?\s*C\b|[\[(_]\s*C\s*[\])]?|celsius|ºC|℃|\bC$", re.I)
 _OFFSET: Final = re.compile(r"(?:GMT|UTC)\s*([+-])?\s*(\d{1,2})?:?(\d\d)?", re.IGNORECASE)
 _STAMP: Final = re.compile(
@@ -329,7 +332,7 @@ def _refuse_unordered(
 
 
 def _unordered(rows: Sequence[_Row], times: Sequence[datetime.datetime]) -> Iterator[str]:
-    for index, (before, after) in enumerate(zip(times, times[1:], strict=False)):
+    for index, (before, after) in enumerate(itertools.pairwise(times)):
         if after <= before:
             row = rows[index + 1] if len(rows) > index + 1 else rows[-1]
             yield f"line {row.line}: `{row.stamp[:30]}` is not later than the reading before it"

@@ -192,8 +192,8 @@ def _of_table(text: str, zone: zoneinfo.ZoneInfo | None) -> Room:
                 {
                     "csv": [
                         f"{out.size} readings of {name} are not within {least:g} to {most:g}, the "
-                        f"first {values[out[0]]:.4g} at {table.times[out[0]]:%Y-%m-%d %H:%M}; leave "
-                        "such rows out or blank"
+                        f"first {values[out[0]]:.4g} at {table.times[out[0]]:%Y-%m-%d %H:%M}; "
+                        "leave such rows out or blank"
                     ]
                 }
             )

@@ -21,14 +21,15 @@ from api.quantities import (
     shown,
 )
 from api.schema import Choice, Name, Part, Rows, Shape, Told
-from api.sharing import once
 from api.shapes.log import ROOM_TEMPERATURE, LogShape
+from api.sharing import once
 from api.units import System
 from model.surroundings import climate, house, logged
 from model.surroundings.climate import Outdoor, TooFar
 from model.surroundings.room import HIGHEST_HUMIDITY, Room, constant, from_months
 
 Floats = NDArray[np.float64]
+
 
 @dataclass(frozen=True, slots=True)
 class Month:

@@ -1,4 +1,4 @@
-"""The outdoor year of a place: a town, the nearest stations to coordinates, a station, weather files.
+"""The outdoor year of a place: a town, coordinates, a station or a weather file.
 
 A climate is twelve monthly means of temperature, vapour pressure and relative humidity.  Vapour
 pressure and relative humidity do not belong together by the mean temperature, on purpose: vapour

@@ -26,7 +26,6 @@ _EXCESS_TEMPERATURE: Final = (-12.5, -7.5, -2.5, 2.5, 7.5, 12.5, 17.5)
 _EXCESS_HUMIDITY: Final = (16.0, 10.5, 4.8, 1.9, 1.0, -0.1, -1.0)
 
 
-
 @dataclass(frozen=True, slots=True)
 class Used:
     """A station that an outdoor year was made from.
@@ -179,5 +178,3 @@ def _twelve(what: str, values: ArrayLike, low: float, high: float) -> Floats:
     if not (np.isfinite(figures).all() and figures.min() >= low and figures.max() <= high):
         raise ValueError(f"every {what} must lie within {low:g} to {high:g}")
     return figures
-
-

@@ -1,7 +1,8 @@
 """The listed weather stations, with their faults mended or marked.
 
-The table is as published; data/station_faults.csv says which of its months do not agree with the stations
-around and what is used in their place, and which stations are used only where nothing better is near.
+The table is as published; data/station_faults.csv says which of its months do not agree with the
+stations around and what is used in their place, and which stations are used only where nothing
+better is near.
 """
 
 from __future__ import annotations

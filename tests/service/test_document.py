@@ -156,7 +156,7 @@ const line = await service.GET("/v1/settle", {
   params: {
     query: {
       units: "us", "slab.species": "american-elm", "slab.width": "34in", "slab.thickness": "2in",
-      "slab.grain": "flat", moisture: 12.5, "faces.top": "hardwax-oil", "room.climate": "Duluth, MN",
+      "slab.grain": "flat", moisture: 12.5, "faces.top": "hardwax-oil", "room.climate": "Duluth,MN",
       "room.heat_to": "70F", "room.occupied": "normally", starts: "2026-09-25",
     },
   },
