@@ -146,11 +146,16 @@ def _posted(components: Components, question: Question[Any, Any]) -> Json:
         pascal(each.title): {"summary": each.title, "value": dict(each.body)}
         for each in question.examples
     }
-    content = {"schema": components.of(question.shape), "examples": examples}
+    content: Json = {
+        "application/json": {"schema": components.of(question.shape), "examples": examples}
+    }
+    if question.as_csv:
+        told = f"the text of {'.'.join(question.as_csv)}; other members stand in the address"
+        content["text/csv"] = {"schema": {"type": "string", "description": told}}
     return {
         "operationId": question.name,
         "parameters": [components.form(question.forms), components.header("RequestId")],
-        "requestBody": {"required": True, "content": {"application/json": content}},
+        "requestBody": {"required": True, "content": content},
         "responses": {"200": _reply(components, question), **problems(_QUESTION_PROBLEMS)},
     }
 

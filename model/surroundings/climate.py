@@ -48,6 +48,7 @@ HUMIDITY_ERROR: Final = (3.8, 0.18)
 ESTIMATED_HEIGHT: Final = 105.0
 
 ONE_PLACE: Final = 60.0  # km; stations of one name nearer than this are one town's (judgement)
+TOLD: Final = 0.005  # share in the means from which a note tells a station, by two decimals
 SPEAKS: Final = 0.05  # share in the means from which a station is named with the place
 
 
@@ -415,7 +416,9 @@ def _of_point(
 
 def _stations_note(used: Sequence[Used], outdoors: float, indoors: float) -> Note:
     stations = tuple(
-        (one.station.label, one.distance, one.height_difference, one.weight) for one in used
+        (one.station.label, one.distance, one.height_difference, one.weight)
+        for one in used
+        if one.weight >= TOLD
     )
     return Note("stations", stations=stations, outdoors=outdoors, indoors=indoors)
 
