@@ -61,7 +61,8 @@ class LoggerTable:
     """What a logger wrote.
 
     times : of the readings, ascending; temperature, relative_humidity : [degC], [%]; blanks : rows
-    without a reading; zoned : whether table or caller told the time zone.
+    without a reading; zoned : whether table or caller told the time zone; standing : whether its
+    clock ran on through an hour that the zone leaves out in spring, and was read as standard time.
     """
 
     times: list[datetime.datetime]
@@ -69,6 +70,7 @@ class LoggerTable:
     relative_humidity: Floats
     blanks: int
     zoned: bool
+    standing: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,7 +124,7 @@ def read(text: str, zone: ZoneInfo | None = None) -> LoggerTable:
     comma = delimiter != ","
     warm = _numbers(rows, "temperature", comma, faults)
     damp = _numbers(rows, "humidity", comma, faults)
-    times, zoned = _times(rows, head.offset or zone, faults)
+    times, zoned, standing = _times(rows, head.offset or zone, faults)
     if faults:
         raise Unreadable(*faults[: limits.FAULTS])
     if times[0] > times[-1]:  # the newest first
@@ -131,7 +133,7 @@ def read(text: str, zone: ZoneInfo | None = None) -> LoggerTable:
     _refuse_unordered(rows, times, zoned)
     if head.fahrenheit:
         warm = (warm - 32.0) / 1.8
-    return LoggerTable(times, warm, damp, blanks, zoned)
+    return LoggerTable(times, warm, damp, blanks, zoned, standing)
 
 
 def _delimiter(lines: Sequence[str]) -> str:
@@ -229,33 +231,55 @@ def _numbers(rows: Sequence[_Row], what: str, comma: bool, faults: list[str]) ->
 
 def _times(
     rows: Sequence[_Row], zone: datetime.tzinfo | None, faults: list[str]
-) -> tuple[list[datetime.datetime], bool]:
-    """Times of the rows in UTC where a zone is known, and whether one is."""
+) -> tuple[list[datetime.datetime], bool, bool]:
+    """Times of the rows in UTC where a zone is known, whether one is, and `standing`."""
     parts = [_STAMP.fullmatch(row.stamp) for row in rows]
     for row, part in zip(rows, parts, strict=True):
         if part is None:
             faults.append(f"line {row.line}: `{row.stamp[:30]}` is no date and time")
     read_as = [part for part in parts if part is not None]
     if faults or not read_as:
-        return [], False
+        return [], False, False
     day_first = _day_first(read_as)
-    times: list[datetime.datetime] = []
-    zoned = zone is not None
+    moments: list[datetime.datetime] = []
     for row, part in zip(rows, read_as, strict=True):
         try:
-            moment = _moment(part, day_first)
+            moments.append(_moment(part, day_first))
         except ValueError:
             faults.append(f"line {row.line}: there is no `{row.stamp[:30]}`")
-            continue
-        if moment.tzinfo is not None:
+    zoned, standing = zone is not None, False
+    if isinstance(zone, ZoneInfo):
+        left_out = next((one for one in moments if _is_left_out(one, zone)), None)
+        if left_out is not None:
+            standing, zone = True, _standard(left_out, zone)
+    times: list[datetime.datetime] = []
+    for one in moments:
+        moment = one
+        if one.tzinfo is not None:
             zoned = True
-            moment = moment.astimezone(datetime.UTC)
+            moment = one.astimezone(datetime.UTC)
         elif zone is not None:
-            moment = in_utc(moment, zone, times)
+            moment = in_utc(one, zone, times)
         times.append(moment)
     if len({moment.tzinfo is None for moment in times}) > 1:
         faults.append("some times tell their offset from UTC and others do not; give a timezone")
-    return times, zoned
+    return times, zoned, standing
+
+
+def _is_left_out(moment: datetime.datetime, zone: ZoneInfo) -> bool:
+    """Whether a local time lies in the hour that a zone leaves out in spring."""
+    if moment.tzinfo is not None:
+        return False
+    there = moment.replace(tzinfo=zone).astimezone(datetime.UTC).astimezone(zone)
+    return there.replace(tzinfo=None) != moment
+
+
+def _standard(moment: datetime.datetime, zone: ZoneInfo) -> datetime.timezone:
+    """Standard time of a zone in a year."""
+    january = moment.replace(month=1, day=1, tzinfo=zone)
+    offset, summer = january.utcoffset(), january.dst()
+    none = datetime.timedelta()
+    return datetime.timezone((offset or none) - (summer or none))
 
 
 def in_utc(

@@ -203,6 +203,8 @@ def _of_table(text: str, zone: zoneinfo.ZoneInfo | None) -> Room:
     notes = []
     if table.blanks:
         notes.append(Note("log-blanks", rows=table.blanks, read=len(times)))
+    if table.standing:
+        notes.append(Note("log-standing-clock", zone=str(zone)))
     if not table.zoned:
         notes.append(Note("log-clock"))
     return _logged(times, table.temperature, table.relative_humidity, notes)

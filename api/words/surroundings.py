@@ -100,6 +100,12 @@ NOTES: Final[dict[str, Sentence]] = {
         "{rows} rows of the logger's table held no reading and were left out; {read} were read.",
         "/room/log/csv",
     ),
+    "log-standing-clock": Sentence(
+        "The logger wrote an hour that {zone} leaves out in spring: its clock does not follow "
+        "summer time and is read as standard time all the year.",
+        "/room/log/timezone",
+        rank=3,
+    ),
     "log-clock": Sentence(
         "No timezone was told: the logger's times are taken as they stand, without summer time.",
         "/room/log/timezone",

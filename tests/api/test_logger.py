@@ -75,6 +75,16 @@ def test_local_times_follow_summer_time_both_ways() -> None:
         logger_table.read(rows(HEAD, *autumn))
 
 
+def test_a_clock_that_does_not_follow_summer_time_is_read_as_standard_time() -> None:
+    spring = [f"2026-03-08 0{hour}:30,20,40" for hour in (1, 2, 3)]
+    later = ["2026-07-01 12:00,20,40", "2026-11-01 01:30,20,40", "2026-11-01 02:30,20,40"]
+    table = logger_table.read(rows(HEAD, *spring, *later), CHICAGO)
+    assert table.standing
+    assert [one.hour for one in table.times] == [7, 8, 9, 18, 7, 8]  # six hours behind UTC
+    # One that follows it wrote no such hour.
+    assert not logger_table.read(rows(HEAD, spring[0], spring[2]), CHICAGO).standing
+
+
 def test_an_offset_in_the_head_or_in_the_times_is_kept() -> None:
     head = 'Date Time,"Temp, °C","RH, %"'.replace("Date Time", '"Date Time, GMT-06:00"')
     table = logger_table.read(rows(head, "2026-01-15 08:00,20,40", "2026-01-15 09:00,20,40"))

@@ -217,7 +217,8 @@ def test_places_keep_the_handbooks_order_from_dry_to_damp() -> None:
 
 
 @pytest.mark.parametrize(
-    "place", ["duluth-us", "Minneapolis", "Fargo", "Bismarck", "Winnipeg", "Burlington, VT", "Chicago"]
+    "place",
+    ["duluth-us", "Minneapolis", "Fargo", "Bismarck", "Winnipeg", "Burlington, VT", "Chicago"],
 )
 def test_a_heated_room_in_a_cold_winter_brings_wood_to_4_to_7(place: str) -> None:
     # Common practice, no source.
