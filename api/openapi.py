@@ -146,16 +146,18 @@ def _posted(components: Components, question: Question[Any, Any]) -> Json:
         pascal(each.title): {"summary": each.title, "value": dict(each.body)}
         for each in question.examples
     }
-    content: Json = {
-        "application/json": {"schema": components.of(question.shape), "examples": examples}
-    }
+    content = {"schema": components.of(question.shape), "examples": examples}
+    body: Json = {"required": True, "content": {"application/json": content}}
     if question.as_csv:
-        told = f"the text of {'.'.join(question.as_csv)}; other members stand in the address"
-        content["text/csv"] = {"schema": {"type": "string", "description": told}}
+        # In words alone: generators of clients know no second kind of body.
+        body["description"] = (
+            f"The text of `{'.'.join(question.as_csv)}` may also stand alone as `text/csv`; other "
+            "members then stand in the address."
+        )
     return {
         "operationId": question.name,
         "parameters": [components.form(question.forms), components.header("RequestId")],
-        "requestBody": {"required": True, "content": content},
+        "requestBody": body,
         "responses": {"200": _reply(components, question), **problems(_QUESTION_PROBLEMS)},
     }
 
