@@ -26,6 +26,7 @@ TO_DECILE: Final = 1.2815515655446004  # standard deviations from the middle to 
 SORPTION_CV: Final = 0.08  # +/- 1 % M at 10 % M: hysteresis and species (judgement, physics note)
 SHRINKAGE_CV: Final = 0.15  # within a species, Wood Handbook FPL-GTR-190 ch. 4 (memory)
 SHRINKAGE_SHARED: Final = 0.64  # share of that variance common to both directions (judgement)
+LEAST_SHRINKAGE: Final = 0.1  # factor below which no draw goes (engineering choice)
 METER_SD: Final = 0.8  # % M; meters read the mean within 1 % (printed, Wood Handbook ch. 4)
 MODULUS_CV: Final = 0.22  # bending modulus, Wood Handbook Table 5-6 (memory)
 FINISH_FACTOR: Final = (
@@ -33,6 +34,10 @@ FINISH_FACTOR: Final = (
     3.0,
 )  # of a finish's printed resistance; tighter in dry rooms (judgement)
 MECHANO_RANGE: Final = (30.0, 120.0)  # m E, central 60 (judgement between printed anchors)
+# Slope of moisture within the hysteresis loop over that of the mean curve; central 0.7 (judgement,
+# between the rules of Pedersen and of similarity, see `transport`)
+LOOP_RANGE: Final = (0.5, 0.9)
+LOOP_CENTRE: Final = 0.7
 CREEP_LIMIT_RANGE: Final = (5.0, 15.0)  # J, central 8 (judgement)
 
 
@@ -72,6 +77,8 @@ class Samples:
         Uniform deviates in 0..1 (central 0.5) for a ring angle or pith distance not given.
     mechano, creep_limit : ndarray
         m E and J of the mechano-sorptive law.
+    loop : ndarray
+        Slope of moisture within the hysteresis loop over that of the mean curve [-].
     unlimited : ndarray of bool
         True for the half of the samples that follow the law without a limit ("set stays").
     """
@@ -91,6 +98,16 @@ class Samples:
     mechano: Floats
     creep_limit: Floats
     unlimited: NDArray[np.bool_]
+    loop: Floats
+
+    @property
+    def bark_up(self) -> Floats:
+        """1 where the bark side is taken up and -1 where down, for a slab that does not tell it.
+
+        Half of the draws each; the central case is up.  By the tenth binary digit of `pith`, which
+        does not go with how large that is.
+        """
+        return 1.0 - 2.0 * (np.floor(1024.0 * self.pith) % 2.0)
 
     @property
     def draws(self) -> int:
@@ -104,9 +121,31 @@ def transport_factor(samples: Samples, spread: float) -> Floats:
     return result
 
 
+def own_variation(factors: ArrayLike, variation: tuple[float, float]) -> Floats:
+    """Factors drawn with `SHRINKAGE_CV`, as those of a wood that varies otherwise.
+
+    Parameters
+    ----------
+    factors : array_like
+        Shape (samples,), central 1.
+    variation : tuple of float
+        Coefficient of variation below and above the central figure.
+
+    Examples
+    --------
+    >>> [float(round(one, 3)) for one in own_variation([0.85, 1.0, 1.15], (0.15, 0.2))]
+    [0.85, 1.0, 1.2]
+    """
+    below, above = variation
+    deviates = (np.asarray(factors, dtype=np.float64) - 1.0) / SHRINKAGE_CV
+    drawn = 1.0 + deviates * np.where(deviates > 0.0, above, below)
+    result: Floats = np.maximum(drawn, LEAST_SHRINKAGE)
+    return result
+
+
 _NAMES: Final = (
     "transport", "sorption", "shared", "tangential", "radial", "humidity", "moisture",
-    "ring", "pith", "modulus", "finish", "mechano", "creep_limit", "law",
+    "ring", "pith", "modulus", "finish", "mechano", "creep_limit", "law", "loop",
 )  # fmt: skip
 
 
@@ -157,6 +196,7 @@ def draw(draws: int = DEFAULT_DRAWS, seed: int = DEFAULT_SEED) -> Samples:
         mechano=_log_uniform(column["mechano"], *MECHANO_RANGE),
         creep_limit=_log_uniform(column["creep_limit"], *CREEP_LIMIT_RANGE),
         unlimited=column["law"] > 0.5,
+        loop=LOOP_RANGE[0] + (LOOP_RANGE[1] - LOOP_RANGE[0]) * column["loop"],
     )
     samples.creep_limit[0] = 8.0
     for name in samples.__slots__:

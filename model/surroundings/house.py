@@ -143,7 +143,7 @@ def from_climate(
     Examples
     --------
     >>> from model.surroundings import climate
-    >>> reading_room = from_climate(climate.find("Duluth"), heat_to=21.1, cool_to=24.4)
+    >>> reading_room = from_climate(climate.find("duluth-us"), heat_to=21.1, cool_to=24.4)
     >>> reading_room.driest.month, round(reading_room.driest.moisture, 1)
     (1, 5.3)
     """

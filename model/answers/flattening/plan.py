@@ -15,9 +15,9 @@ from model.behaviour.course import Course, FaceName, Stay
 from model.behaviour.section import FREE, Hold
 from model.behaviour.slab import Moisture, Slab
 from model.behaviour.stiffeners import Stiffeners
+from model.behaviour.year import Sorption
 from model.properties import air
 from model.properties.finishes import Face, Faces
-from model.properties.sorption import equilibrium_moisture
 from model.spread import Samples
 from model.surroundings.air_series import Air
 from model.surroundings.room import Room, constant
@@ -26,6 +26,8 @@ Floats = NDArray[np.float64]
 
 
 Wet = Literal["round", "hollow"]
+# A slab that has moved has lain in rooms through damp and dry: it is taken between the branches.
+CAME: Final[Sorption] = "unknown"
 # Past flat by 1.2-1.3 times the cup, not 1.5 (model runs and practice).
 OVER_CORRECT: Final = 1.25
 EVEN_WITHIN: Final = 1.0  # % M between the layers before it is let go (practice)
@@ -154,7 +156,7 @@ def drying_days(case: Case, before: list[Stay], drying: Room) -> float:
     wait = Stay(drying.air, LONGEST_HOLD, BARE, name="dried")
 
     def last_stay(stays: list[Stay]) -> Course:
-        return course.run(case.slab, case.moisture, stays, start_day=case.today)
+        return course.run(case.slab, case.moisture, stays, came=CAME, start_day=case.today)
 
     begin = sum(stay.days for stay in before)
     done = last_stay([*before, wait])
@@ -168,7 +170,7 @@ def drying_days(case: Case, before: list[Stay], drying: Room) -> float:
             ]
         )
     else:
-        off = np.abs(mesh.mean(moisture) - _aim(drying, case.today + days))
+        off = np.abs(mesh.mean(moisture) - _aim(case, drying, case.today + days))
         well = (np.ptp(moisture, axis=1) <= EVEN_WITHIN) & (off <= NEAR_AIR)
     # The first time all is well: in a yearly room the layers may later drift apart again.
     good = np.flatnonzero(well & (days > days[0] + 1.0))
@@ -184,10 +186,8 @@ def _between(days: Floats, moisture: Floats, day: float) -> Floats:
     return result
 
 
-def _aim(drying: Room, days: Floats) -> Floats:
-    temperature, humidity = drying.air.at_days(days)
-    result: Floats = equilibrium_moisture(temperature, humidity)
-    return result
+def _aim(case: Case, drying: Room, days: Floats) -> Floats:
+    return case.slab.species.equilibrium(*drying.air.at_days(days))
 
 
 def wet_temperature(case: Case, plan: Plan) -> float:

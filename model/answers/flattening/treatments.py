@@ -10,7 +10,15 @@ import numpy as np
 from numpy.typing import NDArray
 
 from model.answers.flattening.clamping import Clamping, clamping_of
-from model.answers.flattening.plan import BARE, DAMP, LEAST_HOLD, OVER_CORRECT, Case, drying_days
+from model.answers.flattening.plan import (
+    BARE,
+    CAME,
+    DAMP,
+    LEAST_HOLD,
+    OVER_CORRECT,
+    Case,
+    drying_days,
+)
 from model.behaviour import course
 from model.behaviour.course import Course, Stay
 from model.behaviour.section import FREE, Hold
@@ -19,7 +27,6 @@ from model.behaviour.timber import timber_of
 from model.codes import Said
 from model.properties import air
 from model.properties.finishes import Face, Faces
-from model.properties.sorption import humidity_of_moisture
 from model.surroundings.calendar import YEAR
 from model.surroundings.room import Room, constant
 
@@ -115,6 +122,7 @@ def treat(
         case.moisture,
         stays,
         case.samples,
+        came=CAME,
         start_day=case.today,
         cup=case.cup,
     )
@@ -171,7 +179,7 @@ def _year(case: Case, done: Course, days: float, hold: Hold) -> Course:
     )
     return course.run(
         done.slab,
-        done.moisture,
+        done.end,
         [stay],
         case.samples,
         start_day=case.today + days,
@@ -188,7 +196,8 @@ def wait(case: Case, drying: Room) -> tuple[Treatment, Course, Course]:
 
 def dry_wet_side(case: Case, drying: Room) -> tuple[Treatment, Course, Course] | None:
     """Only where one face is clearly damper: cover the dry one, open the other."""
-    one = course.run(case.slab, case.moisture, [Stay(drying.air, 1.0, BARE)], start_day=case.today)
+    lies = [Stay(drying.air, 1.0, BARE)]
+    one = course.run(case.slab, case.moisture, lies, came=CAME, start_day=case.today)
     top, bottom = float(one.shell_top[0, 0]), float(one.shell_bottom[0, 0])
     if abs(top - bottom) < UNEVEN:
         return None
@@ -260,7 +269,7 @@ def soak_through(case: Case, drying: Room) -> tuple[Treatment, Course, Course]:
     """Bring the whole thickness to 14 %, then dry it clamped."""
     # The smooth year through twelve months may dip beyond the coldest month allowed.
     warmth = np.clip(drying.air.at(case.today)[0], *air.VALID_TEMPERATURE)
-    humid = float(humidity_of_moisture(warmth, DAMP))
+    humid = float(case.slab.species.humidity_of(warmth, DAMP))
     damp = constant(float(warmth), humid)
     first = Stay(damp.air, drying_days(case, [], damp), BARE, name="dampened")
     held = drying_days(case, [first], drying)
