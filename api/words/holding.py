@@ -129,17 +129,55 @@ NOTES: Final[dict[str, Sentence]] = {
         "judgement between published figures on set",
     ),
     "pull-by-contact": Sentence(
-        "Pulls come from the slab lifting off the bar beside each fixing. Moment over the distance "
-        "between the outermost fixings, the plain rule, understates them several times.",
+        "Pulls come from the slab lifting off the bar beside each fixing; three moments over the "
+        "distance between the outermost fixings is the least it can be.",
         "/bars/fixings",
         "derived; fixing stiffness from European approvals of screws (memory)",
     ),
     "cupped-beyond-the-limit": Sentence(
-        "The slab is cupped by more than the limit today. Bars in slots go on bent to it and keep "
-        "it as it is; ask how to flatten it first.",
+        "The slab is cupped by more than the limit today. Bars packed out to it keep it as it is; "
+        "leave the packing out, or ask how to flatten it first.",
         "/limit",
         "derived",
         1,
+    ),
+    "bars-draw-flat": Sentence(
+        "The bars are straight: screwing them on draws the cup of today toward flat, and wood and "
+        "fixings bear that from the first day. Tighten from the middle outward, a little a week; "
+        "pack them out (shimmed) where the cup is to stay.",
+        "/bars/shimmed",
+        "derived; common practice",
+        1,
+    ),
+    "bars-shimmed": Sentence(
+        "The bars are packed out to the cup of today: they bear only what it changes by.",
+        "/bars/shimmed",
+        "derived",
+    ),
+    "edge-beyond-fixing": Sentence(
+        "The edge {beyond:size} beyond the last fixing stays up by {rise:size}; within "
+        "{farthest:size} it stays within half a millimetre.",
+        "/bars/fixings",
+        "derived",
+        1,
+    ),
+    "thread-clipped": Sentence(
+        "The thread is {thread:size} long, but there are {wood:size} of wood: so much of it holds.",
+        "/fastener/thread",
+        "geometry",
+        1,
+    ),
+    "end-distance": Sentence(
+        "The fixings nearest the end grain stand {end:size} from it; at least {least:size} keeps "
+        "the end from splitting.",
+        "/bars/along",
+        "EN 1995-1-1 table 8.6 (memory); inserts by common practice",
+        1,
+    ),
+    "en1995-not-along": Sentence(
+        "EN 1995 covers screws at 30 degrees and more to the grain: it has no value for end grain.",
+        "/fastener/grain",
+        "EN 1995-1-1 8.7.2 (memory)",
     ),
     "bars-far-apart": Sentence(
         "Bars {apart:size} apart leave the middle between them on its own: a bar's hold fades over "
@@ -209,8 +247,15 @@ WEAKEST: Final = {
     "slab-shears": "the slab shears out beside the key",
     "slab-crushes": "the slab crushes under the key's flanks",
 }
+PART: Final = {
+    "thread-draws": "the thread draws out of the wood",
+    "edge-splits": "the wood splits toward the edge or end",
+    "bolt-parts": "the bolt or the screw's core parts",
+    "head-draws-through": "the head draws through the bar",
+}
 VERDICT: Final = {
     "hold": "holds",
+    "without-margin": "holds without margin",
     "may-tear": "may tear loose",
     "will-tear": "will tear loose",
 }

@@ -259,8 +259,9 @@ def follow(
         As in `behaviour.course.run`.
     rooms : sequence of Room
         One a stay; the same object where it is the same room.
-    shares : ndarray (stays,)
-        Share of the section's moment that the grooves of each stay's bars leave.
+    shares : ndarray (stays, 2)
+        What the bars of each stay bear of the section's moment, where that bends the edges down
+        and where it bends them up; 1 without bars.
     profiles : sequence of float
         Days of the course whose moisture through the thickness is wanted.
     most_rows : int
@@ -283,7 +284,8 @@ def follow(
     )
     rows = thinned(found, most_rows)
     held = any(stay.hold is not FREE for stay in stays)
-    moment = found.moment * shares[found.stay, None] * (slab.length or 1.0)
+    down, up = shares[found.stay].T[..., None]
+    moment = found.moment * np.where(found.moment < 0.0, down, up) * (slab.length or 1.0)
     notes = []
     if held and slab.length is None:
         notes.append(Note("moment-of-a-metre"))

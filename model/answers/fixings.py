@@ -25,7 +25,7 @@ class Position:
     ----------
     point : Point
     withdrawal : float or None
-        Allowable [N].
+        Allowable pull [N]: of the wood, its edge, the bolt or the head, the least.
     fixed : bool
         Whether it is the one to fix.
     """
@@ -43,6 +43,8 @@ class Fitted:
     ----------
     now : float
         Mean moisture on the day of fitting [%].
+    through : float
+        Diameter of what passes through the slots [m].
     driest, dampest : Figure
         Of the years to come [%].
     planned : Fixings
@@ -54,6 +56,7 @@ class Fitted:
     """
 
     now: float
+    through: float
     driest: Figure
     dampest: Figure
     planned: Fixings
@@ -64,9 +67,9 @@ class Fitted:
     @property
     def positions(self) -> tuple[Position, ...]:
         """The fixings in the order given."""
-        allowed, fixed = self.planned.withdrawal.allowable, self.planned.fixed
+        fixed = self.planned.fixed
         return tuple(
-            Position(point, allowed, index == fixed)
+            Position(point, point.anchor.allowable, index == fixed)
             for index, point in enumerate(self.planned.points)
         )
 
@@ -111,6 +114,7 @@ def fit(
         clearance=clearance,
         recess=recess,
         duration=duration,
+        bar=bar,
     )
     solid = None
     if len(planned.points) > 1:
@@ -136,4 +140,4 @@ def fit(
         figure(np.broadcast_to(end, (samples.count,))) for end in (ends.driest, ends.dampest)
     )
     notes = (*planned.notes, Note("forces-weak"), Note("slot-rule"))
-    return Fitted(now, driest, dampest, planned, solid, notes, tuple(formulas))
+    return Fitted(now, fastener.through, driest, dampest, planned, solid, notes, tuple(formulas))

@@ -122,8 +122,8 @@ def test_little_wood_under_the_show_face_is_told() -> None:
         made = fixings.plan(slab(thickness=0.03), 10.0, 6.0, 9.0, (0.3,), one, CENTRAL)
         return {note.code for note in made.notes}
 
-    assert "thin-under-show-face" not in codes(0.0239)
-    assert "thin-under-show-face" in codes(0.0245)
+    assert "thin-under-show-face" not in codes(0.0215)
+    assert "thin-under-show-face" in codes(0.0225)
     assert "through" in codes(0.030)
 
 

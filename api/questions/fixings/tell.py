@@ -5,16 +5,17 @@ from __future__ import annotations
 from typing import Final
 
 from api.question import Answered
+from api.questions.fixings.answer import slot_of
 from api.questions.fixings.ask import Asked
 from api.replies import members, text
 from api.replies.csv import Table
 from api.replies.members import Answer
 from api.replies.text import Page, Rows
 from api.units import FORCE, INCH, LENGTH, System
-from api.words.holding import FIRST, PILOT, YIELDS
+from api.words.holding import FIRST, PART, PILOT, YIELDS
 from model.answers.fixings import Fitted
 from model.behaviour.fixed_solid import Solid
-from model.behaviour.fixings import LEAST_LEFT, Fixings
+from model.behaviour.fixings import WASHER, Fixings, Point
 from model.spread import figure
 
 MIND: Final = 0.5  # index above which fixing solid is advised against (judgement)
@@ -33,7 +34,7 @@ def page(answered: Answered[Asked, Fitted]) -> Page:
         ),
         "The slots cover the likely range. The shank stands, on the day of fitting, so far from "
         "the slot's end nearer the fixed line. Washers at least "
-        f"{_rule(planned.points[0].slot.washer, system)} across, snug only: turn until they touch, "
+        f"{_rule(WASHER * fitted.through, system)} across, snug only: turn until they touch, "
         "so that they slide.",
         Rows(_held_rows(planned, system), title="Drawn straight out, each"),
         Rows(_place_rows(planned, system), title="Where and how"),
@@ -57,11 +58,13 @@ def _decision(fitted: Fitted, system: System) -> str:
         fitted.dampest,
     )
     nearest = planned.points[planned.nearest]
-    longest = max(planned.points, key=lambda point: point.slot.length)
+    longest = max(map(_slot_length, planned.points))
     at = text.short_length(nearest.across, system)
-    length_ = text.short_length(longest.slot.length, system)
+    length_ = text.short_length(longest, system)
     between = f"the slab will go between {low.value:.1f} and {high.value:.1f} % moisture."
-    if len(planned.points) == 1:
+    if len(planned.points) == 1 and planned.fixed is not None:
+        told = f"The one fixing stands on the line that stays put and needs no slot; {between}"
+    elif len(planned.points) == 1:
         told = (
             f"The point at {at} needs a slot {length_} long, or is the fixed one if the slab "
             f"moves from there; {between}"
@@ -78,7 +81,7 @@ def _decision(fitted: Fitted, system: System) -> str:
     left = planned.left_under_face
     if left <= 0.0:
         told += " The hole comes out of the show face: take a shorter fixing."
-    elif left < LEAST_LEFT:
+    elif any(note.code == "thin-under-show-face" for note in planned.notes):
         told += (
             f" Only {text.length(left, system)} is left under the show face: take a shorter one."
         )
@@ -92,6 +95,10 @@ def _decision(fitted: Fitted, system: System) -> str:
     return told
 
 
+def _slot_length(point: Point) -> float:
+    return 0.0 if point.slot is None else point.slot.length
+
+
 def _row(planned: Fixings, i: int, system: System) -> list[str]:
     point = planned.points[i]
     inward = figure(point.moves_in)
@@ -100,8 +107,8 @@ def _row(planned: Fixings, i: int, system: System) -> list[str]:
         _rule(inward.value, system),
         text.spread(inward, LENGTH, system),
         _rule(float(point.moves_out[0]), system),
-        _fine(point.slot.length, system),
-        _fine(point.slot.shank_from_inner_end, system),
+        "round hole" if point.slot is None else _fine(point.slot.length, system),
+        "" if point.slot is None else _fine(point.slot.shank_from_inner_end, system),
     ]
 
 
@@ -120,7 +127,9 @@ def _fine(metres: float, system: System) -> str:
 
 def _held_rows(planned: Fixings, system: System) -> list[list[str]]:
     held = planned.withdrawal
+    weakest = min(planned.points, key=lambda point: point.anchor.allowable or 0.0).anchor
     named = [
+        (f"the weakest may bear ({PART[weakest.weakest]})", weakest.allowable),
         ("allowable (NDS), for good", held.allowable),
         ("mean of tests, about", held.test_mean[0] if held.test_mean else None),
         ("EN 1995, characteristic", held.en1995_characteristic),
@@ -173,10 +182,10 @@ class FixingsRow(Answer):
     across = members.Number(LENGTH, of="point.across")
     moves_in = members.Number(LENGTH, of=lambda one: one.point.moves_in[0])
     moves_out = members.Number(LENGTH, of=lambda one: one.point.moves_out[0])
-    slot_length = members.Number(LENGTH, of="point.slot.length")
-    slot_width = members.Number(LENGTH, of="point.slot.width")
-    shank_from_inner_end = members.Number(LENGTH, of="point.slot.shank_from_inner_end")
-    washer = members.Number(LENGTH, of="point.slot.washer")
+    slot_length = members.Number(LENGTH, of=slot_of("length"))
+    slot_width = members.Number(LENGTH, of=slot_of("width"))
+    shank_from_inner_end = members.Number(LENGTH, of=slot_of("shank_from_inner_end"))
+    washer = members.Number(LENGTH, of=slot_of("washer"))
     fixed = members.Count(of=lambda one: int(one.fixed))
 
 
