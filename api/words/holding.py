@@ -95,6 +95,29 @@ NOTES: Final[dict[str, Sentence]] = {
         "/keys",
         "judgement",
     ),
+    "key-pocket": Sentence(
+        "Round the pocket's corners (3 mm and more), drill a hole at the check's tip, let the key "
+        "in a third to a half of the thickness from the side that opens, as dry as the slab will "
+        "ever be; deeper gains nothing in a free slab. In a check closed when keyed, whose sides "
+        "press on each other, it bears some 1.7 times as much.",
+        "/keys",
+        "common practice, no source; plane finite elements (computed)",
+    ),
+    "key-pith-unknown": Sentence(
+        "You did not say where the pith lies: taken as outside the slab, where drying does not open "
+        "a check of a free slab. With the pith inside, keys bear far more: look at the end.",
+        "/slab/pith",
+        "derived",
+        1,
+    ),
+    "boxed-heart-held": Sentence(
+        "The pith is in the slab and the slab is held flat: drying then asks ten times as much of "
+        "the keys as in a free slab. Key it and leave it free to cup, or hold it flat and leave "
+        "the check alone.",
+        "/keys",
+        "plane finite elements (computed)",
+        1,
+    ),
     "key-grain": Sentence(
         "The key's grain runs along the check: it breaks at its waist like a biscuit. Turn it so "
         "that its own grain crosses the check.",
@@ -246,6 +269,7 @@ WEAKEST: Final = {
     "wings-shear": "the key's wings shear off",
     "slab-shears": "the slab shears out beside the key",
     "slab-crushes": "the slab crushes under the key's flanks",
+    "slab-splits": "the slab splits from the pocket's end",
 }
 PART: Final = {
     "thread-draws": "the thread draws out of the wood",

@@ -438,7 +438,12 @@ def hold(
             formulas += ["withdrawal-nds", "two-layer-bar"]
     if along is not None:
         ends = years(slab, moisture, faces, room, starts, samples).extremes
-        tied = tie(slab, along, now, ends.driest, samples)
+        flattened, held_from = None, 0.0
+        if bars_ is not None and along.held == "free" and stiffeners is not None:
+            flattened = 1.0 - bars_.grip.elastic_share
+            check = 0.5 * slab.width + slab.pith_across
+            held_from = min(abs(one - check) for one in stiffeners.across)
+        tied = tie(slab, along, now, ends.driest, samples, flattened=flattened, held_from=held_from)
         formulas.append("key-capacity")
     notes = [note for one in (bars_, tied) if one is not None for note in one.notes]
     return Held(bars_, tied, slab.weight(now), tuple(notes), tuple(formulas))

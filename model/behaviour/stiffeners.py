@@ -220,6 +220,11 @@ class Grip:
     slack: float
 
     @property
+    def elastic_share(self) -> float:
+        """Share of a new cup that is left at the bars while the wood does not creep."""
+        return self.near * self.per_metre / (self.per_metre + self.bar / self.layout.strip)
+
+    @property
     def hold(self) -> Hold:
         """As the section model takes it; a groove's loss is made up by a stiffer bar."""
         return Hold(bending=self.bar / self.layout.strip / self.left, curvature=self.slack)

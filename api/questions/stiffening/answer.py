@@ -190,6 +190,8 @@ class StiffeningKeyCapacity(Answer):
     slab_shear = members.Number(FORCE)
     bearing = members.Number(FORCE)
     clear = members.Number(FORCE, "the least of them")
+    splitting = members.Number(FORCE, "of the slab from the pocket, characteristic")
+    lasting = members.Number(FORCE, "what breaks the average one in months")
     allowable = members.Number(FORCE)
 
 
@@ -198,10 +200,19 @@ class StiffeningKeys(Answer):
 
     capacity = members.Part(StiffeningKeyCapacity)
     weakest = members.Text(of=lambda keys: WEAKEST[keys.capacity.weakest])
-    demand = members.Sampled(FORCE, "of each")
-    index = members.Sampled(PLAIN, "demand over clear capacity")
+    demand = members.Sampled(FORCE, "of each: of drying, or at least of handling")
+    by_drying = members.Sampled(FORCE, "of each, of drying alone")
+    sat_on = members.Number(
+        FORCE, "of each, when somebody sits on an edge that overhangs across the grain"
+    )
+    index = members.Sampled(PLAIN, "demand over what breaks the average one in months")
+    chance_tears = members.Number(PLAIN, "that a key or its pocket gives way", of="tears")
+    verdict = members.Word(tuple(VERDICT.values()), of=lambda keys: VERDICT[keys.verdict])
     needed = members.Count("to rely on", null="where as many as fit are not enough")
-    opening = members.Sampled(LENGTH, "of the check, untied: at most")
+    opening = members.Sampled(LENGTH, "of the check, untied, at the face nearer the bark")
+    opening_other_face = members.Sampled(
+        LENGTH, "the same at the other face, if it runs through", of="opening_other"
+    )
 
 
 def _of_bars(name: str) -> Any:

@@ -128,20 +128,26 @@ def _up_to(signed: Figure, system: System) -> str:
 
 def _tied_in_words(tied: Keys, system: System) -> str:
     told = "Keys tie the check but do not stop the wood from drying: "
-    load = figure(tied.index)
     bears = tied.capacity
-    if load.value >= 1.0:
-        told += f"these give way ({WEAKEST[bears.weakest]})"
-        if bears.clear == bears.bearing:
-            most = text.short_length(float(tied.opening[0]), system)
-            told += f", which lets the check open, by {most} at most"
-    elif float(tied.demand[0]) > bears.allowable:
-        told += "these may hold, but without margin"
-    else:
-        told += "these hold"
+    chance = text.chance(tied.tears)
+    told += {
+        "hold": f"these hold (chance of giving way {chance})",
+        "without-margin": f"these hold likely (chance of giving way {chance}), without margin",
+        "may-tear": f"these may give way (chance {chance}; first {WEAKEST[bears.weakest]})",
+        "will-tear": f"these give way (chance {chance}; first {WEAKEST[bears.weakest]})",
+    }[tied.verdict]
+    most = float(tied.opening[0])
+    if tied.verdict != "hold" and not text.is_nothing(most, system):
+        told += f", which lets the check open, by {text.short_length(most, system)} at most"
     if tied.needed is None:
-        return told + "; as many as fit side by side would not be enough to rely on."
-    return told + f"; {tied.needed} would be enough to rely on."
+        told += "; as many as fit side by side would not be enough to rely on."
+    else:
+        told += f"; {tied.needed} would be enough to rely on."
+    if any(note.code == "boxed-heart-held" for note in tied.notes):
+        told += " Do not both key a slab with its heart in it and hold it flat."
+    elif float(tied.by_drying[0]) < 0.5 * float(tied.demand[0]):
+        told += " Drying hardly asks anything of them; handling does."
+    return told
 
 
 def _held_parts(held: Stiffened, system: System) -> list[Rows | str]:
@@ -249,14 +255,22 @@ def _key_rows(tied: Keys, system: System) -> list[list[str]]:
         ("wings shear off", bears.wing_shear),
         ("slab shears beside it", bears.slab_shear),
         ("slab crushes at the flanks", bears.bearing),
+        ("slab splits from the pocket", bears.splitting),
         ("to rely on, each", bears.allowable),
     ]
     rows = [[name, text.amount(value, FORCE, system, 0), ""] for name, value in plainly]
     rows.append(_cells("asked of each", tied.demand, FORCE, system))
-    rows.append(_index("asked over clear capacity", tied.index))
-    opening = figure(tied.opening)
-    band = text.spread(opening, LENGTH, system)
-    rows.append(["check could open, untied", text.length(opening.value, system), band])
+    rows.append(
+        ["of somebody on an overhanging edge", text.amount(tied.sat_on, FORCE, system, 0), ""]
+    )
+    rows.append(_index("asked over what breaks them", tied.index))
+    for name, values in (
+        ("check could open, untied", tied.opening),
+        ("at the other face, if through", tied.opening_other),
+    ):
+        opening = figure(values)
+        band = text.spread(opening, LENGTH, system)
+        rows.append([name, text.length(opening.value, system), band])
     return rows
 
 
