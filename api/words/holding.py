@@ -104,7 +104,7 @@ NOTES: Final[dict[str, Sentence]] = {
         "common practice, no source; plane finite elements (computed)",
     ),
     "key-pith-unknown": Sentence(
-        "You did not say where the pith lies: taken as outside the slab, where drying does not open "
+        "You did not say where the pith lies: taken as outside, where drying does not open "
         "a check of a free slab. With the pith inside, keys bear far more: look at the end.",
         "/slab/pith",
         "derived",
