@@ -341,7 +341,7 @@ def _year(case: Case, done: Course, days: float, begins: float, by: Grip | None 
     )
     return course.run(
         done.slab,
-        done.moisture,
+        done.end,
         [stay],
         case.samples,
         start_day=case.today + days,
