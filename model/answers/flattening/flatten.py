@@ -47,7 +47,6 @@ HELPS: Final = 0.8  # of the largest cup that waiting leaves: a way that leaves 
 # Coefficient of variation of what a way leaves over what waiting leaves, beside the draws: what is
 # wrong with the model is wrong with both (judgement).
 MODEL_CV: Final = 0.20
-VERIFIED: Final = 8  # plans at most that are tried on all draws, the best first
 MUCH_GONE: Final = 0.6  # of the cup; what is left below it is called much gone (judgement)
 LEAST_CUP: Final = 1.0 / 600.0  # cup over width below which planing is the plain answer (judgement)
 
@@ -166,11 +165,15 @@ def propose(case: Case, drying: Room, temperature: float | None = None) -> Plan:
         return min(found, key=lambda pair: round(pair[1].breaks, 3))[0]
     # All at once is less work: steps only where they leave clearly less.
     safe.sort(key=lambda pair: pair[1].expected + 1e-4 * pair[0].in_steps)
-    # The draws may break what the central case and its doubt do not.
-    for plan, _ in safe[:VERIFIED]:
-        stays = stays_of(case, plan)
-        if treatments.chance_of_breaking(case, stays) < UNLIKELY:
+    # The draws may break what the central case and its doubt do not; what the central case strains
+    # as much as one that they broke is not tried.
+    least = 1.0
+    for plan, made in safe:
+        if made.breaks >= least:
+            continue
+        if treatments.chance_of_breaking(case, stays_of(case, plan)) < UNLIKELY:
             return plan
+        least = made.breaks
     return min(safe, key=lambda pair: round(pair[1].breaks, 3))[0]
 
 

@@ -43,7 +43,7 @@ Floats = NDArray[np.float64]
 UNEVEN: Final = 1.5  # % M from face to face that itself makes a cup worth waiting for (judgement)
 STRIP_CUP: Final = 1.0e-3  # m left in each ripped strip (practice: what a jointer takes)
 JOINT_LOSS: Final = 6.0e-3  # m of width each rip and its two jointed edges cost (practice)
-SHARES: Final = (OVER_CORRECT, 1.0, 0.75, 0.5)  # of the cup that a clamping may take out
+SHARES: Final = (OVER_CORRECT, 1.0, 0.75, 0.5, 0.25)  # of the cup that a clamping may take out
 FAR: Final = 100.0  # widths to a pith so far that the rings make no cup
 # What was measured of water and clamps is one figure of steam; how much of the correction that the
 # law of set tells really comes is drawn evenly between these shares (judgement).
