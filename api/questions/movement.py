@@ -21,6 +21,7 @@ from api.units import LENGTH, PER_PERCENT, PERCENT, System
 from model.answers import movement
 from model.answers.movement import InAir, Movement, State
 from model.basis import cite
+from model.behaviour import shape
 from model.behaviour.slab import Slab
 from model.properties import sorption
 from model.spread import Figure, Samples
@@ -150,6 +151,14 @@ class MovementAnswer(Answer):
     moisture = members.Part(MovementMoisture, of=itself)
     handbook = members.Part(MovementByHandbook, of=itself)
     rings = members.Part(MovementRings, left_out="when no pith is told")
+    planed = members.Part(
+        CupFigure,
+        "at once, by planing 1 mm off the top face alone",
+        of=lambda moved: (
+            None if moved.planing is None else shape.cupped(moved.planing, moved.width.before)
+        ),
+        left_out="when no stress is told",
+    )
 
 
 def _text(answered: Answered[Asked, Movement]) -> Page:
@@ -182,6 +191,13 @@ def _text(answered: Answered[Asked, Movement]) -> Page:
         parts.append(
             f"The handbook's coefficient ({moved.width.coefficient:.5f} for 1 %) gives "
             f"{_signed(by_handbook, system)} for the width."
+        )
+    if moved.planing is not None:
+        at_once = shape.cupped(moved.planing, moved.width.before)
+        size = text.short_length(at_once.amount.value, system)
+        parts.append(
+            f"It brings stress along: every millimetre planed off the top face alone cups it "
+            f"{size} {at_once.shape} at once; as much off both faces, hardly at all."
         )
     if moved.rings is not None:
         parts.append(

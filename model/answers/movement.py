@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from model import spread
-from model.behaviour import rings, shape, shrinkage
+from model.behaviour import brought, rings, shape, shrinkage
 from model.behaviour.rings import ring_notes
 from model.behaviour.shape import Cupped
 from model.behaviour.slab import Depths, Moisture, ShellCore, Slab, profile
@@ -21,6 +21,7 @@ from model.spread import Figure, Samples
 
 Floats = NDArray[np.float64]
 
+PLANED: Final = 1.0e-3  # m off one face, for what stress brought along does (a usual cut)
 NODES: Final = 41  # through the thickness; a parabola's curvature and mean are then within 0.1 %
 HANDBOOK_RANGE: Final = (6.0, 14.0)  # %; where Table 13-5 may be used (Wood Handbook ch. 13)
 # Above this the straight law is a stretch: shrinkage sets in gradually (Wood Handbook ch. 4,
@@ -95,7 +96,11 @@ class RingEffect:
 
 @dataclass(frozen=True, slots=True)
 class Movement:
-    """Answer to question 4; lengths in m, moisture in %, cup signed (positive `edges up`)."""
+    """Answer to question 4; lengths in m, moisture in %, cup signed (positive `edges up`).
+
+    `planing` is the cup that planing `PLANED` off the top face makes at once, of a slab that brings
+    stress along; None of one that does not.
+    """
 
     moisture_before: Figure
     moisture_after: Figure
@@ -104,6 +109,7 @@ class Movement:
     length: Dimension | None
     cup: Figure
     rings: RingEffect | None
+    planing: Figure | None
     notes: tuple[Note, ...]
     formulas: tuple[str, ...]
 
@@ -171,10 +177,17 @@ def movement(slab: Slab, before: State, after: State, samples: Samples | None = 
         ),
         length=_length(slab, *(_bound_mean(slab, one, depth) for one in (first, second))),
         cup=spread.figure(cup),
+        planing=_planing(slab),
         rings=_ring_effect(slab, first[0], second[0], depth),
         notes=tuple(_notes(slab, before, after, first, second)),
         formulas=_formulas(before, after),
     )
+
+
+def _planing(slab: Slab) -> Figure | None:
+    if slab.brought is None:
+        return None
+    return Figure(brought.cup_by_planing(slab.brought, PLANED, slab.width, slab.thickness))
 
 
 def _at_nodes(state: State, depth: Floats, slab: Slab, samples: Samples) -> Floats:

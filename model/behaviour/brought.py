@@ -1,8 +1,8 @@
 """Stress that a slab brings along from its drying, told by a slice or a prong cut from it.
 
-A self-balanced parabola through the thickness, s = s_s (3 (2 z/t)^2 - 1)/2 with z from the middle: a
-casehardened slab has its shell pressed and its core pulled.  It is told as a strain s_s/E, so that
-no modulus comes into what it does to the shape.
+A self-balanced parabola through the thickness, s = s_s (3 (2 z/t)^2 - 1)/2 with z from the middle:
+a casehardened slab has its shell pressed and its core pulled.  It is told as a strain s_s/E, so
+that no modulus comes into what it does to the shape.
 """
 
 from __future__ import annotations
