@@ -274,6 +274,11 @@ class Stillwood:
         "Whether and how a cupped slab can be brought flat.",
         "spread seed slab cup moisture faces room starts plan bars",
     )
+    load = _question(
+        "load",
+        "Whether a slab bears somebody on its edge, and how it sags.",
+        "slab moisture overhang load groove groove_from_load checked span base",
+    )
     reading = _question(
         "reading",
         "What a meter's or a scale's reading means, with its error.",

@@ -207,7 +207,7 @@ def _stressed(slice: Slice | None = None, prong: Prong | None = None) -> Stresse
     return Stressed(told)
 
 
-class StressShape(Shape):
+class BroughtShape(Shape):
     """Stress a slab brings along from its drying."""
 
     makes: ClassVar[Callable[..., Any]] = staticmethod(_stressed)
@@ -233,7 +233,7 @@ class SlabShape(Shape):
         "angle between ring tangent and width in degrees: flat 0, quarter 90", low=0.0, high=90.0
     )
     pith = Part(PithShape, "where the pith lies, which says most of the rings")
-    stress = Part(StressShape, "stress it brings along, by a slice or a prong; none if left out")
+    stress = Part(BroughtShape, "stress it brings along, by a slice or a prong; none if left out")
     bark_side = Choice("face that was nearer the bark", ("top", "bottom"), load_default="top")
 
     @staticmethod

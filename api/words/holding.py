@@ -95,6 +95,31 @@ NOTES: Final[dict[str, Sentence]] = {
         "/keys",
         "judgement",
     ),
+    "load-across": Sentence(
+        "Across the grain a slab is weak: a load on an edge bends it at the support by the same "
+        "however far it stands out, spread along the grain by its stiffness there.",
+        "/overhang",
+        "computed; isotropic plate Jaramillo 1950 (memory)",
+        3,
+    ),
+    "clear-wood": Sentence(
+        "Strengths are those of clear wood, a third of them taken as safe: knots, pith, checks and "
+        "steep grain near the support make it weaker by a share that cannot be told from here.",
+        "/slab",
+        "judgement",
+        1,
+    ),
+    "checked-overhang": Sentence(
+        "A check along the overhang leaves an unknown part of the thickness: nothing is promised.",
+        "/checked",
+        "judgement",
+        1,
+    ),
+    "sags-under-load": Sentence(
+        "It gives more than {most:size} under the load.",
+        "/overhang",
+        "judgement",
+    ),
     "key-pocket": Sentence(
         "Round the pocket's corners (3 mm and more), drill a hole at the check's tip, let the key "
         "in a third to a half of the thickness from the side that opens, as dry as the slab will "
@@ -270,6 +295,11 @@ WEAKEST: Final = {
     "slab-shears": "the slab shears out beside the key",
     "slab-crushes": "the slab crushes under the key's flanks",
     "slab-splits": "the slab splits from the pocket's end",
+}
+BEARS: Final = {
+    "bears-it": "bears it",
+    "not-at-a-corner": "not at a corner",
+    "does-not": "does not bear it",
 }
 PART: Final = {
     "thread-draws": "the thread draws out of the wood",

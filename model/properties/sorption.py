@@ -226,9 +226,7 @@ class Table:
     finer: float
     values: Floats
 
-    def branch(
-        self, name: Literal["drying", "wetting"], temperature: float, mean: Floats
-    ) -> Floats:
+    def branch(self, name: Literal["drying", "wetting"], temperature: float, mean: Floats) -> Floats:
         """What a branch holds [%] where the mean curve holds so much [%], at a temperature."""
         place = min(max((temperature - self.coldest) / self.warmer, 0.0), len(self.values) - 1.001)
         row, share = int(place), place - int(place)
