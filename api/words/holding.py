@@ -120,6 +120,14 @@ NOTES: Final[dict[str, Sentence]] = {
         "/overhang",
         "judgement",
     ),
+    "holdings-usual": Sentence(
+        "Other holdings are judged by usual sizes, travel at least 1.25 times the movement and "
+        "1 mm; figure-eights for tops up to 457 mm wide only. A breadboard end's middle peg or a "
+        "batten's middle 50 mm alone is glued; a sliding dovetail batten has all the travel it "
+        "wants and stops 15-25 mm short of the edges.",
+        "/positions",
+        "common practice, no source; trade press (printed)",
+    ),
     "key-pocket": Sentence(
         "Round the pocket's corners (3 mm and more), drill a hole at the check's tip, let the key "
         "in a third to a half of the thickness from the side that opens, as dry as the slab will "
@@ -295,6 +303,17 @@ WEAKEST: Final = {
     "slab-shears": "the slab shears out beside the key",
     "slab-crushes": "the slab crushes under the key's flanks",
     "slab-splits": "the slab splits from the pocket's end",
+}
+# What other ways of holding are called, and what their size is.
+HOLDING: Final = {
+    "figure-eight-cross": ("figure-eight on a rail across the grain", "radius"),
+    "figure-eight-along": ("figure-eight on a rail along the grain, set at 45 degrees", "radius"),
+    "clip-along": ("Z clip in a rail along the grain, set a third in", "engagement"),
+    "clip-cross": ("Z clip in a slot of a rail across the grain", "slot"),
+    "button": ("wooden button, its tongue set a third in", "tongue"),
+    "slotted-angle": ("slotted angle", "slot"),
+    "wide-hole": ("wide hole and washer", "hole"),
+    "breadboard": ("breadboard end, outer pegs in slots", "slot"),
 }
 BEARS: Final = {
     "bears-it": "bears it",

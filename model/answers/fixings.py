@@ -6,10 +6,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from model.behaviour import fixed_solid
+from model.behaviour import fixed_solid, holdings
 from model.behaviour.bars import Bar
 from model.behaviour.fixed_solid import Solid
 from model.behaviour.fixings import CLEARANCE, Fixings, Point, plan
+from model.behaviour.holdings import Judged
 from model.behaviour.slab import Slab
 from model.behaviour.year import Extremes
 from model.codes import Note
@@ -51,6 +52,8 @@ class Fitted:
     fixed_solid : Solid or None
         What they would do solid; None for a single one.
     notes : tuple of Note
+    holdings : tuple of Judged
+        Other ways of holding against the movement of the point that moves most, nine cases in ten.
     formulas : tuple of str
         Ids in the list of formulas.
     """
@@ -62,6 +65,7 @@ class Fitted:
     planned: Fixings
     fixed_solid: Solid | None
     notes: tuple[Note, ...]
+    holdings: tuple[Judged, ...]
     formulas: tuple[str, ...]
 
     @property
@@ -139,5 +143,15 @@ def fit(
     driest, dampest = (
         figure(np.broadcast_to(end, (samples.count,))) for end in (ends.driest, ends.dampest)
     )
-    notes = (*planned.notes, Note("forces-weak"), Note("slot-rule"))
-    return Fitted(now, fastener.through, driest, dampest, planned, solid, notes, tuple(formulas))
+    notes = (*planned.notes, Note("forces-weak"), Note("slot-rule"), Note("holdings-usual"))
+    most = max(planned.points, key=lambda point: float(point.moves_in[0] + point.moves_out[0]))
+    inward, outward = (
+        float(np.percentile(ways[1:], 90.0)) if ways.size > 1 else float(ways[0])
+        for ways in (most.moves_in, most.moves_out)
+    )
+    others = holdings.judge(
+        max(inward, float(most.moves_in[0])), max(outward, float(most.moves_out[0]))
+    )
+    return Fitted(
+        now, fastener.through, driest, dampest, planned, solid, notes, others, tuple(formulas)
+    )

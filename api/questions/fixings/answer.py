@@ -10,7 +10,7 @@ from api.questions.fixings.ask import Asked
 from api.replies import members
 from api.replies.members import Answer, itself
 from api.units import FORCE, LENGTH, PERCENT, PLAIN, STRESS
-from api.words.holding import FIRST, PILOT, YIELDS
+from api.words.holding import FIRST, HOLDING, PILOT, YIELDS
 from model.answers.fixings import Fitted, fit
 from model.basis import cite
 from model.behaviour import slab as wood
@@ -146,6 +146,17 @@ class FixingsFixedSolid(Answer):
     how_fixings_yield = members.Text(of=lambda solid: YIELDS[solid.yield_mode])
 
 
+class FixingsHolding(Answer):
+    """Another way of holding, against the point that moves most, nine cases in ten."""
+
+    name = members.Text(of=lambda one: HOLDING[one.holding.name][0])
+    size = members.Number(LENGTH, "its usual size", of="holding.size")
+    travel_in = members.Number(LENGTH, of="travel.inward")
+    travel_out = members.Number(LENGTH, of="travel.outward")
+    suffices = members.Truth("in its usual size")
+    size_needed = members.Number(LENGTH, of="needs", null="where no such fitting does")
+
+
 class FixingsAnswer(Answer):
     """Slots, places and withdrawal of the fixings."""
 
@@ -161,4 +172,5 @@ class FixingsAnswer(Answer):
     left_under_face = members.Number(
         LENGTH, of=lambda fitted: max(fitted.planned.left_under_face, 0.0)
     )
+    other_holdings = members.Rows(FixingsHolding, of="holdings")
     fixed_solid = members.Part(FixingsFixedSolid, left_out="for a single fixing")

@@ -12,10 +12,11 @@ from api.replies.csv import Table
 from api.replies.members import Answer
 from api.replies.text import Page, Rows
 from api.units import FORCE, INCH, LENGTH, System
-from api.words.holding import FIRST, PART, PILOT, YIELDS
+from api.words.holding import FIRST, HOLDING, PART, PILOT, YIELDS
 from model.answers.fixings import Fitted
 from model.behaviour.fixed_solid import Solid
 from model.behaviour.fixings import WASHER, Fixings, Point
+from model.behaviour.holdings import Judged
 from model.spread import figure
 
 MIND: Final = 0.5  # index above which fixing solid is advised against (judgement)
@@ -40,6 +41,15 @@ def page(answered: Answered[Asked, Fitted]) -> Page:
         Rows(_place_rows(planned, system), title="Where and how"),
         f"Pilot hole: {PILOT[planned.place.pilot_note]}.",
     ]
+    moving = any(point.slot is not None for point in planned.points)
+    if moving:
+        parts.append(
+            Rows(
+                [_holding(one, system) for one in fitted.holdings],
+                title="Other ways of holding the one that moves most",
+                heads=["", "goes in", "out", "enough", "would do"],
+            )
+        )
     if solid is not None:
         parts += [
             Rows(_solid_rows(solid, system), title="If all were fixed solid to a bar"),
@@ -93,6 +103,18 @@ def _decision(fitted: Fitted, system: System) -> str:
         elif goes:
             told += f" Do not fix them all solid: {FIRST[solid.first]}, and the wood may {goes}."
     return told
+
+
+def _holding(one: Judged, system: System) -> list[str]:
+    name, size = HOLDING[one.holding.name]
+    needs = "no such one" if one.needs is None else f"{size} {_rule(one.needs, system)}"
+    return [
+        name,
+        _rule(one.travel.inward, system),
+        _rule(one.travel.outward, system),
+        "yes" if one.suffices else "no",
+        "" if one.suffices else needs,
+    ]
 
 
 def _slot_length(point: Point) -> float:
