@@ -246,7 +246,9 @@ class Stillwood:
     )
     room = _question("room", "Twelve months of air in a room.", "room")
     movement = _question(
-        "movement", "Change of size between two moistures or airs.", "spread seed slab before after"
+        "movement",
+        "Change of size between two moistures or airs.",
+        "spread seed slab before after spiral_grain",
     )
     settle = _question(
         "settle",

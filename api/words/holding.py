@@ -306,14 +306,14 @@ WEAKEST: Final = {
 }
 # What other ways of holding are called, and what their size is.
 HOLDING: Final = {
-    "figure-eight-cross": ("figure-eight on a rail across the grain", "radius"),
-    "figure-eight-along": ("figure-eight on a rail along the grain, set at 45 degrees", "radius"),
-    "clip-along": ("Z clip in a rail along the grain, set a third in", "engagement"),
-    "clip-cross": ("Z clip in a slot of a rail across the grain", "slot"),
-    "button": ("wooden button, its tongue set a third in", "tongue"),
+    "figure-eight-cross": ("figure-eight, rail across", "radius"),
+    "figure-eight-along": ("figure-eight, rail along", "radius"),
+    "clip-along": ("Z clip, rail along", "engagement"),
+    "clip-cross": ("Z clip, slot in a rail across", "slot"),
+    "button": ("button, rail along", "tongue"),
     "slotted-angle": ("slotted angle", "slot"),
-    "wide-hole": ("wide hole and washer", "hole"),
-    "breadboard": ("breadboard end, outer pegs in slots", "slot"),
+    "wide-hole": ("wide hole, washer", "hole"),
+    "breadboard": ("breadboard end, outer pegs", "slot"),
 }
 BEARS: Final = {
     "bears-it": "bears it",

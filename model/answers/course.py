@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from model import spread
 from model.behaviour import course as engine
-from model.behaviour import shape
+from model.behaviour import ends, shape
 from model.behaviour.course import Course, Stay
 from model.behaviour.section import FREE
 from model.behaviour.shape import Cupped
@@ -21,6 +21,37 @@ from model.spread import Figure, Samples
 from model.surroundings.room import Room
 
 Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True)
+class Ends:
+    """What dries first.
+
+    Attributes
+    ----------
+    zone : float
+        How far in from uncoated ends the course reaches [m], at its mean warmth.
+    may_split : bool
+        Whether the slab began so much damper than its air that the ends run ahead and may split.
+    left_by_coat : float
+        Share of the flux through the ends that an end coat of `END_COAT` leaves.
+    """
+
+    zone: float
+    may_split: bool
+    left_by_coat: float
+
+
+END_COAT: Final = 10.0  # m of still air, a thick end coat (judgement)
+ENDS_SPLIT: Final = 3.0  # % M above what the air brings it to (judgement)
+
+
+def ends_of(slab: Slab, found: Course) -> Ends:
+    """What the ends of a slab do in a course: see `behaviour.ends`."""
+    warmth = float(np.trapezoid(found.temperature, found.days)) / float(found.days[-1])
+    zone = ends.dried_zone(slab, float(found.days[-1]), warmth)
+    ahead = float(found.mean[0, 0]) - float(found.equilibrium.min())
+    return Ends(zone, ahead > ENDS_SPLIT, ends.left_by_coat(END_COAT, zone))
 
 
 LEAST_ROWS: Final = 60  # of every stay, so that curves drawn through them look smooth (judgement)
@@ -210,6 +241,7 @@ class Followed:
         Whether anything holds it in any stay.
     rooms : tuple of Room
         Each once.
+    ends : Ends
     notes : tuple of Note
     """
 
@@ -220,6 +252,7 @@ class Followed:
     moment: Floats
     held: bool
     rooms: tuple[Room, ...]
+    ends: Ends
     notes: tuple[Note, ...]
 
     @property
@@ -299,5 +332,6 @@ def follow(
         moment=moment,
         held=held,
         rooms=tuple(dict.fromkeys(rooms)),
+        ends=ends_of(slab, found),
         notes=(*found.notes, Note("stress-index"), *notes),
     )

@@ -550,8 +550,10 @@ def _rows(
         "shell_top": moisture[..., 0],
         "core": moisture[..., moisture.shape[-1] // 2],
         "shell_bottom": moisture[..., -1],
-        # The rings know the free width; what stress and set add to it, the section knows.
-        "width": shape.width_of(slab, walk.rings, strains) * (1.0 + history.strain - free),
+        # The rings know the free width; what stress and set add to it, the section knows, and a
+        # share of it shows.
+        "width": shape.width_of(slab, walk.rings, strains)
+        * (1.0 + walk.samples.set_in_width * (history.strain - free)),
         "thickness": shape.thickness_of(slab, walk.rings, strains),
         "cup": history.curvature * (slab.width**2 / 8.0),
         "bow": _bow(walk, stay, moisture),

@@ -72,6 +72,7 @@ class Point:
     moves_out: Floats
     slot: Slot | None
     anchor: Anchor
+    through: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -247,7 +248,8 @@ def plan(
             abs(one - line),
             inward,
             outward,
-            None if index == fixed else (fastener.through, clearance),
+            fastener.through,
+            None if index == fixed else clearance,
             anchorage.anchor(holds, held, where, min(one, slab.width - one), bar, from_end),
         )
         for index, one in enumerate(points)
@@ -268,13 +270,13 @@ def _point(
     distance: float,
     inward: Floats,
     outward: Floats,
-    slotted: tuple[float, float] | None,
+    through: float,
+    clearance: float | None,
     anchor: Anchor,
 ) -> Point:
-    """One fixing; `slotted` is what passes through its slot and the clearance, None if fixed."""
-    if slotted is None:
-        return Point(across, distance * inward, distance * outward, None, anchor)
-    through, clearance = slotted
+    """One fixing; `through` passes its slot with a clearance at both ends, None if fixed."""
+    if clearance is None:
+        return Point(across, distance * inward, distance * outward, None, anchor, through)
     least = (0.0, 0.0)
     if inward.size > 1:
         least = (
@@ -290,7 +292,7 @@ def _point(
         least_in=least[0],
         least_out=least[1],
     )
-    return Point(across, distance * inward, distance * outward, made, anchor)
+    return Point(across, distance * inward, distance * outward, made, anchor, through)
 
 
 def _plan_notes(

@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from typing import Final
+from typing import Any, Final
 
 from api.question import Answered
-from api.questions.fixings.answer import slot_of
 from api.questions.fixings.ask import Asked
 from api.replies import members, text
 from api.replies.csv import Table
@@ -14,6 +13,7 @@ from api.replies.text import Page, Rows
 from api.units import FORCE, INCH, LENGTH, System
 from api.words.holding import FIRST, HOLDING, PART, PILOT, YIELDS
 from model.answers.fixings import Fitted
+from model.behaviour.anchorage import Anchor
 from model.behaviour.fixed_solid import Solid
 from model.behaviour.fixings import WASHER, Fixings, Point
 from model.behaviour.holdings import Judged
@@ -38,6 +38,7 @@ def page(answered: Answered[Asked, Fitted]) -> Page:
         f"{_rule(WASHER * fitted.through, system)} across, snug only: turn until they touch, "
         "so that they slide.",
         Rows(_held_rows(planned, system), title="Drawn straight out, each"),
+        f"Weakest: {PART[_weakest(planned).weakest]}.",
         Rows(_place_rows(planned, system), title="Where and how"),
         f"Pilot hole: {PILOT[planned.place.pilot_note]}.",
     ]
@@ -47,7 +48,7 @@ def page(answered: Answered[Asked, Fitted]) -> Page:
             Rows(
                 [_holding(one, system) for one in fitted.holdings],
                 title="Other ways of holding the one that moves most",
-                heads=["", "goes in", "out", "enough", "would do"],
+                heads=["", "goes in", "out", "enough"],
             )
         )
     if solid is not None:
@@ -112,8 +113,7 @@ def _holding(one: Judged, system: System) -> list[str]:
         name,
         _rule(one.travel.inward, system),
         _rule(one.travel.outward, system),
-        "yes" if one.suffices else "no",
-        "" if one.suffices else needs,
+        "yes" if one.suffices else f"no: {needs}",
     ]
 
 
@@ -147,11 +147,16 @@ def _fine(metres: float, system: System) -> str:
     return f"{told[:-3]} ({metres / INCH:.3f})" if system == "us" else told
 
 
+def _weakest(planned: Fixings) -> Anchor:
+    """What the weakest of the fixings bears."""
+    return min(planned.points, key=lambda point: point.anchor.allowable or 0.0).anchor
+
+
 def _held_rows(planned: Fixings, system: System) -> list[list[str]]:
     held = planned.withdrawal
-    weakest = min(planned.points, key=lambda point: point.anchor.allowable or 0.0).anchor
+    weakest = _weakest(planned)
     named = [
-        (f"the weakest may bear ({PART[weakest.weakest]})", weakest.allowable),
+        ("the weakest of them may bear", weakest.allowable),
         ("allowable (NDS), for good", held.allowable),
         ("mean of tests, about", held.test_mean[0] if held.test_mean else None),
         ("EN 1995, characteristic", held.en1995_characteristic),
@@ -198,16 +203,23 @@ def _solid_rows(solid: Solid, system: System) -> list[list[str]]:
     return rows
 
 
+def _hole(name: str, share: float) -> Any:
+    """A measure of a slot; of a round hole so many times what passes through it."""
+    return lambda one: (
+        share * one.point.through if one.point.slot is None else getattr(one.point.slot, name)
+    )
+
+
 class FixingsRow(Answer):
     """One fixing in a sheet, central case."""
 
     across = members.Number(LENGTH, of="point.across")
     moves_in = members.Number(LENGTH, of=lambda one: one.point.moves_in[0])
     moves_out = members.Number(LENGTH, of=lambda one: one.point.moves_out[0])
-    slot_length = members.Number(LENGTH, of=slot_of("length"))
-    slot_width = members.Number(LENGTH, of=slot_of("width"))
-    shank_from_inner_end = members.Number(LENGTH, of=slot_of("shank_from_inner_end"))
-    washer = members.Number(LENGTH, of=slot_of("washer"))
+    slot_length = members.Number(LENGTH, of=_hole("length", 1.0))
+    slot_width = members.Number(LENGTH, of=_hole("width", 1.0))
+    shank_from_inner_end = members.Number(LENGTH, of=_hole("shank_from_inner_end", 0.5))
+    washer = members.Number(LENGTH, of=_hole("washer", WASHER))
     fixed = members.Count(of=lambda one: int(one.fixed))
 
 

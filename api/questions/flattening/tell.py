@@ -49,7 +49,7 @@ def page(answered: Answered[Asked, Flattening]) -> Page:
                 ]
             ],
             title=f"Side by side: cup in {_INCHES[system]}, plus is edges up",
-            heads=["", "days", "let go", "year's most", "likely", "splits", "bars"],
+            heads=["", "days", "year's most", "likely", "splits", "bars"],
         )
     ]
     parts += [
@@ -152,7 +152,6 @@ def _way(name: str, one: Treatment, system: System) -> list[str]:
     return [
         name,
         f"{one.days:.0f}",
-        _short(float(one.released[0]), system),
         _short(year.value, system),
         band,
         text.chance(one.breaks) if one.bends is not None else "",

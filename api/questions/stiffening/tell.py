@@ -191,7 +191,10 @@ def _held_parts(held: Stiffened, system: System) -> list[Rows | str]:
             f"{text.amount(one, FORCE, system, 0)} at {text.short_length(at, system)}"
             for one, at in zip(held.pulls.by_point, held.stiffeners.across, strict=True)
         )
-        parts.append(f"Pull on each: {by_point}.")
+        told = f"Pull on each: {by_point}."
+        if held.pulls.anchor is not None and held.pulls.anchor.allowable is not None:
+            told += f" Weakest of the worst: {PART[held.pulls.anchor.weakest]}."
+        parts.append(told)
     if held.fixed_solid is not None:
         solid = held.fixed_solid
         push = text.amount(float(solid.force[0]), FORCE, system, 0)
@@ -239,7 +242,7 @@ def _pull_rows(held: Stiffened, system: System) -> list[list[str]]:
     anchor = pulls.anchor
     if anchor is not None and anchor.allowable is not None:
         allowed = text.amount(anchor.allowable, FORCE, system, 0)
-        rows.append(["it may bear for good", allowed, PART[anchor.weakest]])
+        rows.append(["it may bear for good", allowed, ""])
     if pulls.of_allowable is not None and pulls.tears is not None:
         rows.append(_index("pull over that", pulls.of_allowable))
         rows.append(["chance that it tears", text.chance(pulls.tears), ""])
