@@ -279,7 +279,7 @@ class Stillwood:
     load = _question(
         "load",
         "Whether a slab bears somebody on its edge, and how it sags.",
-        "slab moisture overhang load groove groove_from_load checked span base",
+        "slab moisture overhang force groove groove_from_load checked span base",
     )
     reading = _question(
         "reading",

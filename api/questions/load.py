@@ -30,7 +30,7 @@ class Asked:
     slab: Slab
     moisture: float
     overhang: float
-    load: float
+    force: float
     groove: float
     groove_from_load: float
     checked: bool
@@ -71,7 +71,7 @@ class LoadShape(QuestionShape):
         high=1.5,
         required=True,
     )
-    load = Force(
+    force = Force(
         "on the edge; somebody who sits on it when left out",
         low=1.0,
         high=20000.0,
@@ -97,7 +97,7 @@ def _answer(asked: Asked) -> Reply[Loaded]:
         asked.slab,
         asked.moisture,
         asked.overhang,
-        load=asked.load,
+        load=asked.force,
         groove=asked.groove,
         groove_from_support=asked.groove_from_load,
         span=asked.span,
@@ -139,7 +139,7 @@ class LoadAnswer(Answer):
     """Whether it bears the load, and how it sags."""
 
     verdict = members.Word(tuple(BEARS.values()), of=lambda made: BEARS[made.verdict])
-    load = members.Number(FORCE)
+    force = members.Number(FORCE, of="load")
     edge = members.Part(LoadSat, "on the middle of an edge")
     corner = members.Part(LoadSat, "on a corner")
     own_weight = members.Part(LoadWeight, of=itself)

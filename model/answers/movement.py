@@ -214,7 +214,7 @@ def movement(
         crooked=_crooked(slab, change, mean, spiral_grain),
         rings=_ring_effect(slab, first[0], second[0], depth),
         notes=tuple(_notes(slab, before, after, first, second, spiral_grain)),
-        formulas=_formulas(before, after),
+        formulas=_formulas(before, after) + (("stress-brought",) if slab.brought else ()),
     )
 
 

@@ -433,7 +433,7 @@ def hold(
             limit=limit,
             key_capacity=capacity,
         )
-        formulas += ["slotted-bar", "contact-pulls", "bar-section"]
+        formulas += ["slotted-bar", "contact-pulls", "bar-section", "bending-strength"]
         if bars_.withdrawal is not None:
             formulas += ["withdrawal-nds", "two-layer-bar"]
     if along is not None:
@@ -444,6 +444,6 @@ def hold(
             check = 0.5 * slab.width + slab.pith_across
             held_from = min(abs(one - check) for one in stiffeners.across)
         tied = tie(slab, along, now, ends.driest, samples, flattened=flattened, held_from=held_from)
-        formulas.append("key-capacity")
+        formulas += ["key-capacity", "key-demand"]
     notes = [note for one in (bars_, tied) if one is not None for note in one.notes]
     return Held(bars_, tied, slab.weight(now), tuple(notes), tuple(formulas))

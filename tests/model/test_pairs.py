@@ -15,6 +15,7 @@ from model.behaviour import bar_forces, bars, course, fixings, stiffeners
 from model.behaviour.course import Stay
 from model.behaviour.slab import Slab, mean_moisture
 from model.behaviour.stiffeners import Stiffeners
+from model.codes import Said
 from model.properties import finishes, species
 from model.properties.fasteners import Fastener
 from model.properties.finishes import Faces
@@ -49,7 +50,7 @@ def test_bars_bear_the_same_in_course_stiffening_and_flattening(
     np.testing.assert_allclose(by.on_bar(followed.moment)[0], made.moment[0], rtol=1e-9)
     # Flattening screws them on a slab that a day left as good as it was.
     case = Case(slab, cup, 8.0, OPEN, ROOM, 0.0, SAMPLES, placed)
-    still = treatments.Work(case, treatments.Said("wait", days=0.01), (Stay(ROOM.air, 0.01, OPEN),))
+    still = treatments.Work(case, Said("wait", days=0.01), (Stay(ROOM.air, 0.01, OPEN),))
     borne = treatments.treat(still, 0.01)[0].bars
     assert borne is not None
     assert made.pulls is not None
@@ -105,7 +106,7 @@ def test_a_tenth_more_of_anything_moves_no_figure_far() -> None:
     """One percent of thickness, cup, pith or moisture moves a figure less than a tenth of it."""
     slab, placed = held_of(*WOODS[0][:4])
 
-    def figures(one: Slab, cup: float, moisture: float, starts: float = 0.0) -> np.ndarray:  # type: ignore[type-arg]
+    def figures(one: Slab, cup: float, moisture: float, starts: float = 0.0) -> np.ndarray:
         made = stiffening.stiffen(
             one, moisture, OPEN, ROOM, starts, placed, SAMPLES, cup=cup, limit=0.003
         )

@@ -54,7 +54,7 @@ def answer(asked: Asked) -> Reply[Flattening]:
         Caution("oily-rags"),
     ]
     notes = [*made.notes, *asked.room.notes, *finishes.notes(asked.faces)]
-    formulas = ("flattening", "clamping", "transport-diffusion", "shrinkage")
+    formulas = ("flattening", "clamping", "bending-strength", "transport-diffusion", "shrinkage")
     return Reply(made, notes, cautions, cite(*formulas))
 
 

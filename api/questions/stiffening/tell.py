@@ -191,10 +191,10 @@ def _held_parts(held: Stiffened, system: System) -> list[Rows | str]:
             f"{text.amount(one, FORCE, system, 0)} at {text.short_length(at, system)}"
             for one, at in zip(held.pulls.by_point, held.stiffeners.across, strict=True)
         )
-        told = f"Pull on each: {by_point}."
+        pulled = f"Pull on each: {by_point}."
         if held.pulls.anchor is not None and held.pulls.anchor.allowable is not None:
-            told += f" Weakest of the worst: {PART[held.pulls.anchor.weakest]}."
-        parts.append(told)
+            pulled += f" Weakest of the worst: {PART[held.pulls.anchor.weakest]}."
+        parts.append(pulled)
     if held.fixed_solid is not None:
         solid = held.fixed_solid
         push = text.amount(float(solid.force[0]), FORCE, system, 0)
