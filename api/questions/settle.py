@@ -10,12 +10,12 @@ from api.question import Answered, Example, Question, Reply
 from api.replies import members, text
 from api.replies.csv import Table
 from api.replies.members import Answer, itself
-from api.replies.parts import CupFigure, InRoom, place
+from api.replies.parts import CupFigure, InRoom
 from api.replies.svg import Chart, Line, Panel
 from api.replies.text import Page, Rows
 from api.schema import SpreadShape, refuse, starts_field
-from api.shapes.faces import faces_field
-from api.shapes.moisture import misplaced, moisture_field
+from api.shapes.faces import faces_field, without_outdoors
+from api.shapes.moisture import misplaced, moisture_field, sorption_field
 from api.shapes.room import room_field, without_a_year
 from api.shapes.slab import slab_field
 from api.sharing import once
@@ -24,11 +24,12 @@ from api.words import reason
 from model.answers import settle
 from model.answers.settle import Settled, Size
 from model.basis import cite
+from model.behaviour import edges
 from model.behaviour import slab as wood
 from model.behaviour.rings import ring_notes
 from model.behaviour.shape import Cupped
 from model.behaviour.slab import Moisture, Slab
-from model.behaviour.year import years
+from model.behaviour.year import Sorption, years
 from model.properties import finishes, species
 from model.properties.finishes import Faces
 from model.spread import Figure, Samples
@@ -46,11 +47,13 @@ class Asked:
     room: Room
     starts: datetime.date
     samples: Samples
+    sorption: Sorption = "drying"
 
     def __post_init__(self) -> None:
         refuse(
             misplaced(self.moisture, self.slab.thickness),
-            without_a_year(self.room, "a log has no year to settle into"),
+            without_a_year(self.room, "this log does not cover a year to settle into"),
+            without_outdoors(self.faces, self.room),
         )
 
 
@@ -62,16 +65,22 @@ class SettleShape(SpreadShape):
     slab = slab_field("the slab, with the size it has today", required=True)
     moisture = moisture_field("moisture content now", required=True)
     faces = faces_field()
-    room = room_field("the room it goes to; a log will not do, it has no year", required=True)
+    room = room_field("the room it goes to; a log must cover a year", year=True, required=True)
     starts = starts_field("day it comes into the room")
+    sorption = sorption_field()
 
 
 def _answer(asked: Asked) -> Reply[Settled]:
     slab, moisture = asked.slab, asked.moisture
-    inputs = (moisture, asked.faces, asked.room, day_of(asked.starts), asked.samples)
+    arrives = day_of(asked.starts)
+    inputs = (moisture, asked.faces, asked.room, arrives, asked.samples, asked.sorption)
     # The moisture through the thickness knows nothing of width, length and grain.
-    course = once("years", (slab.species, slab.thickness, *inputs), lambda: years(slab, *inputs))
-    settled = settle.settle(slab, *inputs, course)
+    course = once(
+        "years",
+        (slab.species, slab.thickness, *edges.counted(slab), *inputs),
+        lambda: years(slab, *inputs),
+    )
+    settled = settle.settle(slab, *inputs, course=course)
     return Reply(
         settled,
         [
@@ -84,7 +93,7 @@ def _answer(asked: Asked) -> Reply[Settled]:
             *wood.cautions(slab, wood.mean_moisture(moisture, slab.thickness)),
             *finishes.cautions(asked.faces),
         ],
-        cite(*settled.formulas, *asked.room.formulas),
+        cite(*settled.formulas, *asked.room.formulas, *finishes.formulas(asked.faces)),
     )
 
 
@@ -218,7 +227,6 @@ def _text(answered: Answered[Asked, Settled]) -> Page:
             heads=["", "", "", "likely"],
         ),
     ]
-    parts += place(settled.room)
     return Page(_decision(settled, answered.asked.faces, system), parts)
 
 
@@ -424,7 +432,7 @@ QUESTION: Final = Question(
                 "moisture": 12.5,
                 "faces": {"top": "oiled", "bottom": "bare"},
                 "room": {
-                    "climate": "Duluth",
+                    "climate": "Duluth, MN",
                     "heat_to": "70F",
                     "cool_to": "76F",
                     "occupied": "normally",

@@ -11,11 +11,12 @@ from numpy.typing import NDArray
 
 from model import spread
 from model.behaviour import course as engine
-from model.behaviour import ends, shape
+from model.behaviour import edges, ends, shape
 from model.behaviour.course import Course, Stay
 from model.behaviour.section import FREE
 from model.behaviour.shape import Cupped
 from model.behaviour.slab import Moisture, Slab
+from model.behaviour.year import Sorption, wood_of
 from model.codes import Note
 from model.spread import Figure, Samples
 from model.surroundings.room import Room
@@ -281,6 +282,7 @@ def follow(
     *,
     start_day: float,
     cup: float = 0.0,
+    came: Sorption = "drying",
     profiles: Sequence[float] = (),
     most_rows: int = MOST_POINTS,
 ) -> Followed:
@@ -288,7 +290,7 @@ def follow(
 
     Parameters
     ----------
-    slab, moisture, stays, samples, start_day, cup
+    slab, moisture, stays, samples, start_day, cup, came
         As in `behaviour.course.run`.
     rooms : sequence of Room
         One a stay; the same object where it is the same room.
@@ -312,11 +314,14 @@ def follow(
         samples,
         start_day=start_day,
         cup=cup,
+        came=came,
         stops=profiles,
         least_rows=LEAST_ROWS,
     )
     rows = thinned(found, most_rows)
     held = any(stay.hold is not FREE for stay in stays)
+    moves = edges.quickened(slab, wood_of(slab, spread.draw(0)), stays[0].faces)
+    ahead = edges.ends_note(slab, found.days, found.mean[:, 0], found.equilibrium)
     down, up = shares[found.stay].T[..., None]
     moment = found.moment * np.where(found.moment < 0.0, down, up) * (slab.length or 1.0)
     notes = []
@@ -333,5 +338,5 @@ def follow(
         held=held,
         rooms=tuple(dict.fromkeys(rooms)),
         ends=ends_of(slab, found),
-        notes=(*found.notes, Note("stress-index"), *notes),
+        notes=(*found.notes, Note("stress-index"), *notes, *edges.notes(slab, moves), *ahead),
     )

@@ -11,14 +11,16 @@ from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
+
 from model import spread
-from model.behaviour import rings, shape, transport
+from model.behaviour import edges, shape, timber
 from model.behaviour.shape import Cupped
 from model.behaviour.slab import Moisture, Slab, mean_moisture
-from model.behaviour.year import CENTRAL_MISS, SLOWEST_LEFT, Years, years
+from model.behaviour.year import CENTRAL_MISS, SLOWEST_LEFT, Sorption, Years, years
 from model.codes import Note, Reason
 from model.properties import sorption
 from model.properties.finishes import Faces
+from model.properties.species import Species
 from model.spread import Figure, Samples
 from model.surroundings.calendar import YEAR, month_of
 from model.surroundings.room import Room
@@ -28,6 +30,8 @@ Floats = NDArray[np.float64]
 TRACE_YEARS: Final = 2.0  # years of the course given for a chart
 TRACE_POINTS: Final = 147  # about every five days of it
 EVEN_WITHIN: Final = 2.0  # % M between shell and core of stock fit to work (practice)
+CAME: Final = {"drying": "came-drying", "wetting": "came-wetting", "unknown": "came-unknown"}
+REMEMBERED: Final = 0.1  # % M apart in the year's mean from which the way it came is told
 NEAR_WITHIN: Final = 1.5  # % M from what the room's year makes of it (judgement)
 
 
@@ -184,6 +188,7 @@ def settle(
     room: Room,
     arrives: float,
     samples: Samples | None = None,
+    came: Sorption = "drying",
     course: Years | None = None,
 ) -> Settled:
     """What a slab settles to in a room.
@@ -201,8 +206,11 @@ def settle(
         Day number of arrival (see `room.day_of`).
     samples : Samples, optional
         The central case alone when left out.
+    came : {"drying", "wetting", "unknown", "mean"}
+        How the wood came to its moisture, as in `years`.
     course : Years, optional
-        What `years` made of the same species, thickness, moisture, faces, room, day and samples,
+        What `years` made of the same species, thickness, moisture, faces, room, day, samples
+        and sorption,
         so that slabs of several widths share it; made here when left out.
 
     Returns
@@ -217,11 +225,9 @@ def settle(
         raise ValueError("settling needs the twelve months of a year or one steady air, not a log")
     samples = spread.draw(0) if samples is None else samples
     if course is None:
-        course = years(slab, moisture, faces, room, arrives, samples)
+        course = years(slab, moisture, faces, room, arrives, samples, came)
     mesh, start = course.grid, course.start
-    geometry = rings.rings(
-        slab, rings.pith_distance(slab, samples.pith), rings.ring_angle(slab, samples.ring)
-    )
+    geometry = timber.rings_of(slab, samples)
     way, year = course.followed, course.periodic
     way_days, year_days = way.days, year.days
     way_mean, mean = way.mean, year.mean
@@ -257,8 +263,13 @@ def settle(
         fitness=fitness,
         room=room,
         weight=slab.weight(mean_moisture(moisture, slab.thickness)),
-        trace=_trace(course, room, arrives),
-        notes=_notes(slab, moisture, room, course, within, samples),
+        trace=_trace(course, room, arrives, slab.species),
+        notes=(
+            *_notes(slab, moisture, room, course, within),
+            *_remembered(came, course),
+            *edges.notes(slab, course.wood),
+            *edges.ends_note(slab, way_days - arrives, way_mean[:, 0], float(settled_mean[0])),
+        ),
         formulas=(
             "equilibrium-moisture", "hysteresis", "transport-diffusion", "transport-face",
             "transport-scheme", "settle-periodic-year", "shrinkage", "spread",
@@ -306,7 +317,7 @@ def _month(days: Floats, mean: Floats, room: Room, *, lowest: bool) -> Month:
     sign = -1.0 if lowest else 1.0
     place = np.argmax(sign * mean, axis=0)
     warmth, humidity = room.air.at_days(days)
-    air = sorption.equilibrium_moisture(warmth, humidity)[:, None]
+    air = sorption.equilibrium_moisture(warmth, humidity)[:, None]  # its kind moves no peak
     lag = np.mod(_peak_day(days, sign * mean) - _peak_day(days, sign * air), YEAR)
     return Month(
         month=month_of(float(days[place[0]])),
@@ -371,7 +382,7 @@ def _fitness(start: Floats, weight: Floats, settled: float, year: Floats) -> Fit
     return Fitness(True, (reason,), uneven, distance)
 
 
-def _trace(course: Years, room: Room, arrives: float) -> Trace:
+def _trace(course: Years, room: Room, arrives: float, species: Species) -> Trace:
     run = course.followed
     end = min(float(run.days[-1]), arrives + TRACE_YEARS * YEAR)
     days = np.linspace(arrives, end, TRACE_POINTS)
@@ -387,14 +398,23 @@ def _trace(course: Years, room: Room, arrives: float) -> Trace:
         top=state[:, 0],
         core=state[:, state.shape[1] // 2],
         bottom=state[:, -1],
-        equilibrium=sorption.equilibrium_moisture(warmth, humidity),
+        equilibrium=species.equilibrium(warmth, humidity),
     )
 
 
+def _remembered(came: Sorption, course: Years) -> tuple[Note, ...]:
+    """How it came to its moisture, and where it would settle had it come the other way."""
+    if came == "mean":
+        return (Note("mean-curve"),)
+    apart = abs(course.otherwise - float(course.periodic.mean[1:, 0].mean()))
+    if apart < REMEMBERED:
+        return ()
+    return (Note(CAME[came], otherwise=course.otherwise, apart=apart),)
+
+
 def _notes(
-    slab: Slab, moisture: Moisture, room: Room, course: Years, within: list[Floats],
-    samples: Samples,
-) -> tuple[Note, ...]:  # fmt: skip
+    slab: Slab, moisture: Moisture, room: Room, course: Years, within: list[Floats]
+) -> tuple[Note, ...]:
     notes: list[Note] = [
         *room.notes,
         Note("times-weak", factor=slab.species.transport_spread),

@@ -1,14 +1,16 @@
 """How the loops that follow moisture and section through time are compiled.
 
-By numba, once: the machine code lies in `__pycache__` beside the source it was made of and is loaded
-from there, also where nothing may be written.  `python -m model.behaviour.compiled` makes it.
+By numba, once: the machine code lies in `__pycache__` beside the source it was made of and is
+loaded from there, also where nothing may be written.  `python -m model.behaviour.warm` makes it.
 """
 
 from __future__ import annotations
 
+import hashlib
 import os
 import tempfile
 from collections.abc import Callable
+from pathlib import Path
 from typing import Any, Final, TypeVar
 
 import numba
@@ -18,30 +20,43 @@ from numpy.typing import ArrayLike, NDArray
 
 Function = TypeVar("Function", bound=Callable[..., Any])
 
-# Without reordering of sums: the same figures on every processor, to rounding.
-OPTIONS: Final = {"nogil": True, "error_model": "numpy", "boundscheck": False, "fastmath": {"contract"}}
+# No sums reordered, nothing fused: the same figures on every processor.
+OPTIONS: Final[dict[str, Any]] = {
+    "nogil": True,
+    "error_model": "numpy",
+    "boundscheck": False,
+}
 
 
-class BesideTheSource(caching.InTreeCacheLocator):  # type: ignore[misc]
+class BesideTheSource(caching.InTreeCacheLocator):
     """Where a function's machine code lies: a folder need not be writable to be read."""
 
     def ensure_cache_path(self) -> None:
         """Make the folder where that is possible."""
-        os.makedirs(self.get_cache_path(), exist_ok=True)
+        os.makedirs(self.get_cache_path(), exist_ok=True)  # type: ignore[no-untyped-call]
+
+    def get_source_stamp(self) -> tuple[bytes, bytes]:
+        """What the code was made of: its source, and how this file says to compile."""
+        source = super().get_source_stamp()  # type: ignore[no-untyped-call]
+        return source, hashlib.sha256(Path(__file__).read_bytes()).digest()
 
 
-def _kept(folder: str) -> bool:
+def _kept(folder: Path) -> bool:
     """Whether machine code made now can be kept, or was kept before."""
     try:
-        os.makedirs(folder, exist_ok=True)
+        folder.mkdir(exist_ok=True)
         tempfile.TemporaryFile(dir=folder).close()
     except OSError:
-        return os.path.isdir(folder) and any(name.endswith(".nbi") for name in os.listdir(folder))
+        return any(folder.glob("*.nbi"))
     return True
 
 
-numba.config.CACHE_LOCATOR_CLASSES = f"{__name__}.BesideTheSource"
-_KEPT: Final = _kept(os.path.join(os.path.dirname(os.path.abspath(__file__)), "__pycache__"))
+# For any processor of the kind, not this very one: what was compiled with an image runs where the
+# image does, and loops of one number after the other gain nothing from wider registers (measured).
+numba.config.CPU_NAME = "generic"  # type: ignore[attr-defined]
+numba.config.CPU_FEATURES = ""  # type: ignore[attr-defined]
+numba.config.CACHE_LOCATOR_CLASSES = f"{__name__}.BesideTheSource"  # type: ignore[attr-defined]
+_KEPT: Final = _kept(Path(__file__).resolve().parent / "__pycache__")
 
 
 def compiled(function: Function) -> Function:
@@ -62,4 +77,6 @@ def plain(values: ArrayLike, *shape: int) -> NDArray[np.float64]:
     Another kind - read-only, in another order - would have them compiled anew.
     """
     array = np.asarray(values, dtype=np.float64)
-    return np.array(np.broadcast_to(array, shape) if shape else array, order="C")
+    result = np.empty(shape or array.shape)
+    result[...] = array
+    return result

@@ -84,8 +84,8 @@ class Curves(NamedTuple):
 class Each(NamedTuple):
     """What differs from sample to sample, (samples,).
 
-    diffusion : at 10 % M and 20 degC [m2/s]; sorption : factor on the curves; loop : s, slope within
-    the hysteresis loop over that of the mean curve; offset : points of relative humidity;
+    diffusion : at 10 % M and 20 degC [m2/s]; sorption : factor on the curves; loop : s, slope
+    within the hysteresis loop over that of the mean curve; offset : points of relative humidity;
     admittance : (samples, 2) of the faces [% M m/s per Pa]; tolerance : of a step [% M];
     longest_step [days].
     """
@@ -103,10 +103,10 @@ class Layers(NamedTuple):
     """The layers, and what is the same for all samples.
 
     thickness [m]; inverse_volume, inverse_gap [1/m]; upper, lower : inverse gap to the next layer
-    over the own volume and over the next's; weight : shares of the thickness; slope : b of the diffusion law
-    [1/% M]; saturation : fibre saturation [%]; activation : over the gas constant [K]; reference :
-    1/K of the temperature of `Each.diffusion`; wet_top, wet_bottom : water stands there;
-    remembers : there is hysteresis.
+    over the own volume and over the next's [1/m2]; weight : shares of the thickness; slope : b of
+    the diffusion law [1/% M]; saturation : fibre saturation [%]; activation : over the gas constant
+    [K]; reference : 1/K of the temperature of `Each.diffusion`; wet_top, wet_bottom : water stands
+    there; remembers : there is hysteresis.
     """
 
     thickness: float
@@ -175,7 +175,7 @@ class _Room(NamedTuple):
 @inlined
 def _place(days: Floats, day: float) -> tuple[int, float]:
     """The point before a day and the share of the next, held at both ends."""
-    left = min(max(np.searchsorted(days, day, side="right") - 1, 0), days.size - 2)
+    left = min(max(int(np.searchsorted(days, day, side="right")) - 1, 0), days.size - 2)
     part = (day - days[left]) / (days[left + 1] - days[left])
     return left, min(max(part, 0.0), 1.0)
 
@@ -262,6 +262,7 @@ def _drive(
     """What drives every layer."""
     mu, drying_rise, wetting_rise = drive.mu, drive.drying, drive.wetting
     table, scale = curves.table, 1.0 / (factor * curves.finer)
+    steep, per_column = 1.0 / loop, 1.0 / curves.finer
     row, warm = _row(curves, temperature)
     for i in range(moisture.size):
         place = max(moisture[i], 0.0) * scale
@@ -269,19 +270,19 @@ def _drive(
         if left >= table.shape[1] - 1:
             mu[i], drying_rise[i], wetting_rise[i] = moisture[i], 1.0, 1.0
             continue
-        inside = (moisture[i] - memory[i]) / loop
+        inside = (moisture[i] - memory[i]) * steep
         low, rise = _branch(table, row, warm, left, place - left, 1)
         low *= factor
-        mu[i], drying_rise[i], wetting_rise[i] = inside, 1.0 / loop, 1.0 / loop
+        mu[i], drying_rise[i], wetting_rise[i] = inside, steep, steep
         if inside <= low + ON_BRANCH:
-            mu[i], drying_rise[i] = max(inside, low), rise / curves.finer
+            mu[i], drying_rise[i] = max(inside, low), rise * per_column
             if inside < low - ON_BRANCH:
                 wetting_rise[i] = drying_rise[i]
             continue
         high, rise = _branch(table, row, warm, left, place - left, 2)
         high *= factor
         if inside >= high - ON_BRANCH:
-            mu[i], wetting_rise[i] = min(inside, high), rise / curves.finer
+            mu[i], wetting_rise[i] = min(inside, high), rise * per_column
             if inside > high + ON_BRANCH:
                 drying_rise[i] = wetting_rise[i]
 
@@ -291,7 +292,7 @@ def _look(
     layers: Layers, curves: Curves, each: Each, sample: int, room: _Room,
     moisture: Floats, memory: Floats, drive: _Drive,
 ) -> None:  # fmt: skip
-    """What drives every layer in the room's air: the moisture itself where nothing is remembered."""
+    """What drives every layer in the room's air; the moisture itself without hysteresis."""
     if layers.remembers:
         between = 0.5 * (room.top + room.bottom)
         _drive(
@@ -312,15 +313,29 @@ def _conduct(layers: Layers, mu: Floats, theta: Floats, rise: Floats) -> None:
     """
     slope, saturation = layers.slope, layers.saturation - FADE
     driest = math.exp(slope * (DRIEST_MOISTURE - REFERENCE_MOISTURE))
+    inverse = 1.0 / max(slope, FLAT_SLOPE)
+    level = 0.0
+    if slope < FLAT_SLOPE:
+        slope, inverse, level = 0.0, 0.0, 1.0
+    # The exponential of a sixteenth by its series, then squared four times: to 1e-8 up to e^4, and
+    # several layers at once, which the library's is not.
+    sixteenth = slope / 16.0
     for i in range(mu.size):
         bound = min(mu[i], saturation)
-        if bound <= DRIEST_MOISTURE or slope < FLAT_SLOPE:
-            rise[i] = driest
-            theta[i] = driest * bound
-        else:
-            grown = math.exp(slope * (bound - DRIEST_MOISTURE))
-            rise[i] = driest * grown
-            theta[i] = driest * ((grown - 1.0) / slope + DRIEST_MOISTURE)
+        above = max(bound - DRIEST_MOISTURE, 0.0)
+        x = sixteenth * above
+        grown = 1.0 + x * (
+            1.0 + x * (1 / 2 + x * (1 / 6 + x * (1 / 24 + x * (1 / 120 + x * (1 / 720)))))
+        )
+        grown *= grown
+        grown *= grown
+        grown *= grown
+        grown *= grown
+        rise[i] = driest * grown
+        # With no slope the integral is the moisture itself.
+        integral = (grown - 1.0) * inverse + level * above
+        theta[i] = driest * (integral + min(bound, DRIEST_MOISTURE))
+    for i in range(mu.size):
         if mu[i] > saturation:
             fading = math.exp((saturation - mu[i]) / FADE)
             theta[i] += rise[i] * FADE * (1.0 - fading)
@@ -422,8 +437,10 @@ def _rates(
 def _factor(
     layers: Layers, diffusion: float, scale: float, top_rise: float, bottom_rise: float, work: _Work
 ) -> None:
-    """I - scale J as factors in `work`: what of the layer above is taken off (`lower`), the inverse
-    of what is left on the diagonal (`middle`), and what of the layer below goes with it (`upper`).
+    """Factors of I - scale J in `work`.
+
+    What of the layer above is taken off (`lower`), the inverse of what is left on the diagonal
+    (`middle`), and what of the layer below goes with it (`upper`).
     """
     last = work.rise.size - 1
     spread = scale * diffusion
@@ -484,8 +501,8 @@ def _linearised(
         drift_top = GAMMA * (later - top)
     if not layers.wet_bottom:
         later, _ = _through(
-            layers, curves, each.admittance[sample, 1], factor, state[last], work.here.mu[last], False,
-            there.bottom, there.pressure, there.saturated_bottom,
+            layers, curves, each.admittance[sample, 1], factor, state[last], work.here.mu[last],
+            False, there.bottom, there.pressure, there.saturated_bottom,
         )  # fmt: skip
         drift_bottom = GAMMA * (later - bottom)
     _factor(layers, cold, scale, top_rise, bottom_rise, work)
@@ -508,9 +525,7 @@ def _linearised(
     # What the linear systems say came through the faces: flux at the stage plus its Jacobian part.
     top_first = seconds * (top + drift_top) - scale * top_rise * first[0]
     bottom_first = seconds * (bottom + drift_bottom) - scale * bottom_rise * first[last]
-    top_second = (
-        seconds * (top_there - drift_top) - 2.0 * top_first - scale * top_rise * second[0]
-    )
+    top_second = seconds * (top_there - drift_top) - 2.0 * top_first - scale * top_rise * second[0]
     bottom_second = (
         seconds * (bottom_there - drift_bottom)
         - 2.0 * bottom_first
@@ -772,4 +787,4 @@ def follow(
         used += told.steps[sample] + told.rejected[sample]
         if used >= budget:
             return sample + 1
-    return state.shape[0]
+    return int(state.shape[0])

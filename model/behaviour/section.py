@@ -245,7 +245,7 @@ def sweep(
 
     At the first time the section is only brought into balance under `hold`, without set: so a hold
     may change, and layers may be gone, between two sweeps.  Steps in which a layer moves by more
-    than `section_steps.LARGEST_STEP` are divided with moisture linear between the given times.  What is left, of
+    than `section_steps.LARGEST_STEP` are divided, straight between the given times; left, of
     strains that bend within a step, is up to 0.1 % of the largest curvature and stress at mE 60
     and 0.4 % at mE 150 (measured on rough histories against steps fifty times finer).
 
@@ -288,7 +288,7 @@ def sweep(
     lower = arm_of(mesh) > -1e-9 * mesh.thickness
     creep = plain(state.creep)
     told = steps.Told(
-        *(np.empty((times, samples)) for _ in range(8)),
+        columns=np.empty((8, times, samples)),
         stress=np.empty((times, samples if every_layer else 0, nodes)),
     )
     steps.sweep(
@@ -302,7 +302,10 @@ def sweep(
             softening=float(timber.softening),
         ),
         steps.Held(
-            *(plain(one, samples) for one in (hold.bending, hold.axial, hold.curvature, hold.strain))
+            bending=plain(hold.bending, samples),
+            axial=plain(hold.axial, samples),
+            curvature=plain(hold.curvature, samples),
+            strain=plain(hold.strain, samples),
         ),
         steps.Section(
             arm=plain(arm_of(mesh)),
@@ -318,15 +321,16 @@ def sweep(
         creep,
         told,
     )
+    curvature, strain, moment, force, top, bottom, tension_top, tension_bottom = told.columns
     return History(
-        curvature=told.curvature,
-        strain=told.strain,
-        moment=told.moment,
-        force=told.force,
-        stress_top=told.stress_top,
-        stress_bottom=told.stress_bottom,
-        tension_top=told.tension_top,
-        tension_bottom=told.tension_bottom,
+        curvature=curvature,
+        strain=strain,
+        moment=moment,
+        force=force,
+        stress_top=top,
+        stress_bottom=bottom,
+        tension_top=tension_top,
+        tension_bottom=tension_bottom,
         stress=told.stress if every_layer else None,
         state=replace(state, creep=creep),
     )

@@ -1,8 +1,8 @@
 """The steps of `section` through a history of moisture, compiled: one sample after the other.
 
 Within a step the set is integrated exactly for a strain that runs linearly with the layer's
-moisture.  With x the set and g = e + k a - e_free: dx/d|u| = m E (g - x) - m E12 x / J.  Hence, with
-L = m (E + E12/J) |du| and c = (1 - exp(-L))/L,
+moisture.  With x the set and g = e + k a - e_free: dx/d|u| = m E (g - x) - m E12 x / J.  Hence,
+with L = m (E + E12/J) |du| and c = (1 - exp(-L))/L,
 x1 = exp(-L) x0 + E/(E + E12/J) [(c - exp(-L)) g0 + (1 - c) g1].
 """
 
@@ -20,7 +20,9 @@ Floats = NDArray[np.float64]
 
 MODULUS_REFERENCE: Final = 12.0  # % M at which moduli and strengths are listed
 LARGEST_STEP: Final = 1.0  # % M in one step of one layer; see `section.sweep` for what it leaves
-FLAT_EXPONENT: Final = 1e-3  # below it (1 - exp(-L))/L is taken by its series, exact to 1e-11
+# Below it (1 - exp(-L))/L is taken by its series: as exact, and half the time; without it the
+# quotient loses its digits where nothing changes.
+SMALL_EXPONENT: Final = 0.2
 
 
 class Wood(NamedTuple):
@@ -55,16 +57,13 @@ class Section(NamedTuple):
 
 
 class Told(NamedTuple):
-    """Columns of `section.History`, (times, samples); stress (times, samples or none, nodes)."""
+    """What became of the section, filled in.
 
-    curvature: Floats
-    strain: Floats
-    moment: Floats
-    force: Floats
-    stress_top: Floats
-    stress_bottom: Floats
-    tension_top: Floats
-    tension_bottom: Floats
+    columns : the first eight of `section.History` in their order, (8, times, samples); stress :
+    (times, samples or none, nodes).
+    """
+
+    columns: Floats
     stress: Floats
 
 
@@ -82,8 +81,10 @@ class _Layers(NamedTuple):
 
 @inlined
 def _modulus(wood: Wood, sample: int, moisture: float) -> float:
+    """Modulus of a layer [Pa] at its moisture [%]."""
     below = min(max(moisture, 0.0), wood.saturation)
-    return wood.modulus[sample] * (1.0 - wood.softening * (below - MODULUS_REFERENCE))
+    result: float = wood.modulus[sample] * (1.0 - wood.softening * (below - MODULUS_REFERENCE))
+    return result
 
 
 @inlined
@@ -123,11 +124,14 @@ def _step(
         between = 0.5 * (modulus + layers.modulus[i])
         exponent = (wood.creep[sample] / wood.modulus[sample]) * (between + backing)
         exponent *= 0.01 * abs(now - layers.moisture[i])
-        keep = math.exp(-exponent)
-        if exponent > FLAT_EXPONENT:
-            share = (1.0 - keep) / exponent
+        x = exponent
+        if x < SMALL_EXPONENT:
+            series = 1 / 24 - x * (1 / 120 - x * (1 / 720 - x * (1 / 5040 - x * (1 / 40320))))
+            share = 1.0 - x * (1 / 2 - x * (1 / 6 - x * series))
+            keep = 1.0 - x * share
         else:
-            share = 1.0 - exponent * (0.5 - exponent / 6.0)
+            keep = math.exp(-x)
+            share = (1.0 - keep) / x
         follows = between / (between + backing)
         kept = keep * layers.creep[i] + follows * (share - keep) * layers.strained[i]
         fresh = follows * (1.0 - share)
@@ -168,15 +172,17 @@ def _tell(
             upper += section.upper[i] * fifth
             lower += section.lower[i] * fifth
         if i == 0:
-            told.stress_top[row, sample] = stress
+            told.columns[4, row, sample] = stress
         if i == last:
-            told.stress_bottom[row, sample] = stress
+            told.columns[5, row, sample] = stress
         if every:
             told.stress[row, sample, i] = stress
-    told.curvature[row, sample], told.strain[row, sample] = curvature, strain
-    told.force[row, sample], told.moment[row, sample] = force, moment
-    told.tension_top[row, sample] = upper**section.exponent
-    told.tension_bottom[row, sample] = lower**section.exponent
+    told.columns[0, row, sample] = curvature
+    told.columns[1, row, sample] = strain
+    told.columns[2, row, sample] = moment
+    told.columns[3, row, sample] = force
+    told.columns[6, row, sample] = upper**section.exponent
+    told.columns[7, row, sample] = lower**section.exponent
 
 
 @compiled

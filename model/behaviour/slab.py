@@ -49,6 +49,8 @@ class Slab:
         Which face was nearer the bark.
     brought : Brought or None
         Stress it brings along from its drying; None is taken as free of it.
+    bark_known : bool
+        Whether that was told; else the central case has it so, and the draws either way.
 
     Raises
     ------
@@ -64,6 +66,7 @@ class Slab:
     pith_below: float | None = None
     pith_across: float = 0.0
     bark_side: BarkSide = "top"
+    bark_known: bool = True
     brought: Brought | None = None
 
     def __post_init__(self) -> None:

@@ -35,6 +35,7 @@ from model.behaviour.compiled import plain
 from model.properties import sorption
 from model.properties.air import ZERO_CELSIUS, saturation_pressure
 from model.properties.finishes import STILL_AIR_PERMEABILITY, Face, Faces
+from model.surroundings import places_at_slab
 from model.surroundings.air_series import Air
 
 Floats = NDArray[np.float64]
@@ -61,7 +62,7 @@ NODES: Final = 25
 TOLERANCE: Final = 0.03
 LONGEST_STEP: Final = 10.0
 # The same of the draws that make a band of a point or so: within 0.1, half of them within 0.02.
-DRAWN_TOLERANCE: Final = 0.3
+DRAWN_TOLERANCE: Final = 0.2
 DRAWN_LONGEST_STEP: Final = 16.0
 FIRST_STEP: Final = 0.01  # days
 MOST_STEPS: Final = 10_000  # of a sample in one course, tried ones included (judgement)
@@ -69,7 +70,7 @@ MOST_FIGURES: Final = 10_000_000  # told of one course, 80 MB (judgement)
 BETWEEN_CHECKS: Final = 20_000  # steps, some 20 ms, after which the effort is looked at
 DRIEST_SHIFTED: Final = 0.5  # % M; nothing is shifted below it
 TOLD_FIRST: Final = 0.05  # days; of a course whose days are not asked, the first told
-TOLD_GROWTH: Final = 1.3  # each of its intervals over the one before, up to
+TOLD_GROWTH: Final = 1.5  # each of its intervals over the one before, up to
 TOLD_EVERY: Final = 5.0  # days
 # c far above and far below any loop: the first look brings it onto the branch.
 _ON_BRANCH: Final = {"drying": 1.0e3, "wetting": -1.0e3}
@@ -100,6 +101,9 @@ class Wood:
         follows the mean curve alone, whatever happened before.
     sorption_at_60, sorption_at_90 : float
         Factors of the wood's kind on the curves, see `sorption.species_factor` [-].
+    quickened : float
+        Rate of what passes through faces, edges and ends over that through the faces alone, see
+        `edges` [-].
     """
 
     transport_factor: Floats
@@ -110,6 +114,7 @@ class Wood:
     loop: Floats | None = None
     sorption_at_60: float = 1.0
     sorption_at_90: float = 1.0
+    quickened: float = 1.0
 
     def of(self, samples: Places) -> Wood:
         """That of some samples."""
@@ -217,35 +222,41 @@ def begin(moisture: ArrayLike, wood: Wood, nodes: int, came: Came = "drying") ->
     return State(held, np.full(shape, _ON_BRANCH[came]))
 
 
+def driving(state: State, wood: Wood) -> Floats:
+    """What drives every layer, as a course left it: the moisture itself without hysteresis [%]."""
+    if wood.loop is None:
+        return state.moisture
+    result: Floats = (state.moisture - state.memory) / wood.loop[:, None]
+    return result
+
+
 def shifted(state: State, wood: Wood, by: Floats, temperature: float) -> State:
-    """The state after a steady rise or fall of what drives it, alike at every depth.
+    """The state after a steady rise or fall of what drives it.
 
     Parameters
     ----------
     state : State
         As a course left it.
     wood : Wood
-    by : ndarray (samples,)
-        Change of the mean curve's moisture [% M]; nothing is brought below 0.5 % or from below
-        fibre saturation above it.
+    by : ndarray (samples, nodes)
+        Change of the mean curve's moisture [% M]; nothing is brought below `DRIEST_SHIFTED`, nor
+        to fibre saturation, and what is above that stays.
     temperature : float
         Of the wood [degC].
     """
-    driest, wettest = DRIEST_SHIFTED, max(DRIEST_SHIFTED, wood.fibre_saturation - 1.5)
-    if wood.loop is None:
-        still = state.moisture > wettest
-        moved = np.clip(state.moisture + by[:, None], driest, wettest)
-        return State(np.where(still, state.moisture, moved), state.memory)
-    loop = wood.loop[:, None]
-    before = (state.moisture - state.memory) / loop
+    before = driving(state, wood)
+    wettest = max(DRIEST_SHIFTED, wood.fibre_saturation - 1.5 * steps.SOAKED)
     still = before > wettest
-    drive = np.where(still, before, np.clip(before + by[:, None], driest, wettest))
+    after = np.where(still, before, np.clip(before + by, DRIEST_SHIFTED, wettest))
+    if wood.loop is None:
+        return State(after, state.memory)
+    loop, factor = wood.loop[:, None], wood.sorption[:, None]
     curve = sorption.tabulated(wood.sorption_at_60, wood.sorption_at_90)
-    drying, wetting = (curve.branch(name, temperature, drive / wood.sorption[:, None])
-                       * wood.sorption[:, None] for name in ("drying", "wetting"))
-    memory = np.clip(state.memory, wetting - loop * drive, drying - loop * drive)
+    drying = factor * curve.branch("drying", temperature, after / factor)
+    wetting = factor * curve.branch("wetting", temperature, after / factor)
+    memory = np.clip(state.memory, wetting - loop * after, drying - loop * after)
     memory = np.where(still, state.memory, memory)
-    return State(np.where(still, state.moisture, loop * drive + memory), memory)
+    return State(np.where(still, state.moisture, loop * after + memory), memory)
 
 
 @dataclass(frozen=True, slots=True)
@@ -335,16 +346,19 @@ def _curves(at_60: float, at_90: float) -> steps.Curves:
     )
 
 
-def _weather(air: Air, faces: Faces) -> steps.Weather:
+def _weather(air: Air, faces: Faces, thickness: float) -> steps.Weather:
     """The air and the warmth at the faces as the compiled steps read them."""
     days, warm, damp = air.days, air.temperature, air.relative_humidity
+    rises = places_at_slab.rises(faces, thickness, warm, air.outdoors)
+    top, bottom = (warm + rise for rise in rises)
     kind, period = steps.STEADY, 1.0
     if air.period is not None:
         kind, period = steps.YEARLY, float(air.period)
-        days, warm, damp = (np.append(one, one[0]) for one in (days, warm, damp))
+        days, warm, damp, top, bottom = (
+            np.append(one, one[0]) for one in (days, warm, damp, top, bottom)
+        )
     elif air.days.size > 1:
         kind = steps.LOGGED
-    top, bottom = (warm + getattr(face, "warmer", 0.0) for face in (faces.top, faces.bottom))
     return steps.Weather(kind, period, *map(plain, (days, warm, damp, top, bottom)))
 
 
@@ -366,7 +380,7 @@ def _admittance(wood: Wood, faces: Faces, finish: Floats) -> Floats:
 
 def biot(
     wood: Wood,
-    mesh: Grid,
+    thickness: float,
     faces: Faces,
     finish: Floats,
     temperature: float,
@@ -377,6 +391,8 @@ def biot(
 
     Parameters
     ----------
+    thickness : float
+        Between the faces [m].
     finish : ndarray (samples,)
         Factors on the faces' finish resistance.
     temperature : float
@@ -388,7 +404,7 @@ def biot(
     """
     pressure = saturation_pressure(temperature) / (100.0 * steep)  # Pa per % M
     per_moisture = _admittance(wood, faces, finish) * pressure[:, None]
-    result: Floats = (per_moisture * (mesh.thickness / diffusion)[:, None]).T
+    result: Floats = (per_moisture * (thickness / diffusion)[:, None]).T
     return result
 
 
@@ -436,9 +452,8 @@ def run(
         Factor on the faces' finish resistance, broadcast to (samples,).
     tolerance : array_like
         Bound on the difference between a step's second- and first-order results, broadcast to
-        (samples,) [% M]: root mean
-        square over the thickness, and five times that of the mean.  The answer itself is better by
-        an order.
+        (samples,) [% M]: root mean square over the thickness, and five times that of the mean.
+        The answer itself is better by an order.
     longest_step : array_like
         Broadcast to (samples,) [days].
     first_step : float
@@ -469,7 +484,8 @@ def run(
     told = told_days(start, end) if days is None else np.array(days, dtype=np.float64, ndmin=1)
     if told.size and not (start <= told[0] and told[-1] <= end and np.all(np.diff(told) >= 0.0)):
         raise ValueError("the days told rise from the start of the course to its end")
-    air.at_days(np.array([start, end]))
+    if air.period is None and air.days.size > 1:
+        air.at_days(np.array([start, end]))  # refuses what a log does not cover
     watched = samples if layers is None else min(layers, samples)
     some = np.zeros((samples, 0, nodes)) if sums is None else sums.weights
     figures = told.size * (watched * nodes + samples * (3 + some.shape[1]))
@@ -477,11 +493,11 @@ def run(
         raise TooManySteps(f"{figures:,} figures of one course, where {MOST_FIGURES:,} are told")
     finish = plain(finish_factor, samples)
     each = steps.Each(
-        diffusion=plain(wood.diffusion(REFERENCE_TEMPERATURE)),
+        diffusion=plain(wood.quickened * wood.diffusion(REFERENCE_TEMPERATURE)),
         sorption=plain(wood.sorption, samples),
         loop=plain(1.0 if wood.loop is None else wood.loop, samples),
         offset=plain(humidity_offset, samples),
-        admittance=plain(_admittance(wood, faces, finish)),
+        admittance=plain(wood.quickened * _admittance(wood, faces, finish)),
         tolerance=plain(tolerance, samples),
         longest_step=plain(longest_step, samples),
     )
@@ -515,7 +531,7 @@ def run(
     )
     after = State(plain(state.moisture), plain(state.memory))
     curves = _curves(wood.sorption_at_60, wood.sorption_at_90)
-    weather = _weather(air, faces)
+    weather = _weather(air, faces, mesh.thickness)
     following = 0
     while following < samples:
         effort.check()

@@ -13,17 +13,20 @@ import numpy as np
 from numpy.typing import NDArray
 
 from model import spread
-from model.behaviour import shape, transport
+from model.behaviour import edges, shape, transport
 from model.behaviour.slab import Moisture, Slab, profile
 from model.behaviour.transport import Came, Places, State
 from model.properties import sorption
+from model.properties.air import saturation_pressure
 from model.properties.finishes import Faces
 from model.spread import Samples
+from model.surroundings.air_series import Air
 from model.surroundings.calendar import YEAR
 from model.surroundings.room import Room
 
 Floats = NDArray[np.float64]
-Sorption = Came | Literal["mean"]
+# `Came`, or the mean curve
+Sorption = Literal["drying", "wetting", "unknown", "mean"]
 
 # The year found is closed when it changes, and what is left to come of that by its estimate, is
 # less than these: of the central case, of any draw [% M].
@@ -32,19 +35,24 @@ DRAWN_CHANGE: Final = 0.02
 CENTRAL_MISS: Final = 0.01
 DRAWN_MISS: Final = 0.03
 KNOWN_CHANGE: Final = 0.01  # % M between the begins of two years, from which their ratio is trusted
+WELL_KNOWN_CHANGE: Final = 0.3  # % M; the same, from which it is trusted over what theory says
 FOLLOWED_YEARS: Final = 3  # years followed from arrival before the rest is taken as a decay
 WET_YEARS: Final = 8  # years followed at most while any layer is above fibre saturation
-SOUGHT_YEARS: Final = 12  # years run at most to find the periodic year, beyond those followed
+SOUGHT_YEARS: Final = 20  # years run at most to find the periodic year, beyond those followed
 SLOWEST_LEFT: Final = 0.995  # share of a miss left after a year, at most (54 days at one in 3e3)
-HALVINGS: Final = 40  # of the interval in which a root is looked for
-# A slab that keeps less than this share of a difference for a year has found its year after so many:
-# what is left of a change then is what the solver's steps make of it.
+# A slab that keeps less than this share of a difference for a year has found its year after so
+# many: what is left of a change then is what the solver's steps make of it.
 FORGOTTEN: Final = 0.02
 FORGETTING: Final = (3, 4)  # without and with hysteresis
 # The estimate from two years is kept between this slowest mode and one that fades in this share of
 # its rate; hysteresis turns round from year to year too (judgement, by what closes).
 SLOWER: Final = 0.6
 LEFT_BY_MEMORY: Final = 0.5
+# A slab that keeps more than this share of a difference for a year is first brought this much of
+# the way to where it would rest, without and with hysteresis.
+SLOW: Final = 0.3
+RESTS: Final = (1.0, 0.85)
+RESTING_DAYS: Final = 48  # of a year, from which that is found
 FURTHEST: Final = 3.0  # % M by which the next year begins further on, at most
 # Of what is still to come by its estimate, without and with hysteresis: too far would turn the wood
 # round, and it remembers.
@@ -82,6 +90,17 @@ class Stretch:
     strains: shape.Strains
     central: Floats
 
+    def of(self, samples: Places) -> Stretch:
+        """That of some samples."""
+        columns = (
+            self.strains.mean_tangential,
+            self.strains.mean_radial,
+            self.strains.curvature_tangential,
+            self.strains.curvature_radial,
+        )
+        strains = shape.Strains(*(column[:, samples] for column in columns))
+        return Stretch(self.days, self.mean[:, samples], strains, self.central)
+
 
 @dataclass(frozen=True, slots=True)
 class Years:
@@ -99,7 +118,11 @@ class Years:
         Share of a miss from the periodic year that is left after a year, shape (samples,).
     miss : float
         How far the central periodic year is from repeating itself [% M].
+    otherwise : float
+        Mean of the central periodic year had the wood come to its moisture the other way [%]; the
+        same without hysteresis.
     grid : Grid
+    wood : Wood
     """
 
     start: Floats
@@ -107,7 +130,9 @@ class Years:
     periodic: Stretch
     left: Floats
     miss: float
+    otherwise: float
     grid: transport.Grid
+    wood: transport.Wood
 
     @property
     def extremes(self) -> Extremes:
@@ -170,18 +195,58 @@ def years(
     came : {"drying", "wetting", "unknown", "mean"}
         How the wood came to its moisture, see `transport.begin`; or ``mean``, without hysteresis.
     """
+    return years_in(slab, moisture, faces, room.air, room.humidity_spread, arrives, samples, came)
+
+
+def settled_mean(
+    slab: Slab,
+    moisture: Moisture,
+    faces: Faces,
+    air: Air,
+    day: float,
+    came: Sorption = "drying",
+) -> float:
+    """Mean moisture [%] of the year a slab settles into in an air, of the central case.
+
+    Parameters are those of `years_in`.
+    """
+    found = years_in(slab, moisture, faces, air, 0.0, day, spread.draw(0), came)
+    return float(found.periodic.mean[1:, 0].mean())
+
+
+def years_in(
+    slab: Slab,
+    moisture: Moisture,
+    faces: Faces,
+    air: Air,
+    humidity_spread: float,
+    arrives: float,
+    samples: Samples,
+    came: Sorption = "drying",
+) -> Years:
+    """As `years`, in an air whose humidity is spread by so many points from house to house."""
     mesh = transport.grid(slab.thickness)
-    wood = wood_of(slab, samples, hysteresis=came != "mean")
+    wood = edges.quickened(slab, wood_of(slab, samples, hysteresis=came != "mean"), faces)
     start = start_moisture(moisture, mesh, samples, wood.fibre_saturation)
-    sums = shape.strain_sums(
-        slab,
-        start,
-        mesh.depth,
-        slab.species.radial * samples.radial,
-        slab.species.tangential * samples.tangential,
+    sums = shape.strain_sums(slab, start, mesh.depth, *slab.species.shrinkages(samples))
+    offset = samples.humidity * humidity_spread
+    # The central case once more, which came the other way.
+    batch = np.arange(samples.count + 1) % samples.count
+    nodes, other = mesh.depth.size, batch[-1:]
+    way: Came = "unknown" if came == "mean" else came
+    state = transport.begin(start[batch], wood.of(batch), nodes, way)
+    turned: Came = "drying" if way == "wetting" else "wetting"
+    state.memory[-1] = transport.begin(start[other], wood.of(other), nodes, turned).memory[0]
+    search = _Search(
+        wood.of(batch),
+        mesh,
+        faces,
+        air,
+        offset[batch],
+        samples.finish[batch],
+        sums.of(batch),
+        state,
     )
-    state = transport.begin(start, wood, mesh.depth.size, "unknown" if came == "mean" else came)
-    search = _Search(wood, mesh, faces, room, samples, sums, state)
     followed: list[Stretch] = []
     while True:
         followed.append(search.another(arrives + YEAR * len(followed)))
@@ -191,9 +256,19 @@ def years(
     for number in range(len(followed), len(followed) + SOUGHT_YEARS):
         if not search.open.size:
             break
-        search.go_ahead()
+        search.go_ahead(rests=number == len(followed))
         search.another(arrives + YEAR * number)
-    return Years(start, _joined(followed), search.year, search.left, search.miss, mesh)
+    own = np.arange(samples.count)
+    return Years(
+        start,
+        _joined(followed).of(own),
+        search.year.of(own),
+        search.left[own],
+        search.miss,
+        float(search.year.mean[1:, -1].mean()),
+        mesh,
+        wood,
+    )
 
 
 class _Search:
@@ -218,26 +293,27 @@ class _Search:
         wood: transport.Wood,
         mesh: transport.Grid,
         faces: Faces,
-        room: Room,
-        samples: Samples,
+        air: Air,
+        offset: Floats,
+        finish: Floats,
         sums: shape.StrainSums,
         state: State,
     ) -> None:
-        self.wood, self.mesh, self.faces, self.room, self.sums = wood, mesh, faces, room, sums
-        self.offset = samples.humidity * room.humidity_spread
-        self.finish = samples.finish
-        self.tolerance, self.longest_step = transport.central_finely(samples.count)
+        self.wood, self.mesh, self.faces, self.air, self.sums = wood, mesh, faces, air, sums
+        self.offset, self.finish, count = offset, finish, offset.size
+        self.tolerance, self.longest_step = transport.central_finely(count)
+        self.tolerance[-1], self.longest_step[-1] = self.tolerance[0], self.longest_step[0]
         self.moisture, self.memory = state.moisture.copy(), state.memory.copy()
-        self.open = np.arange(samples.count)
-        self.year = _unknown(0.0, samples.count, mesh.depth.size)
-        self.began = self.ended = np.full(samples.count, np.nan)
+        self.open = np.arange(count)
+        self.year = _unknown(0.0, count, mesh.depth.size)
+        self.began = self.ended = np.full(count, np.nan)
         self.remembers = wood.loop is not None
         self.slowest = self._slowest()
         self.most_left = np.minimum(self.slowest**SLOWER, SLOWEST_LEFT)
         if self.remembers:
             self.most_left = np.maximum(self.most_left, LEFT_BY_MEMORY)
         self.left = self.slowest.copy()
-        self.rest = np.full(samples.count, np.inf)
+        self.rest = np.full(count, np.inf)
         self.count = 0  # of years, but for the first
 
     def another(self, day: float) -> Stretch:
@@ -250,7 +326,7 @@ class _Search:
             self.wood.of(which),
             self.mesh,
             State(self.moisture[which], self.memory[which]),
-            self.room.air,
+            self.air,
             self.faces,
             day,
             day + YEAR,
@@ -298,52 +374,79 @@ class _Search:
         apart, change = began - self.began[which], ended - began
         known = np.abs(apart) > KNOWN_CHANGE
         share = (ended - self.ended[which]) / np.where(known, apart, 1.0)
-        least = self.slowest[which]
-        left = np.where(known, np.clip(share, least, self.most_left[which]), least)
+        slowest = self.slowest[which]
+        least = np.where(np.abs(apart) > WELL_KNOWN_CHANGE, 0.0, slowest)
+        left = np.where(known, np.clip(share, least, self.most_left[which]), slowest)
         rest = change * left / (1.0 - left)
         self.left[which], self.rest[which] = left, rest
         self.began[which], self.ended[which] = began, ended
-        central = which == 0
+        central = (which == 0) | (which == self.left.size - 1)
         done = changed < np.where(central, CENTRAL_CHANGE, DRAWN_CHANGE)
         done &= changed * left / (1.0 - left) < np.where(central, CENTRAL_MISS, DRAWN_MISS)
-        done |= (least < FORGOTTEN) & (self.count >= FORGETTING[self.remembers])
+        done |= (slowest < FORGOTTEN) & (self.count >= FORGETTING[self.remembers])
         self.open = which[~done]
 
     def _slowest(self) -> Floats:
         """Share of a difference that is left after a year by its slowest mode, (samples,).
 
-        Of a slab with constant coefficients, those at the mean of the room's year: the profile that
-        fades most slowly has the first root of tan B = B (B1 + B2)/(B^2 - B1 B2), with the faces'
-        Biot numbers B1 and B2, and fades at D B^2/t^2 (Crank 1975, section 4.3.6, memory).
+        Of a slab with constant coefficients, those at the mean of the room's year: see
+        `edges.slowest_root`.
         """
-        warmth = float(np.mean(self.room.temperature))
-        damp = np.clip(float(np.mean(self.room.relative_humidity)) + self.offset, 5.0, 95.0)
-        settled = self.wood.sorption * sorption.equilibrium_moisture(warmth, damp)
-        steep = self.wood.sorption * sorption.slope(warmth, damp)
+        warmth, humidity = (
+            float(values.mean()) for values in (self.air.temperature, self.air.relative_humidity)
+        )
+        damp = np.clip(humidity + self.offset, 5.0, 95.0)
+        kind = sorption.species_factor(damp, self.wood.sorption_at_60, self.wood.sorption_at_90)
+        factor = self.wood.sorption * kind
+        settled = factor * sorption.equilibrium_moisture(warmth, damp)
+        steep = factor * sorption.slope(warmth, damp)
         diffusion = self.wood.diffusion(warmth) * np.exp(
             self.wood.transport_slope * (settled - transport.REFERENCE_MOISTURE)
         )
-        biot = transport.biot(self.wood, self.mesh, self.faces, self.finish, warmth, steep, diffusion)
-        low, high = np.full(settled.size, 1e-6), np.full(settled.size, np.pi)
-        for _ in range(HALVINGS):
-            root = 0.5 * (low + high)
-            beyond = (root**2 - biot[0] * biot[1]) * np.sin(root) > root * (
-                biot[0] + biot[1]
-            ) * np.cos(root)
-            low, high = np.where(beyond, low, root), np.where(beyond, root, high)
-        fades = diffusion * low**2 / self.mesh.thickness**2
+        biot = transport.biot(
+            self.wood, self.mesh.thickness, self.faces, self.finish, warmth, steep, diffusion
+        )
+        root = edges.slowest_root(*biot)
+        fades = self.wood.quickened * diffusion * root**2 / self.mesh.thickness**2
         result: Floats = np.minimum(np.exp(-fades * YEAR * transport.DAY), SLOWEST_LEFT)
         return result
 
-    def go_ahead(self) -> None:
-        """Begin the next year of the samples still open further on."""
+    def go_ahead(self, *, rests: bool) -> None:
+        """Begin the next year of the samples still open further on.
+
+        By what is still to come by the estimate from two years; `rests`: a slow slab most of the
+        way to where one too slow for the seasons rests, for which two years say little.
+        """
         which = self.open
-        by = np.clip(AHEAD[self.remembers] * self.rest[which], -FURTHEST, FURTHEST)
-        by = np.where(self.slowest[which] < FORGOTTEN, 0.0, by)
-        warmth, _ = self.room.air.at(float(self.year.days[-1]))
+        wood, day = self.wood.of(which), float(self.year.days[-1])
         state = State(self.moisture[which], self.memory[which])
-        ahead = transport.shifted(state, self.wood.of(which), by, warmth)
+        by = np.clip(AHEAD[self.remembers] * self.rest[which], -FURTHEST, FURTHEST)
+        shift = np.where(self.slowest[which] < FORGOTTEN, 0.0, by)[:, None] * np.ones(
+            (1, self.mesh.depth.size)
+        )
+        if rests:
+            slow = self.slowest[which] > SLOW
+            towards = self._resting()[which, None] - transport.driving(state, wood)
+            shift = np.where(slow[:, None], RESTS[self.remembers] * towards, shift)
+        ahead = transport.shifted(state, wood, shift, self.air.at(day)[0])
         self.moisture[which], self.memory[which] = ahead.moisture, ahead.memory
+
+    def _resting(self) -> Floats:
+        """What drives a slab too slow for the seasons where it rests, (samples,) [%].
+
+        Over the year its faces let in as much vapour as they let out: the mean of the air's vapour
+        pressure is that over the wood, whose pressure follows the temperature of each day.
+        """
+        days = self.air.days[0] + YEAR * (np.arange(RESTING_DAYS) + 0.5) / RESTING_DAYS
+        warmth, humidity = self.air.at_days(days)
+        saturated = saturation_pressure(warmth)[:, None]
+        damp = np.clip(humidity[:, None] + self.offset, 1.0, 98.0)
+        curve = sorption.tabulated(self.wood.sorption_at_60, self.wood.sorption_at_90)
+        over = saturated * curve.at(warmth)[:, :, 0]
+        result: Floats = self.wood.sorption * np.interp(
+            (0.01 * saturated * damp).mean(axis=0), over.mean(axis=0), curve.moisture
+        )
+        return result
 
     @property
     def miss(self) -> float:
@@ -354,7 +457,9 @@ class _Search:
 def _unknown(day: float, samples: int, nodes: int) -> Stretch:
     none = np.zeros((YEAR_POINTS, samples))
     days = np.linspace(day, day + YEAR, YEAR_POINTS)
-    return Stretch(days, none, shape.Strains(none, none, none, none), np.zeros((YEAR_POINTS, nodes)))
+    return Stretch(
+        days, none, shape.Strains(none, none, none, none), np.zeros((YEAR_POINTS, nodes))
+    )
 
 
 def _joined(stretches: list[Stretch]) -> Stretch:

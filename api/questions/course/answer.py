@@ -51,13 +51,19 @@ def answer(asked: Asked) -> Reply[Followed]:
             asked.samples,
             start_day=laid.start_day,
             cup=asked.cup,
+            came=asked.sorption,
             profiles=days,
             most_rows=asked.rows,
         )
     except TooFewRows as error:
         raise ValidationError(f"{asked.rows} given: {error}", "rows") from error
-    faces = any(stay.faces for stay in asked.stays)
-    formulas = (*_FORMULAS, *(["transport-face"] if faces else []), *followed.formulas)
+    faces = [stay.faces for stay in asked.stays if stay.faces]
+    formulas = (
+        *_FORMULAS,
+        *(["transport-face"] if faces else []),
+        *followed.formulas,
+        *finishes.formulas(*faces),
+    )
     return Reply(followed, _notes(asked, followed), _cautions(asked), cite(*formulas))
 
 

@@ -11,6 +11,7 @@ from marshmallow import ValidationError
 from numpy.typing import NDArray
 
 from api.questions.course.ask import Asked, Dress, StayTold
+from api.shapes.faces import without_outdoors
 from api.sharing import canonical
 from model.behaviour import timber
 from model.behaviour.course import Stay
@@ -178,7 +179,7 @@ def _stays(
         dress, wet = told.dress or Dress(), told.wet_face
         thickness -= dress.top + dress.bottom
         planed += (dress.top, dress.bottom)
-        faults = _impossible(told, thickness)
+        faults = _impossible(told, thickness) | without_outdoors(faces, rooms[index])
         if not faults:
             left = replace(asked.slab, thickness=thickness, pith_below=None)
             faults = _bars_unfit(told, left)

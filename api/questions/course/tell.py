@@ -53,9 +53,6 @@ def page(answered: Answered[Asked, Followed]) -> Page:
             f"coat them at once (a thick coat leaves {100.0 * followed.ends.left_by_coat:.0f} % of "
             "that drying), or allow so much to trim."
         )
-    if followed.places:
-        parts.append(f"Climate: {'; '.join(followed.places)}.")
-    parts += followed.attribution
     return Page(_decision(followed, system), parts)
 
 

@@ -36,7 +36,9 @@ def answer(asked: Asked) -> Reply[Fitted]:
         strip=asked.length_per_bar,
     )
     notes = [*fitted.notes]
+    formulas = [*fitted.formulas]
     if asked.room is not None:
+        formulas += [*asked.room.formulas, *finishes.formulas(asked.faces)]
         notes += [*asked.room.notes, *finishes.notes(asked.faces)]
     cautions = [
         Caution("structure"),
@@ -44,7 +46,7 @@ def answer(asked: Asked) -> Reply[Fitted]:
         *wood.cautions(asked.slab, now),
         Caution("dust"),
     ]
-    return Reply(fitted, notes, cautions, cite(*fitted.formulas))
+    return Reply(fitted, notes, cautions, cite(*formulas))
 
 
 class FixingsMoisture(Answer):

@@ -54,7 +54,11 @@ def answer(asked: Asked) -> Reply[Flattening]:
         Caution("oily-rags"),
     ]
     notes = [*made.notes, *asked.room.notes, *finishes.notes(asked.faces)]
-    formulas = ("flattening", "clamping", "bending-strength", "transport-diffusion", "shrinkage")
+    formulas = (
+        *("flattening", "clamping", "bending-strength", "transport-diffusion", "shrinkage"),
+        *asked.room.formulas,
+        *finishes.formulas(asked.faces),
+    )
     return Reply(made, notes, cautions, cite(*formulas))
 
 

@@ -10,7 +10,7 @@ from marshmallow import ValidationError, validates_schema
 
 from api.quantities import Days, Hours, Plain, Temperature
 from api.schema import Choice, Flag, Part, Shape, SpreadShape, refuse, starts_field
-from api.shapes.faces import faces_field, staying_wet
+from api.shapes.faces import faces_field, staying_wet, without_outdoors
 from api.shapes.holding import FOR_YEARS, NO_YEAR, Bars, BarsShape, CupShape
 from api.shapes.moisture import misplaced, moisture_field
 from api.shapes.room import room_field, without_a_year
@@ -64,7 +64,9 @@ class PlanShape(Shape):
         "whether it is drawn little by little over weeks, not all at once", load_default=False
     )
     days = Days("how long it is held; until it is even when left out", low=1.0, high=730.0)
-    drying = room_field("where it dries; its own room when left out; not a log")
+    drying = room_field(
+        "where it dries; a log must cover a year; its own room when left out", year=True
+    )
 
     @validates_schema(pass_original=True, skip_on_field_errors=False)
     def _whole(self, data: Any, original: Any, **kwargs: Any) -> None:
@@ -105,6 +107,7 @@ class Asked:
             self._no_cup(),
             misplaced(self.moisture, self.slab.thickness),
             staying_wet(self.faces, FOR_YEARS),
+            without_outdoors(self.faces, self.room),
             without_a_year(self.room, NO_YEAR),
             {} if self.bars is None else self.bars.faults(self.slab),
             {} if drying is None else {"plan": without_a_year(drying, NO_YEAR, "drying")},
@@ -147,7 +150,7 @@ class FlatteningShape(SpreadShape):
     cup = Part(CupShape, "its cup now", required=True)
     moisture = moisture_field("moisture content now", required=True)
     faces = faces_field("what is on the faces afterwards; bare when left out")
-    room = room_field("the room it will live in; not a log", required=True)
+    room = room_field("the room it will live in; a log must cover a year", year=True, required=True)
     starts = starts_field("day the work starts")
     plan = Part(PlanShape, "what is to be done; proposed when left out")
     bars = Part(BarsShape, "bars it gets afterwards, told of beside the free slab")

@@ -105,9 +105,9 @@ def answer(asked: Asked) -> Reply[Ready]:
         goal = Target(target, asked.within)
     else:
         there = target.room
-        goal = target_room(there, asked.within)
+        goal = target_room(there, asked.within, asked.slab, asked.faces, asked.day(asked.as_of))
         year = {"driest": there.driest.moisture, "dampest": there.dampest.moisture}
-        notes += [*there.notes, Note("destination-year", **year, mean=there.mean_equilibrium)]
+        notes += [*there.notes, Note("destination-year", **year, mean=goal.moisture)]
     seen = _observations(asked)
     found = ready.answer(
         Case(asked.slab, asked.faces, air, room.humidity_spread, asked.dry_weight),
@@ -122,7 +122,11 @@ def answer(asked: Asked) -> Reply[Ready]:
         Ready(found, asked.as_of, tuple(seen.used), goal, _rewetted(asked, found)),
         [*found.notes, *notes, *seen.notes, *room.notes, *finishes.notes(asked.faces)],
         [*(heavy or [Caution("heavy-unweighed")]), Caution("drying-faster")],
-        cite("readiness-fit", "transport-diffusion", "equilibrium-moisture"),
+        cite(
+            *("readiness-fit", "transport-diffusion", "equilibrium-moisture"),
+            *asked.room.formulas,
+            *finishes.formulas(asked.faces),
+        ),
     )
 
 

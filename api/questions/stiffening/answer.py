@@ -46,7 +46,12 @@ def answer(asked: Asked) -> Reply[Held]:
         *finishes.cautions(asked.faces),
     ]
     notes = [*asked.room.notes, *finishes.notes(asked.faces), *held.notes]
-    return Reply(held, notes, cautions, cite(*held.formulas))
+    return Reply(
+        held,
+        notes,
+        cautions,
+        cite(*held.formulas, *asked.room.formulas, *finishes.formulas(asked.faces)),
+    )
 
 
 class StiffeningBars(Answer):

@@ -11,7 +11,7 @@ from marshmallow import ValidationError, validates_schema
 
 from api.quantities import Length
 from api.schema import Choice, Part, SpreadShape, Whole, refuse, starts_field
-from api.shapes.faces import faces_field, staying_wet
+from api.shapes.faces import faces_field, staying_wet, without_outdoors
 from api.shapes.holding import FOR_YEARS, NO_YEAR, Bars, BarsShape, CupShape, KeyShape
 from api.shapes.moisture import misplaced, moisture_field
 from api.shapes.room import room_field, without_a_year
@@ -71,6 +71,7 @@ class Asked:
         refuse(
             misplaced(self.moisture, self.slab.thickness),
             staying_wet(self.faces, FOR_YEARS),
+            without_outdoors(self.faces, self.room),
             without_a_year(self.room, NO_YEAR),
             {} if self.bars is None else self.bars.faults(self.slab),
             self._keys_too_thick(),
@@ -95,7 +96,7 @@ class StiffeningShape(SpreadShape):
     slab = slab_field("the slab, with the size it has today", required=True)
     moisture = moisture_field("moisture content now", required=True)
     faces = faces_field()
-    room = room_field("the room it goes to; not a log", required=True)
+    room = room_field("the room it goes to; a log must cover a year", year=True, required=True)
     starts = starts_field("day it comes into the room")
     cup = Part(CupShape, "cup it has when the bars go on; flat when left out")
     bars = Part(BarsShape, "bars across its underside")

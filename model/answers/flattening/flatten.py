@@ -21,6 +21,7 @@ from model import spread
 from model.answers.flattening import treatments
 from model.answers.flattening.plan import (
     BARE,
+    CAME,
     STEPPING,
     WARM,
     Case,
@@ -298,6 +299,7 @@ def _uptake(case: Case, series: Course, wetted: Stay, face: FaceName) -> Uptake:
         case.moisture,
         [replace(wetted, wet_face=None, wet_hours=0.0, faces=closed)],
         case.samples,
+        came=CAME,
         start_day=case.today,
         cup=case.cup,
     )

@@ -15,9 +15,9 @@ from model.behaviour.course import Course, FaceName, Stay
 from model.behaviour.section import Hold
 from model.behaviour.slab import Moisture, Slab
 from model.behaviour.stiffeners import Stiffeners
+from model.behaviour.year import Sorption
 from model.properties import air
 from model.properties.finishes import Face, Faces
-from model.properties.sorption import equilibrium_moisture
 from model.spread import Samples
 from model.surroundings.air_series import Air
 from model.surroundings.room import Room, constant
@@ -26,10 +26,13 @@ Floats = NDArray[np.float64]
 
 
 Wet = Literal["round", "hollow"]
+# A slab that has moved has lain in rooms through damp and dry: it is taken between the branches.
+CAME: Final[Sorption] = "unknown"
 # Past flat by 1.2-1.3 times the cup, not 1.5 (model runs and practice).
 OVER_CORRECT: Final = 1.25
 EVEN_WITHIN: Final = 1.0  # % M between the layers before it is let go (practice)
 WATER_GONE: Final = 0.5  # % M of what was put in that may be left in any layer (judgement)
+REMEMBERED: Final = 1.0  # % M, most that wood which was wet keeps more: the loop (judgement)
 NEAR_AIR: Final = 1.5  # % M of the mean from what the air would bring it to, the same (judgement)
 LONGEST_HOLD: Final = 180.0  # days
 LEAST_HOLD: Final = 14.0  # days; set needs the moisture to leave (practice)
@@ -186,28 +189,29 @@ def drying_days(case: Case, before: list[Stay], drying: Room) -> float:
     """Days a slab must dry before it may be let go [days].
 
     After a wetting: until no layer is more than 0.5 % from where it would be had it lain in the
-    drying room from the start.  With nothing before: until the layers are within 1 % of each other
+    drying room from the start, but for what it keeps for good because it was wet.  With nothing before: until the layers are within 1 % of each other
     and the mean is near what the air would bring it to.  Central case; whole days, from
     `LEAST_HOLD` to `LONGEST_HOLD`.
     """
     wait = Stay(drying.air, LONGEST_HOLD, BARE, name="dried")
 
     def last_stay(stays: list[Stay]) -> Course:
-        return course.run(case.slab, case.moisture, stays, start_day=case.today)
+        return course.run(case.slab, case.moisture, stays, came=CAME, start_day=case.today)
 
     begin = sum(stay.days for stay in before)
     done = last_stay([*before, wait])
     days, mesh, moisture = done.central[-1]
     if before:
         control = last_stay([Stay(drying.air, begin + LONGEST_HOLD, BARE)]).central[0]
-        well = np.array(
+        more = np.array(
             [
-                np.abs(now - _between(control[0], control[2], day)).max() <= WATER_GONE
+                np.abs(now - _between(control[0], control[2], day))
                 for day, now in zip(days, moisture, strict=True)
             ]
         )
+        well = np.all(more <= WATER_GONE + np.minimum(more[-1], REMEMBERED), axis=1)
     else:
-        off = np.abs(mesh.mean(moisture) - _aim(drying, case.today + days))
+        off = np.abs(mesh.mean(moisture) - _aim(case, drying, case.today + days))
         well = (np.ptp(moisture, axis=1) <= EVEN_WITHIN) & (off <= NEAR_AIR)
     # The first time all is well: in a yearly room the layers may later drift apart again.
     good = np.flatnonzero(well & (days > days[0] + 1.0))
@@ -223,10 +227,8 @@ def _between(days: Floats, moisture: Floats, day: float) -> Floats:
     return result
 
 
-def _aim(drying: Room, days: Floats) -> Floats:
-    temperature, humidity = drying.air.at_days(days)
-    result: Floats = equilibrium_moisture(temperature, humidity)
-    return result
+def _aim(case: Case, drying: Room, days: Floats) -> Floats:
+    return case.slab.species.equilibrium(*drying.air.at_days(days))
 
 
 def wet_temperature(case: Case, plan: Plan) -> float:

@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 from model.answers.flattening.clamping import Clamping, clamping_of
 from model.answers.flattening.plan import (
     BARE,
+    CAME,
     DAMP,
     LEAST_HOLD,
     OVER_CORRECT,
@@ -32,7 +33,6 @@ from model.behaviour.timber import rings_of, slopes
 from model.codes import Said
 from model.properties import air, strength
 from model.properties.finishes import Face, Faces
-from model.properties.sorption import humidity_of_moisture
 from model.properties.strength import IN_STEPS, UNLIKELY, Bent
 from model.surroundings.calendar import YEAR
 from model.surroundings.room import Room, constant
@@ -214,7 +214,13 @@ def treat(work: Work, begins: float) -> tuple[Treatment, Course, Course]:
     """
     case, stays = work.case, list(work.stays)
     done = course.run(
-        case.slab, case.moisture, stays, case.samples, start_day=case.today, cup=case.cup
+        case.slab,
+        case.moisture,
+        stays,
+        case.samples,
+        came=CAME,
+        start_day=case.today,
+        cup=case.cup,
     )
     free = _year(case, done, work.days, begins)
     cup = free.cup
@@ -296,7 +302,13 @@ def _bends(done: Course, stays: Sequence[Stay]) -> Bent | None:
 def chance_of_breaking(case: Case, stays: Sequence[Stay]) -> float:
     """Chance that the clamping in these stays breaks the slab; 0 where nothing is clamped."""
     done = course.run(
-        case.slab, case.moisture, stays, case.samples, start_day=case.today, cup=case.cup
+        case.slab,
+        case.moisture,
+        stays,
+        case.samples,
+        came=CAME,
+        start_day=case.today,
+        cup=case.cup,
     )
     bends = _bends(done, stays)
     return 0.0 if bends is None else bends.breaks
@@ -462,7 +474,7 @@ def soak_through(case: Case, drying: Room) -> Work:
     """
     # The smooth year through twelve months may dip beyond the coldest month allowed.
     warmth = np.clip(drying.air.at(case.today)[0], *air.VALID_TEMPERATURE)
-    humid = float(humidity_of_moisture(warmth, DAMP))
+    humid = float(case.slab.species.humidity_of(warmth, DAMP))
     damp = constant(float(warmth), humid)
     first = Stay(damp.air, drying_days(case, [], damp), BARE, name="dampened")
     held = drying_days(case, [first], drying) + STEPPING
