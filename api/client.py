@@ -246,7 +246,9 @@ class Stillwood:
     )
     room = _question("room", "Twelve months of air in a room.", "room")
     movement = _question(
-        "movement", "Change of size between two moistures or airs.", "spread seed slab before after"
+        "movement",
+        "Change of size between two moistures or airs.",
+        "spread seed slab before after spiral_grain",
     )
     settle = _question(
         "settle",
@@ -273,6 +275,11 @@ class Stillwood:
         "flattening",
         "Whether and how a cupped slab can be brought flat.",
         "spread seed slab cup moisture faces room starts plan bars",
+    )
+    load = _question(
+        "load",
+        "Whether a slab bears somebody on its edge, and how it sags.",
+        "slab moisture overhang force groove groove_from_load checked span base",
     )
     reading = _question(
         "reading",

@@ -18,6 +18,7 @@ from scipy.stats import qmc
 
 Floats = NDArray[np.float64]
 
+_PLASTIC: Final = 0.7548776662466927  # 1/root of x^3 = x + 1: an evenly spread sequence
 DEFAULT_DRAWS: Final = 128  # a power of two keeps the Sobol sequence balanced
 DEFAULT_SEED: Final = 1
 TO_DECILE: Final = 1.2815515655446004  # standard deviations from the middle to the 10th percentile
@@ -76,6 +77,8 @@ class Samples:
         Error of the moisture given [% M].
     ring, pith : ndarray
         Uniform deviates in 0..1 (central 0.5) for a ring angle or pith distance not given.
+    set_in_width : ndarray
+        Share of the section's set and stress that shows in a slab's width, 0..1 (central 0.5).
     mechano, creep_limit : ndarray
         m E and J of the mechano-sorptive law.
     loop : ndarray
@@ -96,6 +99,7 @@ class Samples:
     pith: Floats
     modulus: Floats
     finish: Floats
+    set_in_width: Floats
     mechano: Floats
     creep_limit: Floats
     unlimited: NDArray[np.bool_]
@@ -196,6 +200,7 @@ def draw(draws: int = DEFAULT_DRAWS, seed: int = DEFAULT_SEED) -> Samples:
         pith=column["pith"].copy(),
         modulus=1.0 + MODULUS_CV * normal["modulus"],
         finish=finish,
+        set_in_width=_evenly(draws + 1),
         mechano=_log_uniform(column["mechano"], *MECHANO_RANGE),
         creep_limit=_log_uniform(column["creep_limit"], *CREEP_LIMIT_RANGE),
         unlimited=column["law"] > 0.5,
@@ -206,6 +211,17 @@ def draw(draws: int = DEFAULT_DRAWS, seed: int = DEFAULT_SEED) -> Samples:
         if name not in ("count", "seed"):
             getattr(samples, name).flags.writeable = False
     return samples
+
+
+def _evenly(count: int) -> Floats:
+    """Shares spread evenly from none to all by a sequence of their own, the central half first.
+
+    No source says how much of set shows in a width: tables of shrinkage come from small pieces free
+    of it (judgement).
+    """
+    result: Floats = np.modf(_PLASTIC * np.arange(count))[0]
+    result[0] = 0.5
+    return result
 
 
 def _log_uniform(uniform: Floats, low: float, high: float) -> Floats:
