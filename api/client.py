@@ -237,7 +237,7 @@ class Stillwood:
     equilibrium = _question(
         "equilibrium",
         "Moisture wood settles to in air, or air that holds it.",
-        "temperature relative_humidity moisture treated",
+        "temperature relative_humidity moisture species treated",
     )
     air = _question(
         "air",
@@ -277,7 +277,7 @@ class Stillwood:
     reading = _question(
         "reading",
         "What a meter's or a scale's reading means, with its error.",
-        "spread seed slab readings oven_dry sample_boards age",
+        "spread seed slab species readings oven_dry sample_boards age",
     )
     readiness = _question(
         "readiness",

@@ -26,6 +26,7 @@ TO_DECILE: Final = 1.2815515655446004  # standard deviations from the middle to 
 SORPTION_CV: Final = 0.08  # +/- 1 % M at 10 % M: hysteresis and species (judgement, physics note)
 SHRINKAGE_CV: Final = 0.15  # within a species, Wood Handbook FPL-GTR-190 ch. 4 (memory)
 SHRINKAGE_SHARED: Final = 0.64  # share of that variance common to both directions (judgement)
+LEAST_SHRINKAGE: Final = 0.1  # factor below which no draw goes (engineering choice)
 METER_SD: Final = 0.8  # % M; meters read the mean within 1 % (printed, Wood Handbook ch. 4)
 MODULUS_CV: Final = 0.22  # bending modulus, Wood Handbook Table 5-6 (memory)
 FINISH_FACTOR: Final = (
@@ -100,6 +101,15 @@ class Samples:
     loop: Floats
 
     @property
+    def bark_up(self) -> Floats:
+        """1 where the bark side is taken up and -1 where down, for a slab that does not tell it.
+
+        Half of the draws each; the central case is up.  By the tenth binary digit of `pith`, which
+        does not go with how large that is.
+        """
+        return 1.0 - 2.0 * (np.floor(1024.0 * self.pith) % 2.0)
+
+    @property
     def draws(self) -> int:
         """Draws beside the central sample; 0 when no spread is asked."""
         return self.count - 1
@@ -108,6 +118,28 @@ class Samples:
 def transport_factor(samples: Samples, spread: float) -> Floats:
     """Factors on the transport coefficient: `spread` and its inverse at the two percentiles."""
     result: Floats = np.exp(samples.transport * (np.log(spread) / TO_DECILE))
+    return result
+
+
+def own_variation(factors: ArrayLike, variation: tuple[float, float]) -> Floats:
+    """Factors drawn with `SHRINKAGE_CV`, as those of a wood that varies otherwise.
+
+    Parameters
+    ----------
+    factors : array_like
+        Shape (samples,), central 1.
+    variation : tuple of float
+        Coefficient of variation below and above the central figure.
+
+    Examples
+    --------
+    >>> [float(round(one, 3)) for one in own_variation([0.85, 1.0, 1.15], (0.15, 0.2))]
+    [0.85, 1.0, 1.2]
+    """
+    below, above = variation
+    deviates = (np.asarray(factors, dtype=np.float64) - 1.0) / SHRINKAGE_CV
+    drawn = 1.0 + deviates * np.where(deviates > 0.0, above, below)
+    result: Floats = np.maximum(drawn, LEAST_SHRINKAGE)
     return result
 
 

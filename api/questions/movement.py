@@ -116,14 +116,14 @@ class MovementMoisture(Answer):
 
 
 class MovementByCoefficient(Answer):
-    """Change by the handbook's coefficient, a share for 1 % of moisture."""
+    """Change by the coefficient at 10 %, a share for 1 % of moisture."""
 
     coefficient = members.Number(PER_PERCENT)
     change = members.Number(LENGTH, of="change_by_coefficient")
 
 
 class MovementByHandbook(Answer):
-    """Change by the handbook's coefficient."""
+    """Change by the handbook's coefficient, or that of a movement printed elsewhere."""
 
     width = members.Part(MovementByCoefficient)
     thickness = members.Part(MovementByCoefficient)
@@ -179,8 +179,9 @@ def _text(answered: Answered[Asked, Movement]) -> Page:
     parts: list[Rows | str] = [Rows(rows, heads=["", "becomes", "change", "likely"])]
     by_handbook = moved.width.change_by_coefficient
     if by_handbook is not None:
+        whose = "The handbook's" if answered.asked.slab.species.is_of_handbook else "Its"
         parts.append(
-            f"The handbook's coefficient ({moved.width.coefficient:.5f} for 1 %) gives "
+            f"{whose} coefficient ({moved.width.coefficient:.5f} for 1 %) gives "
             f"{_signed(by_handbook, system)} for the width."
         )
     if moved.rings is not None:

@@ -24,6 +24,7 @@ from api.words import reason
 from model.answers import settle
 from model.answers.settle import Settled, Size
 from model.basis import cite
+from model.behaviour import edges
 from model.behaviour import slab as wood
 from model.behaviour.rings import ring_notes
 from model.behaviour.shape import Cupped
@@ -74,7 +75,11 @@ def _answer(asked: Asked) -> Reply[Settled]:
     arrives = day_of(asked.starts)
     inputs = (moisture, asked.faces, asked.room, arrives, asked.samples, asked.sorption)
     # The moisture through the thickness knows nothing of width, length and grain.
-    course = once("years", (slab.species, slab.thickness, *inputs), lambda: years(slab, *inputs))
+    course = once(
+        "years",
+        (slab.species, slab.thickness, *edges.counted(slab), *inputs),
+        lambda: years(slab, *inputs),
+    )
     settled = settle.settle(slab, *inputs, course=course)
     return Reply(
         settled,

@@ -26,7 +26,7 @@ TOLD_WITHIN: Final = 10.0  # degrees
 
 
 class SpeciesName(Name):
-    """A wood by id, common or scientific name."""
+    """A wood by any of its names."""
 
     form = "the name of a wood, such as American elm"
 
@@ -34,6 +34,12 @@ class SpeciesName(Name):
         text = super()._deserialize(value, attr, data, **kwargs)
         try:
             return species.find(text)
+        except species.NoShrinkage as known:
+            raise ValidationError(
+                f"{shown(text)} given: {known.wood.name} ({known.wood.scientific_name}) is known "
+                f"by name alone, {known.wood.note}; give radial, tangential and specific_gravity "
+                "of your own, or a wood that moves like it"
+            ) from None
         except species.UnknownName as unknown:
             raise ValidationError(
                 f"{shown(text)} given: {no_such('wood', unknown.candidates)}; /v1/species lists "
@@ -91,7 +97,10 @@ class SpeciesField(Either):
     """Field of a wood, by name or by its own figures."""
 
     def __init__(self, meaning: str, **options: Any) -> None:
-        name = SpeciesName("the wood by id, common or scientific name")
+        name = SpeciesName(
+            "the wood by id, common, scientific or trade name in one of ten languages; a name of "
+            "several woods (oak) is answered with all of them"
+        )
         super().__init__(meaning, name, SpeciesFigures, **options)
 
 
@@ -130,14 +139,14 @@ class SlabShape(Shape):
         "angle between ring tangent and width in degrees: flat 0, quarter 90", low=0.0, high=90.0
     )
     pith = Part(PithShape, "where the pith lies, which says most of the rings")
-    bark_side = Choice("face that was nearer the bark", ("top", "bottom"), load_default="top")
+    bark_side = Choice("face that was nearer the bark; either when left out", ("top", "bottom"))
 
     @staticmethod
     def makes(
         species: Species,
         width: float,
         thickness: float,
-        bark_side: BarkSide,
+        bark_side: BarkSide | None = None,
         length: float | None = None,
         grain: str | None = None,
         ring_angle: float | None = None,
@@ -164,7 +173,8 @@ class SlabShape(Shape):
             ring_angle=exact if pith is None else None,
             pith_below=None if pith is None else pith.below,
             pith_across=0.0 if pith is None else pith.across,
-            bark_side=bark_side,
+            bark_side=bark_side or "top",
+            bark_known=bark_side is not None,
         )
 
 

@@ -9,13 +9,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from model import spread
-from model.behaviour import rings, shape, shrinkage
+from model.behaviour import rings, shape, shrinkage, timber
 from model.behaviour.rings import ring_notes
 from model.behaviour.shape import Cupped
 from model.behaviour.slab import Depths, Moisture, ShellCore, Slab, profile
 from model.codes import Note
 from model.properties import species
-from model.properties.sorption import equilibrium_moisture
 from model.properties.species import LENGTHWISE
 from model.spread import Figure, Samples
 
@@ -145,12 +144,8 @@ def movement(slab: Slab, before: State, after: State, samples: Samples | None = 
     wood = slab.species
     depth = np.linspace(0.0, slab.thickness, NODES)
     first, second = (_at_nodes(state, depth, slab, drawn) for state in (before, after))
-    radial, tangential = wood.radial * drawn.radial, wood.tangential * drawn.tangential
-    geometry = rings.rings(
-        slab,
-        pith_distance=rings.pith_distance(slab, drawn.pith),
-        ring_angle=rings.ring_angle(slab, drawn.ring),
-    )
+    radial, tangential = wood.shrinkages(drawn)
+    geometry = timber.rings_of(slab, drawn)
     change = shape.strains(slab, first, second, depth, radial, tangential)
     cup = shape.cup_of(geometry, change)
     mean = [np.asarray(np.trapezoid(one, depth)) / slab.thickness for one in (first, second)]
@@ -173,14 +168,14 @@ def movement(slab: Slab, before: State, after: State, samples: Samples | None = 
         cup=spread.figure(cup),
         rings=_ring_effect(slab, first[0], second[0], depth),
         notes=tuple(_notes(slab, before, after, first, second)),
-        formulas=_formulas(before, after),
+        formulas=_formulas(slab, before, after),
     )
 
 
 def _at_nodes(state: State, depth: Floats, slab: Slab, samples: Samples) -> Floats:
     """Moisture [%] at the nodes, shape (samples, nodes)."""
     if isinstance(state, InAir):
-        mean = equilibrium_moisture(state.temperature, state.relative_humidity)
+        mean = slab.species.equilibrium(state.temperature, state.relative_humidity)
         return np.repeat((mean * samples.sorption)[:, None], depth.size, axis=1)
     even = profile(state, depth, slab.thickness)
     return np.broadcast_to(even, (samples.count, depth.size))
@@ -247,10 +242,12 @@ def _ring_effect(slab: Slab, first: Floats, second: Floats, depth: Floats) -> Ri
     )
 
 
-def _formulas(before: State, after: State) -> tuple[str, ...]:
+def _formulas(slab: Slab, before: State, after: State) -> tuple[str, ...]:
     used = ["shrinkage", "dimensional-change-coefficient", "ring-mapping", "gradient-cup"]
+    if slab.species.source_movement:
+        used.append("printed-movement")
     if isinstance(before, InAir) or isinstance(after, InAir):
-        used.append("equilibrium-moisture")
+        used += ["equilibrium-moisture", "sorption-of-woods"]
     return tuple(used)
 
 

@@ -33,11 +33,12 @@ class BesideTheSource(caching.InTreeCacheLocator):
 
     def ensure_cache_path(self) -> None:
         """Make the folder where that is possible."""
-        os.makedirs(super().get_cache_path(), exist_ok=True)
+        os.makedirs(self.get_cache_path(), exist_ok=True)  # type: ignore[no-untyped-call]
 
     def get_source_stamp(self) -> tuple[bytes, bytes]:
         """What the code was made of: its source, and how this file says to compile."""
-        return super().get_source_stamp(), hashlib.sha256(Path(__file__).read_bytes()).digest()
+        source = super().get_source_stamp()  # type: ignore[no-untyped-call]
+        return source, hashlib.sha256(Path(__file__).read_bytes()).digest()
 
 
 def _kept(folder: Path) -> bool:

@@ -26,7 +26,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from model import spread
-from model.behaviour import section, shape, transport
+from model.behaviour import edges, section, shape, transport
 from model.behaviour.rings import Rings
 from model.behaviour.section import FREE, Hold, State, Timber
 from model.behaviour.slab import Moisture, Slab
@@ -34,7 +34,7 @@ from model.behaviour.timber import planed, rings_of, slopes, timber_of
 from model.behaviour.transport import Grid, Wood
 from model.behaviour.year import Sorption, start_moisture, wood_of
 from model.codes import Note
-from model.properties import sorption, strength
+from model.properties import strength
 from model.properties.finishes import Face, Faces
 from model.properties.species import LENGTHWISE
 from model.spread import Samples
@@ -509,7 +509,7 @@ def _moisture_through(
         for piece in range(0, rows.size - 1, at_once):
             days = rows[piece : piece + at_once + 1]
             leg = transport.run(
-                wood,
+                edges.quickened(walk.slab, wood, met),
                 walk.mesh,
                 walk.wet,
                 air,
@@ -543,7 +543,7 @@ def _rows(
     return {
         "temperature": temperature,
         "relative_humidity": humidity,
-        "equilibrium": sorption.equilibrium_moisture(temperature, humidity),
+        "equilibrium": slab.species.equilibrium(temperature, humidity),
         "mean": moisture @ mesh.weight,
         "shell_top": moisture[..., 0],
         "core": moisture[..., moisture.shape[-1] // 2],

@@ -161,8 +161,7 @@ def strains(
     wood = slab.species
     total, _ = shape.across(
         slab,
-        wood.radial * samples.radial,
-        wood.tangential * samples.tangential,
+        *wood.shrinkages(samples),
         rings.ring_angle(slab, samples.ring),
     )
     here = np.asarray(now, dtype=np.float64) + samples.moisture

@@ -216,8 +216,9 @@ def missing_arc(slab: Slab, now: ArrayLike, driest: ArrayLike, samples: Samples)
     here = np.asarray(now, dtype=np.float64) + samples.moisture
     later = np.asarray(driest, dtype=np.float64)
     starts = wood.shrinkage_starts
-    along = shrinkage.strain(wood.tangential * samples.tangential, starts, here, later)
-    over = shrinkage.strain(wood.radial * samples.radial, starts, here, later)
+    over, along = (
+        shrinkage.strain(total, starts, here, later) for total in wood.shrinkages(samples)
+    )
     return np.maximum(over - along, 0.0)
 
 

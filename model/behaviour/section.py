@@ -245,7 +245,7 @@ def sweep(
 
     At the first time the section is only brought into balance under `hold`, without set: so a hold
     may change, and layers may be gone, between two sweeps.  Steps in which a layer moves by more
-    than `section_steps.LARGEST_STEP` are divided, straight between the given times. What is left, of
+    than `section_steps.LARGEST_STEP` are divided, straight between the given times; left, of
     strains that bend within a step, is up to 0.1 % of the largest curvature and stress at mE 60
     and 0.4 % at mE 150 (measured on rough histories against steps fifty times finer).
 
@@ -321,8 +321,16 @@ def sweep(
         creep,
         told,
     )
+    curvature, strain, moment, force, top, bottom, tension_top, tension_bottom = told.columns
     return History(
-        *told.columns,
+        curvature=curvature,
+        strain=strain,
+        moment=moment,
+        force=force,
+        stress_top=top,
+        stress_bottom=bottom,
+        tension_top=tension_top,
+        tension_bottom=tension_bottom,
         stress=told.stress if every_layer else None,
         state=replace(state, creep=creep),
     )

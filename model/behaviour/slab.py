@@ -46,6 +46,8 @@ class Slab:
         Offset of the pith from the middle of the width [m].
     bark_side : str
         Which face was nearer the bark.
+    bark_known : bool
+        Whether that was told; else the central case has it so, and the draws either way.
 
     Raises
     ------
@@ -61,6 +63,7 @@ class Slab:
     pith_below: float | None = None
     pith_across: float = 0.0
     bark_side: BarkSide = "top"
+    bark_known: bool = True
 
     def __post_init__(self) -> None:
         for name in ("width", "thickness", "length"):

@@ -62,8 +62,8 @@ NODES: Final = 25
 TOLERANCE: Final = 0.03
 LONGEST_STEP: Final = 10.0
 # The same of the draws that make a band of a point or so: within 0.1, half of them within 0.02.
-DRAWN_TOLERANCE: Final = 0.5
-DRAWN_LONGEST_STEP: Final = 20.0
+DRAWN_TOLERANCE: Final = 0.2
+DRAWN_LONGEST_STEP: Final = 16.0
 FIRST_STEP: Final = 0.01  # days
 MOST_STEPS: Final = 10_000  # of a sample in one course, tried ones included (judgement)
 MOST_FIGURES: Final = 10_000_000  # told of one course, 80 MB (judgement)
@@ -101,6 +101,9 @@ class Wood:
         follows the mean curve alone, whatever happened before.
     sorption_at_60, sorption_at_90 : float
         Factors of the wood's kind on the curves, see `sorption.species_factor` [-].
+    quickened : float
+        Rate of what passes through faces, edges and ends over that through the faces alone, see
+        `edges` [-].
     """
 
     transport_factor: Floats
@@ -111,6 +114,7 @@ class Wood:
     loop: Floats | None = None
     sorption_at_60: float = 1.0
     sorption_at_90: float = 1.0
+    quickened: float = 1.0
 
     def of(self, samples: Places) -> Wood:
         """That of some samples."""
@@ -218,37 +222,41 @@ def begin(moisture: ArrayLike, wood: Wood, nodes: int, came: Came = "drying") ->
     return State(held, np.full(shape, _ON_BRANCH[came]))
 
 
+def driving(state: State, wood: Wood) -> Floats:
+    """What drives every layer, as a course left it: the moisture itself without hysteresis [%]."""
+    if wood.loop is None:
+        return state.moisture
+    result: Floats = (state.moisture - state.memory) / wood.loop[:, None]
+    return result
+
+
 def shifted(state: State, wood: Wood, by: Floats, temperature: float) -> State:
-    """The state after a steady rise or fall of what drives it, alike at every depth.
+    """The state after a steady rise or fall of what drives it.
 
     Parameters
     ----------
     state : State
         As a course left it.
     wood : Wood
-    by : ndarray (samples,)
-        Change of the mean curve's moisture [% M]; nothing is brought below 0.5 % or from below
-        fibre saturation above it.
+    by : ndarray (samples, nodes)
+        Change of the mean curve's moisture [% M]; nothing is brought below `DRIEST_SHIFTED`, nor
+        to fibre saturation, and what is above that stays.
     temperature : float
         Of the wood [degC].
     """
-    driest, wettest = DRIEST_SHIFTED, max(DRIEST_SHIFTED, wood.fibre_saturation - 1.5)
-    if wood.loop is None:
-        still = state.moisture > wettest
-        moved = np.clip(state.moisture + by[:, None], driest, wettest)
-        return State(np.where(still, state.moisture, moved), state.memory)
-    loop = wood.loop[:, None]
-    before = (state.moisture - state.memory) / loop
+    before = driving(state, wood)
+    wettest = max(DRIEST_SHIFTED, wood.fibre_saturation - 1.5 * steps.SOAKED)
     still = before > wettest
-    drive = np.where(still, before, np.clip(before + by[:, None], driest, wettest))
+    after = np.where(still, before, np.clip(before + by, DRIEST_SHIFTED, wettest))
+    if wood.loop is None:
+        return State(after, state.memory)
+    loop, factor = wood.loop[:, None], wood.sorption[:, None]
     curve = sorption.tabulated(wood.sorption_at_60, wood.sorption_at_90)
-    drying, wetting = (
-        curve.branch(name, temperature, drive / wood.sorption[:, None]) * wood.sorption[:, None]
-        for name in ("drying", "wetting")
-    )
-    memory = np.clip(state.memory, wetting - loop * drive, drying - loop * drive)
+    drying = factor * curve.branch("drying", temperature, after / factor)
+    wetting = factor * curve.branch("wetting", temperature, after / factor)
+    memory = np.clip(state.memory, wetting - loop * after, drying - loop * after)
     memory = np.where(still, state.memory, memory)
-    return State(np.where(still, state.moisture, loop * drive + memory), memory)
+    return State(np.where(still, state.moisture, loop * after + memory), memory)
 
 
 @dataclass(frozen=True, slots=True)
@@ -372,7 +380,7 @@ def _admittance(wood: Wood, faces: Faces, finish: Floats) -> Floats:
 
 def biot(
     wood: Wood,
-    mesh: Grid,
+    thickness: float,
     faces: Faces,
     finish: Floats,
     temperature: float,
@@ -383,6 +391,8 @@ def biot(
 
     Parameters
     ----------
+    thickness : float
+        Between the faces [m].
     finish : ndarray (samples,)
         Factors on the faces' finish resistance.
     temperature : float
@@ -394,7 +404,7 @@ def biot(
     """
     pressure = saturation_pressure(temperature) / (100.0 * steep)  # Pa per % M
     per_moisture = _admittance(wood, faces, finish) * pressure[:, None]
-    result: Floats = (per_moisture * (mesh.thickness / diffusion)[:, None]).T
+    result: Floats = (per_moisture * (thickness / diffusion)[:, None]).T
     return result
 
 
@@ -483,11 +493,11 @@ def run(
         raise TooManySteps(f"{figures:,} figures of one course, where {MOST_FIGURES:,} are told")
     finish = plain(finish_factor, samples)
     each = steps.Each(
-        diffusion=plain(wood.diffusion(REFERENCE_TEMPERATURE)),
+        diffusion=plain(wood.quickened * wood.diffusion(REFERENCE_TEMPERATURE)),
         sorption=plain(wood.sorption, samples),
         loop=plain(1.0 if wood.loop is None else wood.loop, samples),
         offset=plain(humidity_offset, samples),
-        admittance=plain(_admittance(wood, faces, finish)),
+        admittance=plain(wood.quickened * _admittance(wood, faces, finish)),
         tolerance=plain(tolerance, samples),
         longest_step=plain(longest_step, samples),
     )

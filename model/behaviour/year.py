@@ -13,10 +13,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from model import spread
-from model.behaviour import shape, transport
+from model.behaviour import edges, shape, transport
 from model.behaviour.slab import Moisture, Slab, profile
 from model.behaviour.transport import Came, Places, State
 from model.properties import sorption
+from model.properties.air import saturation_pressure
 from model.properties.finishes import Faces
 from model.spread import Samples
 from model.surroundings.air_series import Air
@@ -24,7 +25,8 @@ from model.surroundings.calendar import YEAR
 from model.surroundings.room import Room
 
 Floats = NDArray[np.float64]
-Sorption = Literal["drying", "wetting", "unknown", "mean"]  # `Came`, or the mean curve
+# `Came`, or the mean curve
+Sorption = Literal["drying", "wetting", "unknown", "mean"]
 
 # The year found is closed when it changes, and what is left to come of that by its estimate, is
 # less than these: of the central case, of any draw [% M].
@@ -33,11 +35,11 @@ DRAWN_CHANGE: Final = 0.02
 CENTRAL_MISS: Final = 0.01
 DRAWN_MISS: Final = 0.03
 KNOWN_CHANGE: Final = 0.01  # % M between the begins of two years, from which their ratio is trusted
+WELL_KNOWN_CHANGE: Final = 0.3  # % M; the same, from which it is trusted over what theory says
 FOLLOWED_YEARS: Final = 3  # years followed from arrival before the rest is taken as a decay
 WET_YEARS: Final = 8  # years followed at most while any layer is above fibre saturation
-SOUGHT_YEARS: Final = 12  # years run at most to find the periodic year, beyond those followed
+SOUGHT_YEARS: Final = 20  # years run at most to find the periodic year, beyond those followed
 SLOWEST_LEFT: Final = 0.995  # share of a miss left after a year, at most (54 days at one in 3e3)
-HALVINGS: Final = 40  # of the interval in which a root is looked for
 # A slab that keeps less than this share of a difference for a year has found its year after so
 # many: what is left of a change then is what the solver's steps make of it.
 FORGOTTEN: Final = 0.02
@@ -46,6 +48,11 @@ FORGETTING: Final = (3, 4)  # without and with hysteresis
 # its rate; hysteresis turns round from year to year too (judgement, by what closes).
 SLOWER: Final = 0.6
 LEFT_BY_MEMORY: Final = 0.5
+# A slab that keeps more than this share of a difference for a year is first brought this much of
+# the way to where it would rest, without and with hysteresis.
+SLOW: Final = 0.3
+RESTS: Final = (1.0, 0.85)
+RESTING_DAYS: Final = 48  # of a year, from which that is found
 FURTHEST: Final = 3.0  # % M by which the next year begins further on, at most
 # Of what is still to come by its estimate, without and with hysteresis: too far would turn the wood
 # round, and it remembers.
@@ -115,6 +122,7 @@ class Years:
         Mean of the central periodic year had the wood come to its moisture the other way [%]; the
         same without hysteresis.
     grid : Grid
+    wood : Wood
     """
 
     start: Floats
@@ -124,6 +132,7 @@ class Years:
     miss: float
     otherwise: float
     grid: transport.Grid
+    wood: transport.Wood
 
     @property
     def extremes(self) -> Extremes:
@@ -217,15 +226,9 @@ def years_in(
 ) -> Years:
     """As `years`, in an air whose humidity is spread by so many points from house to house."""
     mesh = transport.grid(slab.thickness)
-    wood = wood_of(slab, samples, hysteresis=came != "mean")
+    wood = edges.quickened(slab, wood_of(slab, samples, hysteresis=came != "mean"), faces)
     start = start_moisture(moisture, mesh, samples, wood.fibre_saturation)
-    sums = shape.strain_sums(
-        slab,
-        start,
-        mesh.depth,
-        slab.species.radial * samples.radial,
-        slab.species.tangential * samples.tangential,
-    )
+    sums = shape.strain_sums(slab, start, mesh.depth, *slab.species.shrinkages(samples))
     offset = samples.humidity * humidity_spread
     # The central case once more, which came the other way.
     batch = np.arange(samples.count + 1) % samples.count
@@ -253,7 +256,7 @@ def years_in(
     for number in range(len(followed), len(followed) + SOUGHT_YEARS):
         if not search.open.size:
             break
-        search.go_ahead()
+        search.go_ahead(rests=number == len(followed))
         search.another(arrives + YEAR * number)
     own = np.arange(samples.count)
     return Years(
@@ -264,6 +267,7 @@ def years_in(
         search.miss,
         float(search.year.mean[1:, -1].mean()),
         mesh,
+        wood,
     )
 
 
@@ -370,56 +374,79 @@ class _Search:
         apart, change = began - self.began[which], ended - began
         known = np.abs(apart) > KNOWN_CHANGE
         share = (ended - self.ended[which]) / np.where(known, apart, 1.0)
-        least = self.slowest[which]
-        left = np.where(known, np.clip(share, least, self.most_left[which]), least)
+        slowest = self.slowest[which]
+        least = np.where(np.abs(apart) > WELL_KNOWN_CHANGE, 0.0, slowest)
+        left = np.where(known, np.clip(share, least, self.most_left[which]), slowest)
         rest = change * left / (1.0 - left)
         self.left[which], self.rest[which] = left, rest
         self.began[which], self.ended[which] = began, ended
         central = (which == 0) | (which == self.left.size - 1)
         done = changed < np.where(central, CENTRAL_CHANGE, DRAWN_CHANGE)
         done &= changed * left / (1.0 - left) < np.where(central, CENTRAL_MISS, DRAWN_MISS)
-        done |= (least < FORGOTTEN) & (self.count >= FORGETTING[self.remembers])
+        done |= (slowest < FORGOTTEN) & (self.count >= FORGETTING[self.remembers])
         self.open = which[~done]
 
     def _slowest(self) -> Floats:
         """Share of a difference that is left after a year by its slowest mode, (samples,).
 
-        Of a slab with constant coefficients, those at the mean of the room's year: the profile that
-        fades most slowly has the first root of tan B = B (B1 + B2)/(B^2 - B1 B2), with the faces'
-        Biot numbers B1 and B2, and fades at D B^2/t^2 (Crank 1975, section 4.3.6, memory).
+        Of a slab with constant coefficients, those at the mean of the room's year: see
+        `edges.slowest_root`.
         """
         warmth, humidity = (
             float(values.mean()) for values in (self.air.temperature, self.air.relative_humidity)
         )
         damp = np.clip(humidity + self.offset, 5.0, 95.0)
-        settled = self.wood.sorption * sorption.equilibrium_moisture(warmth, damp)
-        steep = self.wood.sorption * sorption.slope(warmth, damp)
+        kind = sorption.species_factor(damp, self.wood.sorption_at_60, self.wood.sorption_at_90)
+        factor = self.wood.sorption * kind
+        settled = factor * sorption.equilibrium_moisture(warmth, damp)
+        steep = factor * sorption.slope(warmth, damp)
         diffusion = self.wood.diffusion(warmth) * np.exp(
             self.wood.transport_slope * (settled - transport.REFERENCE_MOISTURE)
         )
         biot = transport.biot(
-            self.wood, self.mesh, self.faces, self.finish, warmth, steep, diffusion
+            self.wood, self.mesh.thickness, self.faces, self.finish, warmth, steep, diffusion
         )
-        low, high = np.full(settled.size, 1e-6), np.full(settled.size, np.pi)
-        for _ in range(HALVINGS):
-            root = 0.5 * (low + high)
-            beyond = (root**2 - biot[0] * biot[1]) * np.sin(root) > root * (
-                biot[0] + biot[1]
-            ) * np.cos(root)
-            low, high = np.where(beyond, low, root), np.where(beyond, root, high)
-        fades = diffusion * low**2 / self.mesh.thickness**2
+        root = edges.slowest_root(*biot)
+        fades = self.wood.quickened * diffusion * root**2 / self.mesh.thickness**2
         result: Floats = np.minimum(np.exp(-fades * YEAR * transport.DAY), SLOWEST_LEFT)
         return result
 
-    def go_ahead(self) -> None:
-        """Begin the next year of the samples still open further on."""
+    def go_ahead(self, *, rests: bool) -> None:
+        """Begin the next year of the samples still open further on.
+
+        By what is still to come by the estimate from two years; `rests`: a slow slab most of the
+        way to where one too slow for the seasons rests, for which two years say little.
+        """
         which = self.open
-        by = np.clip(AHEAD[self.remembers] * self.rest[which], -FURTHEST, FURTHEST)
-        by = np.where(self.slowest[which] < FORGOTTEN, 0.0, by)
-        warmth, _ = self.air.at(float(self.year.days[-1]))
+        wood, day = self.wood.of(which), float(self.year.days[-1])
         state = State(self.moisture[which], self.memory[which])
-        ahead = transport.shifted(state, self.wood.of(which), by, warmth)
+        by = np.clip(AHEAD[self.remembers] * self.rest[which], -FURTHEST, FURTHEST)
+        shift = np.where(self.slowest[which] < FORGOTTEN, 0.0, by)[:, None] * np.ones(
+            (1, self.mesh.depth.size)
+        )
+        if rests:
+            slow = self.slowest[which] > SLOW
+            towards = self._resting()[which, None] - transport.driving(state, wood)
+            shift = np.where(slow[:, None], RESTS[self.remembers] * towards, shift)
+        ahead = transport.shifted(state, wood, shift, self.air.at(day)[0])
         self.moisture[which], self.memory[which] = ahead.moisture, ahead.memory
+
+    def _resting(self) -> Floats:
+        """What drives a slab too slow for the seasons where it rests, (samples,) [%].
+
+        Over the year its faces let in as much vapour as they let out: the mean of the air's vapour
+        pressure is that over the wood, whose pressure follows the temperature of each day.
+        """
+        days = self.air.days[0] + YEAR * (np.arange(RESTING_DAYS) + 0.5) / RESTING_DAYS
+        warmth, humidity = self.air.at_days(days)
+        saturated = saturation_pressure(warmth)[:, None]
+        damp = np.clip(humidity[:, None] + self.offset, 1.0, 98.0)
+        curve = sorption.tabulated(self.wood.sorption_at_60, self.wood.sorption_at_90)
+        over = saturated * curve.at(warmth)[:, :, 0]
+        result: Floats = self.wood.sorption * np.interp(
+            (0.01 * saturated * damp).mean(axis=0), over.mean(axis=0), curve.moisture
+        )
+        return result
 
     @property
     def miss(self) -> float:

@@ -40,7 +40,7 @@ WRONG: list[tuple[str, Any, str, tuple[str, ...]]] = [
     ("/slab/width", [1, 2], "", ("not a figure",)),
     ("/slab/thickness", "0in", "", ("3 to 300 mm",)),
     ("/slab/species", "American elmm", "", ("American elmm", "american-elm", "/v1/species")),
-    ("/slab/species", "oak", "", ("near:", "white-oak")),
+    ("/slab/species", "oakk", "", ("near:", "oak", "white-oak")),
     ("/slab/species", 7, "", ("7 given",)),
     ("/slab/species", {"radial": 5, "specific_gravity": 0.6}, "/slab/species/tangential",
      ("missing",)),

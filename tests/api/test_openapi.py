@@ -284,10 +284,13 @@ GO_TOGETHER: Final[Mapping[str, tuple[Any, Any]]] = {
         {"bars": None, "limit": 2},
     ),
     "Plan": ({"wet_face": "round", "hours": 8}, {"hours": 8}),
+    "Reading": (
+        {"species": "teak", "readings": [{"value": 9}]},
+        {"species": "teak", "slab": SLAB, "readings": [{"value": 9}]},
+    ),
     "Meter": ({"value": 9}, {"kind": "surface", "resistance": 9}),
     "Dated": ({"date": "2026-01-01", "weight": "3kg"}, {"date": "2026-01-01", "place": "end"}),
     "OvenDry": ({"wet": 2, "dry": 1}, {"wet": 2, "dry": 1, "depth_to": 3}),
-    "Reading": ({"slab": SLAB, "readings": [{"value": 9}]}, {"slab": SLAB}),
     "Conditioning": (
         {"slab": SLAB, "moisture": 11, "target": 8, "room": STEADY},
         {"moisture": 11, "target": 8, "room": STEADY},

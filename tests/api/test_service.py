@@ -82,11 +82,42 @@ def test_every_catalogue_answers_in_its_forms(client: FlaskClient, catalogue: Ca
 
 def test_every_wood_and_finish_is_listed_with_its_source(client: FlaskClient) -> None:
     woods = client.get("/v1/species").get_json()["species"]
-    assert [wood["id"] for wood in woods] == [wood.id for wood in species.all_species()]
-    assert all(wood["source"] and wood["basis"] for wood in woods)
+    by_kind = {
+        kind: [wood["id"] for wood in woods if wood["known"] == kind]
+        for kind in ("wood", "name alone", "group")
+    }
+    assert by_kind["wood"] == [wood.id for wood in species.all_species()]
+    assert by_kind["name alone"] == [wood.id for wood in species.unmeasured()]
+    assert by_kind["group"] == [wood.id for wood in species.all_groups()]
+    for wood in woods:
+        if wood["known"] == "name alone":
+            assert wood["tangential"] is wood["tangential_movement"] is None
+            assert wood["note"]
+        else:
+            assert all(wood[name] for name in ("source", "basis", "source_start"))
     found = client.get("/v1/finishes").get_json()["finishes"]
     assert [one["id"] for one in found] == [one.id for one in finishes.all_finishes()]
     assert all(one["source"] for one in found)
+
+
+def test_woods_are_found_by_any_name(client: FlaskClient) -> None:
+    def ids(q: str) -> list[str]:
+        reply = client.get("/v1/species", query_string={"q": q}).get_json()["species"]
+        return [wood["id"] for wood in reply]
+
+    assert {"pedunculate-oak", "sessile-oak", "european-oak"} <= set(ids("chêne"))
+    assert "black-walnut" in ids("noce canaletto")
+    assert "raintree" in ids("suar")
+    assert "plum" in ids("Zwetschge")
+    assert ids("american elm")[0] == "american-elm"
+    assert ids("qqq") == []
+
+
+def test_a_group_tells_its_members(client: FlaskClient) -> None:
+    woods = client.get("/v1/species?q=european-oak").get_json()["species"]
+    (oak,) = [wood for wood in woods if wood["id"] == "european-oak"]
+    assert oak["known"] == "group"
+    assert oak["group_members"] == "pedunculate-oak 0.59; sessile-oak 0.41"
 
 
 def test_strengths_are_told_in_the_units_asked_for(client: FlaskClient) -> None:

@@ -1,8 +1,8 @@
 """Made-up slabs dried by the course engine, with readings whose truth is known.
 
 The truth is drawn from what the fit takes for granted (rate of the species, humidity of the place,
-sorption), but not in the fit's own form: the slab begins even, dries for a while unseen, remembers by
-a slope of its own, and is followed by the course engine on another grid.
+sorption), but not in the fit's own form: the slab begins even, dries for a while unseen, remembers
+by a slope of its own, and is followed by the course engine on another grid.
 """
 
 from __future__ import annotations

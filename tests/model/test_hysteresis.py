@@ -226,7 +226,7 @@ def test_a_hundred_years_of_the_same_cycle_do_not_drift() -> None:
     held = through([30.0, 60.0] * 100, material=wood([0.5, 0.7, 0.9]))
     assert held[-2:] == pytest.approx(held[2:4], abs=1e-5)
     # A slab of 20 mm through the same year a hundred times over, in tens of years.
-    angle = np.arange(730) * (YEAR / 730.0)
+    angle = np.linspace(0.0, YEAR, 730, endpoint=False)
     year = Air(angle, np.full(730, 20.0), 45.0 - 15.0 * np.cos(2.0 * np.pi * angle / YEAR), YEAR)
     material, mesh = wood([0.5, 0.7, 0.9]), transport.grid(0.02)
     state = transport.begin(12.0, material, mesh.depth.size)
@@ -248,7 +248,7 @@ def drives(moisture: float, temperature: float) -> tuple[float, float]:
     """What the mean curve holds where the drying and the wetting branch hold this [%]."""
     found = []
     for branch in ("drying", "wetting"):
-        humidity = float(sorption.humidity_of_moisture(temperature, moisture, branch))  # type: ignore[arg-type]
+        humidity = float(sorption.humidity_of_moisture(temperature, moisture, branch))
         found.append(float(sorption.equilibrium_moisture(temperature, humidity)))
     return found[0], found[1]
 
@@ -277,7 +277,7 @@ def test_when_only_the_temperature_changes_what_it_remembers_stays_or_is_brought
 
 
 def test_branches_alike_are_the_mean_curve(monkeypatch: pytest.MonkeyPatch) -> None:
-    year = np.arange(730) * (YEAR / 730.0)
+    year = np.linspace(0.0, YEAR, 730, endpoint=False)
     wave = np.cos(2.0 * np.pi * year / YEAR)
     air = Air(year, 15.0 - 5.0 * wave, 55.0 + 15.0 * wave, YEAR)
     days = np.linspace(0.0, YEAR, 50)

@@ -38,7 +38,7 @@ class Weather:
 
     def air(self) -> Air:
         """Twice a day, straight between: within 2e-4 of the waves."""
-        days = np.arange(730) * (YEAR / 730.0)
+        days = np.linspace(0.0, YEAR, 730, endpoint=False)
         turn = 2.0 * math.pi / YEAR
         humidity = self.humidity + self.damper * np.cos(turn * (days - self.dampest))
         warmth = self.temperature - self.warmer * np.cos(turn * days)

@@ -139,9 +139,10 @@ def test_what_came_wet_settles_damper_than_what_came_dry_within_the_loop(
     wood: str, thickness: float, faces: finishes.Faces, home: str
 ) -> None:
     slab = Slab(species.find(wood), 0.5, thickness, ring_angle=0.0)
+    ways: list[tuple[float, year.Sorption]] = [(70.0, "drying"), (9.0, "mean"), (3.0, "wetting")]
     answers = [
         settle.settle(slab, moisture, faces, home_of(home), SEPTEMBER, spread.draw(32), came=came)
-        for moisture, came in ((70.0, "drying"), (9.0, "mean"), (3.0, "wetting"))
+        for moisture, came in ways
     ]
     green, middle, dry = (answer.mean.value for answer in answers)
     ratio = float(np.min(sorption.hysteresis_ratio(home_of(home).relative_humidity)))

@@ -25,7 +25,7 @@ def wood(samples: int = 1, fibre_saturation: float = 30.0, slope: float = 0.087)
 
 def swinging() -> Air:
     """Outdoor air under cover: cold and damp in winter; its table is within 4e-4 of the waves."""
-    days = np.arange(730) * (YEAR / 730.0)
+    days = np.linspace(0.0, YEAR, 730, endpoint=False)
     wave = np.cos(2.0 * np.pi * days / YEAR)
     return Air(days, 15.0 - 8.0 * wave, 60.0 + 15.0 * wave, YEAR)
 

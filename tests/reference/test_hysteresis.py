@@ -11,6 +11,7 @@ from __future__ import annotations
 import cmath
 import math
 from collections.abc import Sequence
+from itertools import pairwise
 
 import numpy as np
 import pytest
@@ -39,7 +40,7 @@ def steady(humidity: float, temperature: float = 20.0) -> Air:
 
 def yearly(humidity: float, swing: float, temperature: float = 20.0, warmer: float = 0.0) -> Air:
     """Driest and coldest on day 0; ten points a day, within 4e-7 of the half swings."""
-    days = np.arange(3650) * (YEAR / 3650.0)
+    days = np.linspace(0.0, YEAR, 3650, endpoint=False)
     wave = -np.cos(2.0 * np.pi * days / YEAR)
     return Air(days, temperature + warmer * wave, humidity + swing * wave, YEAR)
 
@@ -281,7 +282,7 @@ class Plain:
         fastest = float(self.coefficient(np.array(22.0))) / self.loop
         step = 0.4 * self.width**2 / fastest / transport.DAY
         found = [held.mean()]
-        for begin, end in zip(days[:-1], days[1:], strict=True):
+        for begin, end in pairwise(days):
             count = math.ceil((end - begin) / step)
             length = (end - begin) / count
             _, damp = air.at_days(begin + (np.arange(count) + 0.5) * length)

@@ -48,7 +48,7 @@ def yearly_air(temperature: float, warmer: float, humidity: float, damper: float
 
     Ten points a day, straight between: within 4e-7 of the half swing.
     """
-    days = np.arange(3650) * (YEAR / 3650.0)
+    days = np.linspace(0.0, YEAR, 3650, endpoint=False)
     wave = -np.cos(2.0 * np.pi * days / YEAR)
     return Air(days, temperature + warmer * wave, humidity + damper * wave, YEAR)
 

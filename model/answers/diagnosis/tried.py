@@ -56,9 +56,9 @@ def ways_of_lying(history: History) -> list[tuple[Lying, tuple[Stay, ...]]]:
 
 def shrunk(wood: Species, samples: Samples, before: Floats, after: Floats) -> shape.Strains:
     """Free strains of every draw from one mean moisture to another [%], both faces alike."""
-    along, over = (
+    over, along = (
         shrinkage.strain(total, wood.shrinkage_starts, before, after)
-        for total in (wood.tangential * samples.tangential, wood.radial * samples.radial)
+        for total in wood.shrinkages(samples)
     )
     none = np.zeros(1)
     return shape.Strains(along, over, none, none)

@@ -18,7 +18,6 @@ from model.behaviour.stiffeners import Stiffeners
 from model.behaviour.year import Sorption
 from model.properties import air
 from model.properties.finishes import Face, Faces
-from model.properties.sorption import equilibrium_moisture
 from model.spread import Samples
 from model.surroundings.air_series import Air
 from model.surroundings.room import Room, constant
@@ -171,7 +170,7 @@ def drying_days(case: Case, before: list[Stay], drying: Room) -> float:
             ]
         )
     else:
-        off = np.abs(mesh.mean(moisture) - _aim(drying, case.today + days))
+        off = np.abs(mesh.mean(moisture) - _aim(case, drying, case.today + days))
         well = (np.ptp(moisture, axis=1) <= EVEN_WITHIN) & (off <= NEAR_AIR)
     # The first time all is well: in a yearly room the layers may later drift apart again.
     good = np.flatnonzero(well & (days > days[0] + 1.0))
@@ -187,10 +186,8 @@ def _between(days: Floats, moisture: Floats, day: float) -> Floats:
     return result
 
 
-def _aim(drying: Room, days: Floats) -> Floats:
-    temperature, humidity = drying.air.at_days(days)
-    result: Floats = equilibrium_moisture(temperature, humidity)
-    return result
+def _aim(case: Case, drying: Room, days: Floats) -> Floats:
+    return case.slab.species.equilibrium(*drying.air.at_days(days))
 
 
 def wet_temperature(case: Case, plan: Plan) -> float:

@@ -27,7 +27,6 @@ from model.behaviour.timber import timber_of
 from model.codes import Said
 from model.properties import air
 from model.properties.finishes import Face, Faces
-from model.properties.sorption import humidity_of_moisture
 from model.surroundings.calendar import YEAR
 from model.surroundings.room import Room, constant
 
@@ -270,7 +269,7 @@ def soak_through(case: Case, drying: Room) -> tuple[Treatment, Course, Course]:
     """Bring the whole thickness to 14 %, then dry it clamped."""
     # The smooth year through twelve months may dip beyond the coldest month allowed.
     warmth = np.clip(drying.air.at(case.today)[0], *air.VALID_TEMPERATURE)
-    humid = float(humidity_of_moisture(warmth, DAMP))
+    humid = float(case.slab.species.humidity_of(warmth, DAMP))
     damp = constant(float(warmth), humid)
     first = Stay(damp.air, drying_days(case, [], damp), BARE, name="dampened")
     held = drying_days(case, [first], drying)

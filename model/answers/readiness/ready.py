@@ -12,12 +12,12 @@ from numpy.typing import NDArray
 from model import fitting, spread
 from model.answers.readiness.fit import CONTRADICTION, Problem, check, fit_checked, refuse_long
 from model.answers.readiness.seen import DRIED_FROM, Case, Observation, Target
-from model.behaviour import transport
+from model.behaviour import edges, transport
 from model.behaviour.arrival import HORIZON, first_within, turned
-from model.behaviour.year import settled_mean
+from model.behaviour.year import settled_mean, wood_of
 from model.codes import Note
 from model.properties import sorption
-from model.spread import DEFAULT_DRAWS, DEFAULT_SEED, Figure
+from model.spread import DEFAULT_DRAWS, DEFAULT_SEED, LOOP_CENTRE, Figure
 from model.surroundings.air_series import Air
 from model.surroundings.calendar import YEAR
 
@@ -163,7 +163,7 @@ def _forecast(
     tolerance, longest = transport.central_finely(theta.shape[0])
     while begin < day + HORIZON - 1.0:
         run = transport.run(
-            problem.wood(theta),
+            edges.quickened(problem.case.slab, problem.wood(theta), problem.case.faces),
             problem.mesh,
             state,
             problem.case.air,
@@ -276,8 +276,15 @@ def answer(
         checked.rewetted,
         stuck,
     )
-    needed = sorption.humidity_of_moisture(
-        temperature, goals[0] / float(problem.wood(theta).sorption[0])
+    wood = case.slab.species
+    own = float(problem.wood(theta).sorption[0])
+    needed = sorption.humidity_to_reach(
+        temperature,
+        float(mean[0]) / own,
+        float(goals[0]) / own,
+        LOOP_CENTRE,
+        wood.sorption_at_60,
+        wood.sorption_at_90,
     )
     found = Answer(
         as_of=as_of,
@@ -341,5 +348,13 @@ def _notes(
         notes.append(Note("stuck", settles=settles, target=target.moisture, humidity=need))
     elif found.ready_in is None:
         notes.append(Note("not-ready-here", within=target.within, target=target.moisture))
+    moves = edges.quickened(case.slab, wood_of(case.slab, spread.draw(0)), case.faces)
+    notes += edges.notes(case.slab, moves)
+    notes += edges.ends_note(
+        case.slab,
+        np.array([found.as_of - observations[0].day]),
+        np.array([found.present.mean.value]),
+        found.settles_here.value,
+    )
     notes.append(Note("rings-and-ends"))
     return notes
