@@ -25,7 +25,7 @@ from api.quantities import (
 from api.schema import Choice, Flag, Name, Part, PlainField, Rows, Shape
 from api.sharing import once
 from api.units import System
-from model.surroundings import climate, house, indoors, machines
+from model.surroundings import climate, house, indoors, living, machines
 from model.surroundings.climate import Outdoor, TooFar
 from model.surroundings.room import HIGHEST_HUMIDITY, Room, constant, from_log, from_months
 
@@ -242,7 +242,7 @@ class RoomShape(Shape):
     kind = Choice(
         "what it is; a room when left out. part_heated and cellar belong to a heated house, a shed "
         "is closed (garage, loft), an open_shed well aired",
-        house.KINDS,
+        living.KINDS,
     )
     heat_to = Temperature(
         "temperature that heating keeps; of a part-heated room or a cellar, in the house beside it",
@@ -288,7 +288,7 @@ class RoomShape(Shape):
         high=10_000.0,
     )
     method = Choice(
-        "how the humidity of a room is found; vapour_excess when left out", house.METHODS
+        "how the humidity of a room is found; vapour_excess when left out", living.METHODS
     )
     generation = Mass("water given off in a day, for moisture_balance", low=0.0, high=1000.0)
     air_changes = Plain(

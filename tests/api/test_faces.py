@@ -98,7 +98,7 @@ def test_an_outer_wall_needs_a_climate(client: FlaskClient, question: str) -> No
     }
     reply = client.post(f"/v1/{question}", json=body)
     assert reply.status_code == 422
-    assert "/faces/bottom/place" in {fault["pointer"] for fault in reply.json["errors"]}
+    assert "/faces/bottom/place" in {fault["pointer"] for fault in reply.get_json()["errors"]}
 
 
 def test_an_outer_wall_of_a_stay_needs_a_climate(client: FlaskClient) -> None:
@@ -114,7 +114,7 @@ def test_an_outer_wall_of_a_stay_needs_a_climate(client: FlaskClient) -> None:
     body = {"units": "metric", "slab": SLAB, "moisture": 9, "starts": "2026-03-01", "stays": stays}
     reply = client.post("/v1/course", json=body)
     assert reply.status_code == 422
-    assert {fault["pointer"] for fault in reply.json["errors"]} == {"/stays/1/faces/top/place"}
+    assert {fault["pointer"] for fault in reply.get_json()["errors"]} == {"/stays/1/faces/top/place"}
 
 
 def test_what_warms_a_face_is_told_with_the_answer(client: FlaskClient) -> None:
@@ -129,10 +129,10 @@ def test_what_warms_a_face_is_told_with_the_answer(client: FlaskClient) -> None:
     }
     reply = client.post("/v1/settle", json=body)
     assert reply.status_code == 200
-    told = {note["code"]: note for note in reply.json["notes"]}
+    told = {note["code"]: note for note in reply.get_json()["notes"]}
     assert told["face-heated-floor"]["pointer"] == "/faces/bottom/place"
     cited = "vapour pressure is the room's; EN 1264, ISO 6946, ISO 13788 (memory)"
-    assert cited in reply.json["basis"]
+    assert cited in reply.get_json()["basis"]
     # Drier than without the floor.
     without = client.post("/v1/settle", json=body | {"faces": {}}).get_json()
     assert cited not in without["basis"]

@@ -10,7 +10,7 @@ import pytest
 from numpy.typing import NDArray
 
 from model.properties import air, sorption
-from model.surroundings import climate, house, indoors, machines, places_at_slab, room, sun
+from model.surroundings import climate, house, indoors, living, machines, places_at_slab, room, sun
 from model.surroundings.climate import Outdoor
 
 Floats = NDArray[np.float64]
@@ -402,9 +402,9 @@ def test_the_air_at_a_warmer_or_colder_face_by_hand(
     ("method", "above"), [("en_15026", 4), ("en_15026_high", 14), ("iso_13788", 9)]
 )
 def test_design_curves_are_damper_than_measured_houses_by_what_their_note_says(
-    method: house.Method, above: int
+    method: living.Method, above: int
 ) -> None:
-    offset, low, high = house.DESIGN_CURVES[method]
+    offset, low, high = living.DESIGN_CURVES[method]
     curve = np.clip(offset + column(LIVING, "outdoor_mean_c"), low, high)
     assert float(np.mean(curve - column(LIVING, "rh_mean_pct"))) == pytest.approx(above, abs=0.6)
     outdoor = climate.find("Helsinki")
