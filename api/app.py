@@ -32,8 +32,8 @@ def create_app(chosen: settings.Settings | None = None) -> Flask:
         places.offer(weather_files.load_epw(chosen.epw_folder) if chosen.epw_folder else ())
     except ValueError as error:
         raise settings.BadSetting(f"STILLWOOD_EPW_FOLDER: {error}") from error
-    # The indexes of names are built before the first request.
-    places.climates().find("Duluth")
+    # Towns and the indexes of names are read before the workers part.
+    places.climates().find("Nice airport")
     species.prepare()
     observing.install(app, chosen)
     problems.install(app)

@@ -83,6 +83,30 @@ def from_body(request: Request) -> dict[str, Any]:
             "`Content-Type: application/json` (curl: -H 'Content-Type: application/json') "
             "and no Content-Encoding.",
         )
+    return parse(_bytes_of(request))
+
+
+def text_of(request: Request) -> str:
+    """The text of a request's body."""
+    try:
+        return _bytes_of(request).decode("utf-8-sig")
+    except UnicodeDecodeError:
+        raise Refused("unreadable-request", "The body is not text in UTF-8.") from None
+
+
+def with_text(given: dict[str, Any], names: Sequence[str], text: str) -> dict[str, Any]:
+    """What an address gives with a text put in its place, by names one in another."""
+    place = given
+    for name in names[:-1]:
+        inner = place.setdefault(name, {})
+        if not isinstance(inner, dict):
+            raise _unreadable(name, "given as one value and in parts")
+        place = inner
+    _put(place, names[-1], text, ".".join(names))
+    return given
+
+
+def _bytes_of(request: Request) -> bytes:
     try:
         body = request.get_data(cache=False)
         if len(body) >= limits.BODY_BYTES:
@@ -92,7 +116,7 @@ def from_body(request: Request) -> dict[str, Any]:
         raise Refused(
             "too-large", f"The body may have up to {limits.BODY_BYTES:,} bytes."
         ) from None
-    return parse(body)
+    return body
 
 
 def parse(body: bytes) -> dict[str, Any]:

@@ -27,8 +27,10 @@ from model.behaviour import shrinkage
 from model.properties import finishes, species
 from model.properties.finishes import Finish
 from model.properties.species import Species, Unmeasured
+from model.surroundings import towns
 from model.surroundings.climate import Found
 from model.surroundings.gazetteer import fold
+from model.surroundings.towns import Town
 
 FORMS: Final = ("json", "text", "csv")
 
@@ -237,6 +239,36 @@ def _finish_rows(asked: Search) -> list[Finish]:
     ]
 
 
+class PlacesShape(QuestionShape):
+    """A search for towns."""
+
+    makes = Search
+
+    q = Name("what the name begins with; after a comma what its state or country begins with")
+    limit = Whole("most towns to list", low=1, high=50, load_default=10)
+
+
+class PlaceRow(Answer):
+    """A town."""
+
+    id = members.Text()
+    name = members.Text()
+    region = members.Text("state or province; may be empty")
+    country = members.Text()
+    label = members.Text("the three together, as `climate` of a room takes them")
+    latitude = members.Bare("degrees, north positive")
+    longitude = members.Bare("degrees, east positive")
+    elevation = members.Number(ELEVATION)
+    population = members.Count()
+    attribution = members.Text(
+        "credit that must stay with the names", of=lambda town: towns.ATTRIBUTION
+    )
+
+
+def _place_rows(asked: Search) -> Sequence[Town]:
+    return towns.listed().search(asked.q, asked.limit)
+
+
 class ClimatesShape(QuestionShape):
     """A search for climates."""
 
@@ -322,10 +354,20 @@ CATALOGUES: Final = (
         ("id", "name", "coats", "sd"),
     ),
     Catalogue(
+        "places",
+        "Towns",
+        "Towns from 1,000 inhabitants by the beginning of their name, the largest first, for "
+        "suggestions while a name is typed.",
+        PlacesShape(),
+        PlaceRow(),
+        _place_rows,
+        ("id", "name", "region", "country", "population"),
+    ),
+    Catalogue(
         "climates",
-        "Climates",
-        "Climates by words of their name or nearest to a place; the attribution must be shown "
-        "where the figures are.",
+        "Weather stations",
+        "Weather stations by words of their name or nearest to a place; the attribution must be "
+        "shown where the figures are.",
         ClimatesShape(),
         ClimateRow(),
         _climate_rows,

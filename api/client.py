@@ -14,12 +14,12 @@ Units are chosen once.  A question is asked with keywords, with a dictionary, or
 
 Everything of the reply is plain dictionaries, lists, texts and numbers:
 
->>> room = {"climate": "Duluth", "heat_to": 70, "cool_to": 76, "occupied": "normally"}
+>>> room = {"climate": "Duluth, MN", "heat_to": 70, "cool_to": 76, "occupied": "normally"}
 >>> settled = stillwood.settle(slab=table, moisture=12.5, room=room, starts="2026-09-25")
 >>> settled["answer"]["fit_to_work"]["ready"]
 False
 >>> sorted(settled)
-['answer', 'asked', 'basis', 'cautions', 'model', 'notes', 'units']
+['answer', 'asked', 'basis', 'cautions', 'model', 'notes', 'places', 'units']
 
 The same question as text to read, as a table and as a chart:
 
@@ -298,7 +298,10 @@ class Stillwood:
 
     species = _catalogue("species", "Woods that are known; `q` searches.")
     finishes = _catalogue("finishes", "Finishes and covers that are known.")
-    climates = _catalogue("climates", "Places that are known; `q`, or `latitude` and `longitude`.")
+    places = _catalogue("places", "Towns whose name begins with `q`, the largest first.")
+    climates = _catalogue(
+        "climates", "Stations that are known; `q`, or `latitude` and `longitude`."
+    )
     basis = _catalogue("basis", "Every formula with its source and its checks.")
     limits = _catalogue("limits", "Limits of a request and of every figure.")
 

@@ -18,6 +18,8 @@ from flask import Blueprint, Request, Response, request
 from marshmallow import ValidationError
 
 from api import asking, limits, places, words
+from api.placed import Place, PlaceAnswer, places_of
+from api.placed import told as told_places
 from api.problems import Fault, Refused
 from api.quantities import Reading, reading
 from api.replies.csv import Table
@@ -39,6 +41,7 @@ from model.codes import Caution, Note
 FRESH: Final = 3600
 # Two long computations in one process take more than twice the time of one, and twice the memory.
 _TURN: Final = threading.Lock()
+_PLACE: Final = PlaceAnswer()
 _JSON: Final = orjson.OPT_SERIALIZE_NUMPY | orjson.OPT_APPEND_NEWLINE
 Asked = TypeVar("Asked")
 Result = TypeVar("Result")
@@ -111,6 +114,8 @@ class Question(Generic[Asked, Result]):
     answered : the answer's declaration, which reads from the result.
     text, table, chart : the reply in other forms; a form left out is not offered.
     examples : at least one.
+    as_csv : names, one in another, of a member that a body of text/csv may stand for; its other
+        members then stand in the address.
     follows : whether it follows moisture through the wood, which takes tens of milliseconds and
         more, and megabytes; a process answers such questions one at a time.
     """
@@ -126,6 +131,7 @@ class Question(Generic[Asked, Result]):
     table: Callable[[Answered[Asked, Result]], Table] | None = None
     chart: Callable[[Answered[Asked, Result]], Chart] | None = None
     follows: bool = False
+    as_csv: Sequence[str] = ()
 
     @property
     def forms(self) -> tuple[str, ...]:
@@ -193,6 +199,7 @@ class Question(Generic[Asked, Result]):
         units: Units = {}
         reply, system = answered.reply, answered.system
         return {
+            "places": [_PLACE.write(one, system, units) for one in places_of(answered.asked)],
             "answer": self.answered.write(reply.result, system, units),
             "units": units,
             "asked": {**echo(self.shape, answered.told.values, system), "units": system},
@@ -217,7 +224,7 @@ class Question(Generic[Asked, Result]):
             return orjson.dumps(self.object_of(answered), option=_JSON)
         if form == "text":
             reply = answered.reply
-            page = self.text(answered)
+            page = _with_places(self.text(answered), places_of(answered.asked))
             notes, cautions = words.notes(reply.notes), words.cautions(reply.cautions)
             return write_text(page, notes, cautions, reply.basis).encode()
         if form == "csv" and self.table is not None:
@@ -230,7 +237,9 @@ class Question(Generic[Asked, Result]):
         query = request.method != "POST"
         form = None
         given = asking.from_query(request.query_string)
-        if not query:
+        if not query and self.as_csv and request.mimetype == "text/csv":
+            given = asking.with_text(given, self.as_csv, asking.text_of(request))
+        elif not query:
             form = given.pop("format", None)
             if given:
                 raise Refused(
@@ -255,6 +264,14 @@ class Question(Generic[Asked, Result]):
         if query and request.if_none_match.star_tag:  # any answer will do, if there is one
             return Response(status=304, headers=headers)
         return Response(body, content_type=asking.MEDIA_TYPES[form], headers=headers)
+
+
+def _with_places(page: Page, used: tuple[Place, ...]) -> Page:
+    """The page with its places under the decision and the credit due at its end."""
+    if not used:
+        return page
+    due = dict.fromkeys(text for place in used for text in place.attribution)
+    return Page(page.decision, [told_places(used), *page.parts, *due])
 
 
 def invalid(error: ValidationError, *, query: bool) -> Refused:

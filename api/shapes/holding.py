@@ -21,7 +21,7 @@ from model.properties.fasteners import KINDS, Fastener
 from model.properties.species import Species
 
 FOR_YEARS: Final = "no face stays wet for years"
-NO_YEAR: Final = "a log has no year"
+NO_YEAR: Final = "this log does not cover a year"
 MOST_POINTS: Final = 40  # fixings told of at once (judgement)
 SECTIONS: Final = ("flat", "angle", "channel", "tee", "timber")
 

@@ -139,6 +139,26 @@ NOTES: Final[dict[str, Sentence]] = {
     "log-ends": Sentence(
         "The log covers {days:.4g} days; nothing is assumed before or after it.", rank=3
     ),
+    "log-year": Sentence(
+        "The log covers {days:.4g} days and serves as the room's year: the mean of each day over "
+        "all years in it. Another year may differ.",
+        "/room/log",
+    ),
+    "log-blanks": Sentence(
+        "{rows} rows of the logger's table held no reading and were left out; {read} were read.",
+        "/room/log/csv",
+    ),
+    "log-standing-clock": Sentence(
+        "The logger wrote an hour that {zone} leaves out in spring: its clock does not follow "
+        "summer time and is read as standard time all the year.",
+        "/room/log/timezone",
+        rank=3,
+    ),
+    "log-clock": Sentence(
+        "No timezone was told: the logger's times are taken as they stand, without summer time.",
+        "/room/log/timezone",
+        rank=3,
+    ),
     "log-gap": Sentence(
         "The longest time between two readings is {days:.3g} days: the air is taken to change "
         "steadily in between."
@@ -174,9 +194,11 @@ NOTES: Final[dict[str, Sentence]] = {
         1,
     ),
     "outdoor-mean-bias": Sentence(
-        "Equilibrium outdoors from monthly means is about 1 % below the mean of hourly values: "
-        "damp nights count for more than dry days.",
-        source="computed from hourly weather files",
+        "Equilibrium outdoors is that of the month's mean humidity, as in handbooks' tables of "
+        "cities, which it meets within 0.5 %. The mean of hourly values would be about 1 % higher, "
+        "as damp nights count for more than dry days; no measured wood tells which of the two "
+        "thick wood follows, so nothing is added.",
+        source="computed from hourly weather files; Wood Handbook FPL-GTR-190 Table 13-1 (memory)",
     ),
     "shed-gain": Sentence(
         _shed,
@@ -271,8 +293,20 @@ NOTES: Final[dict[str, Sentence]] = {
         "judgement",
     ),
     "place-taken": Sentence(_taken, "/room/climate", rank=1),
+    "town-height": Sentence(
+        "The height of the town, {height:.0f} m, is that of the towns around it, within about "
+        "{error:.0f} m.",
+        "/room/climate",
+        "GeoNames elevation model; error by leaving one town out",
+    ),
+    "climate-mended": Sentence(
+        "{station}: the humidity of {months:months} did not agree with the stations around and is "
+        "set to agree with them.",
+        source="comparison of every station with its neighbours; bounds are judgement",
+    ),
     "climate-grade": Sentence(
-        "{stations:list}: few years or little checked; used because nothing better is near or "
+        "{stations:list}: few years, little checked or at odds with the stations around; used "
+        "because nothing better is near or "
         "because it was asked by name.",
         source="grade C of the station table",
     ),

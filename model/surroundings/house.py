@@ -141,7 +141,7 @@ def from_climate(
     Examples
     --------
     >>> from model.surroundings import climate
-    >>> reading_room = from_climate(climate.find("Duluth"), heat_to=21.1, cool_to=24.4)
+    >>> reading_room = from_climate(climate.find("Duluth, MN"), heat_to=21.1, cool_to=24.4)
     >>> reading_room.driest.month, round(reading_room.driest.moisture, 1)
     (3, 6.4)
     """

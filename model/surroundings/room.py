@@ -395,6 +395,7 @@ def from_log(
     days: ArrayLike,
     temperature: ArrayLike,
     relative_humidity: ArrayLike,
+    notes: tuple[Note, ...] = (),
 ) -> Room:
     """A room as a logger recorded it.
 
@@ -405,6 +406,8 @@ def from_log(
     days, temperature, relative_humidity : array_like
         Shape (readings,), at least two: time since the first reading or any other zero, strictly
         ascending [days], [degC], [%].
+    notes : tuple of Note
+        What was found in reading it.
 
     Returns
     -------
@@ -423,7 +426,7 @@ def from_log(
     if times.ndim != 1 or times.size < 2 or not times.shape == warm.shape == damp.shape:
         raise ValueError("a log needs at least two readings and three lists of one length")
     _check_figures(warm, damp)
-    kept, notes = limited(damp, "readings")
+    kept, cut = limited(damp, "readings")
     logged = Air(times - times[0], warm, kept)
     months, warm_means, damp_means, share = _months_of_log(start, logged)
     return Room(
@@ -433,7 +436,7 @@ def from_log(
         air=logged,
         humidity_spread=HELD,
         method=LOGGED,
-        notes=(*notes, *_about_log(logged), *beyond_sorption(warm)),
+        notes=(*notes, *cut, *_about_log(logged), *beyond_sorption(warm)),
         share=share,
         starts=(
             start

@@ -18,7 +18,8 @@ from api.quantities import QuantityField
 from api.questions import QUESTIONS
 from api.schema import Choice, Date, Either, Flag, Name, Part, Rows, Shape, Whole
 from api.shapes.faces import FinishName
-from api.shapes.room import ClimateName, Times
+from api.shapes.log import Times
+from api.shapes.room import ClimateName
 from api.shapes.slab import SpeciesName
 from api.units import Unit
 from model.properties import finishes, species

@@ -16,6 +16,11 @@ SLAB = {"species": "white oak", "width": 300, "thickness": 40, "grain": "flat"}
 AT_WALL = {"at": "outer_wall", "transmittance": 0.5, "position": "behind_furniture"}
 
 
+def json_of(reply: Any) -> dict[str, Any]:
+    told: dict[str, Any] = reply.json
+    return told
+
+
 def loaded(body: dict[str, Any]) -> Faces:
     with reading(Reading(units="metric")):
         made: Faces = FacesShape().load(body).made
@@ -98,7 +103,7 @@ def test_an_outer_wall_needs_a_climate(client: FlaskClient, question: str) -> No
     }
     reply = client.post(f"/v1/{question}", json=body)
     assert reply.status_code == 422
-    assert "/faces/bottom/place" in {fault["pointer"] for fault in reply.get_json()["errors"]}
+    assert "/faces/bottom/place" in {fault["pointer"] for fault in json_of(reply)["errors"]}
 
 
 def test_an_outer_wall_of_a_stay_needs_a_climate(client: FlaskClient) -> None:
@@ -106,7 +111,7 @@ def test_an_outer_wall_of_a_stay_needs_a_climate(client: FlaskClient) -> None:
     stays = [
         {
             "days": 5,
-            "room": {"climate": "Duluth", "heat_to": 20},
+            "room": {"climate": "Duluth, MN", "heat_to": 20},
             "faces": {"top": {"place": AT_WALL}},
         },
         {"days": 5, "room": steady},
@@ -114,7 +119,7 @@ def test_an_outer_wall_of_a_stay_needs_a_climate(client: FlaskClient) -> None:
     body = {"units": "metric", "slab": SLAB, "moisture": 9, "starts": "2026-03-01", "stays": stays}
     reply = client.post("/v1/course", json=body)
     assert reply.status_code == 422
-    assert {fault["pointer"] for fault in reply.get_json()["errors"]} == {"/stays/1/faces/top/place"}
+    assert {fault["pointer"] for fault in json_of(reply)["errors"]} == {"/stays/1/faces/top/place"}
 
 
 def test_what_warms_a_face_is_told_with_the_answer(client: FlaskClient) -> None:
@@ -124,15 +129,15 @@ def test_what_warms_a_face_is_told_with_the_answer(client: FlaskClient) -> None:
         "slab": SLAB,
         "moisture": 9,
         "faces": {"bottom": {"place": "heated_floor"}},
-        "room": {"climate": "Duluth", "heat_to": 21},
+        "room": {"climate": "Duluth, MN", "heat_to": 21},
         "starts": "2026-03-01",
     }
     reply = client.post("/v1/settle", json=body)
     assert reply.status_code == 200
-    told = {note["code"]: note for note in reply.get_json()["notes"]}
+    told = {note["code"]: note for note in json_of(reply)["notes"]}
     assert told["face-heated-floor"]["pointer"] == "/faces/bottom/place"
     cited = "vapour pressure is the room's; EN 1264, ISO 6946, ISO 13788 (memory)"
-    assert cited in reply.get_json()["basis"]
+    assert cited in json_of(reply)["basis"]
     # Drier than without the floor.
     without = client.post("/v1/settle", json=body | {"faces": {}}).get_json()
     assert cited not in without["basis"]

@@ -266,6 +266,10 @@ GO_TOGETHER: Final[Mapping[str, tuple[Any, Any]]] = {
         {"temperature": [1] * 12},
     ),
     "Room": (STEADY, {"heat_to": 20}),
+    "Log": (
+        {"csv": "time,temp (C),rh\n2026-01-01 00:00,20,40\n2026-01-02 00:00,20,40\n"},
+        {"time": ["2026-01-01T00:00:00Z", "2026-01-02T00:00:00Z"], "temperature": [20, 20]},
+    ),
     "Stay": ({"days": 3}, {"days": 3, "from_date": "2026-01-01", "to_date": "2026-02-01"}),
     "Bar": (BAR, {**BAR, "section": "channel"}),
     "Bars": ({**BAR, "count": 2}, {**BAR, "count": 2, "along": [100]}),

@@ -57,6 +57,7 @@ def test_a_reply_has_all_its_members_and_ends_with_a_newline(
     assert reply.headers["Vary"] == "Accept"
     assert reply.data.endswith(b"}\n")
     assert list(reply.get_json()) == [
+        "places",
         "answer",
         "units",
         "asked",
@@ -470,7 +471,7 @@ def settled_text(client: FlaskClient, **changed: Any) -> str:
 
 
 def test_a_gap_of_nothing_is_not_told_as_a_gap(client: FlaskClient) -> None:
-    text = settled_text(client, spread="none", moisture=11.5)
+    text = settled_text(client, spread="none", moisture=12.5)
     assert "it needs no room to grow" in " ".join(text.split())
     assert "leave 0" not in text
 
@@ -488,7 +489,7 @@ def test_a_slow_face_is_not_called_air_on_all_sides(client: FlaskClient) -> None
 
 
 def test_a_thickness_is_thinnest_and_thickest(client: FlaskClient) -> None:
-    text = settled_text(client, room={"climate": "Duluth"})
+    text = settled_text(client, room={"climate": "Duluth, MN"})
     assert "thinnest, " in text
     assert "thickest, " in text
 
@@ -556,7 +557,7 @@ def test_a_log_is_spoken_of_as_a_log_and_drawn_day_by_day(client: FlaskClient) -
 def test_each_kind_of_room_is_called_what_it_is(
     client: FlaskClient, kind: str, called: str
 ) -> None:
-    body = {"room": {"climate": "Bergen", "kind": kind}}
+    body = {"room": {"climate": "Bergen, NO", "kind": kind}}
     assert client.post("/v1/room?format=text", json=body).text.startswith(f"{called} holds wood")
 
 
@@ -588,7 +589,7 @@ def test_two_ends_alike_are_told_once(client: FlaskClient) -> None:
         client,
         units="us",
         slab={"species": "white oak", "width": 6, "thickness": 1, "grain": "quarter"},
-        room={"climate": "Duluth"},
+        room={"climate": "Duluth, MN"},
         moisture=8,
     )
     for told in re.findall(r"([0-9/ ]+ in) \(up to ([0-9/ ]+ in)\)", text):
@@ -603,7 +604,7 @@ def test_a_slab_fitted_at_its_narrowest_is_given_its_whole_growth(client: FlaskC
         "spread": "none",
         "slab": {"species": "American elm", "width": 864, "thickness": 51, "grain": "flat"},
         "moisture": 12.5,
-        "room": {"climate": "Duluth", "heat_to": 21, "cool_to": 24, "occupied": "normally"},
+        "room": {"climate": "Duluth, MN", "heat_to": 21, "cool_to": 24, "occupied": "normally"},
         "starts": "2026-09-25",
     }
     answer = ask(client, "settle", body)["answer"]
@@ -643,14 +644,14 @@ def test_given_air_is_as_sure_as_its_hygrometer_and_a_described_room_as_rooms_ar
         return {note["code"] for note in reply["notes"]}
 
     assert "hygrometer" in codes({"temperature": 20, "relative_humidity": 45})
-    assert "between-rooms-and-months" in codes({"climate": "Duluth", "heat_to": 20})
+    assert "between-rooms-and-months" in codes({"climate": "Duluth, MN", "heat_to": 20})
     # Months of a shed were not measured apart.
-    assert "between-rooms" in codes({"climate": "Duluth", "kind": "shed"})
+    assert "between-rooms" in codes({"climate": "Duluth, MN", "kind": "shed"})
 
 
 def test_the_place_that_was_used_is_always_told(client: FlaskClient) -> None:
-    # Only the Birmingham of Alabama is listed: who meant the English one must see that.
-    place = {"climate": "Birmingham", "heat_to": 20, "occupied": "normally"}
+    # In the first lines, with its stations: who meant the one of Alabama must see it.
+    place = {"climate": "Birmingham, England", "heat_to": 20, "occupied": "normally"}
     slab = {"species": "white oak", "width": 300, "thickness": 20, "grain": "flat"}
     settled = {"units": "metric", "spread": "none", "slab": slab, "moisture": 9}
     for question, body in (
@@ -659,7 +660,30 @@ def test_the_place_that_was_used_is_always_told(client: FlaskClient) -> None:
         ("course", {**settled, "starts": "2026-03-01", "stays": [{"room": place, "days": 9}]}),
     ):
         text = client.post(f"/v1/{question}?format=text", json=body).text
-        assert "Climate: Birmingham AL, United States" in text, question
+        told = " ".join(text.split("\n\n")[1].split())
+        assert told.startswith("Place: Birmingham, England, United Kingdom, by the station"), text
+        assert "km)" in told
+        assert "GeoNames" in text
+        places = client.post(f"/v1/{question}", json=body).get_json()["places"]
+        assert [place["name"].split(", by")[0] for place in places] == [
+            "Birmingham, England, United Kingdom"
+        ]
+        assert any("GeoNames" in credit for credit in places[0]["attribution"])
+
+
+def test_a_name_of_several_towns_is_refused_with_their_ids_which_are_taken(
+    client: FlaskClient,
+) -> None:
+    body = {"room": {"climate": "Columbus", "heat_to": "20C"}}
+    reply = client.post("/v1/room", json=body)
+    assert reply.status_code == 422
+    detail = reply.get_json()["errors"][0]["detail"]
+    assert "Columbus, Ohio, United States [town-4509177]" in detail
+    assert "Columbus, Georgia, United States [town-4188985]" in detail
+    body["room"]["climate"] = "town-4188985"
+    told = client.post("/v1/room", json=body).get_json()
+    assert told["places"][0]["name"].startswith("Columbus, Georgia, United States")
+    assert told["asked"]["room"]["climate"] == "town-4188985"
 
 
 def test_long_questions_are_answered_one_at_a_time_and_quick_ones_do_not_wait() -> None:

@@ -144,6 +144,28 @@ def test_climates_are_found_by_words_and_by_nearness(client: FlaskClient) -> Non
     assert client.get("/v1/climates?latitude=52.5").status_code == 422
 
 
+def test_towns_are_suggested_by_the_beginning_of_their_name_the_largest_first(
+    client: FlaskClient,
+) -> None:
+    def labels(query: str) -> list[str]:
+        return [one["label"] for one in client.get(f"/v1/places?{query}").get_json()["places"]]
+
+    found = labels("q=dul&limit=20")
+    assert "Duluth, Minnesota, United States" in found
+    assert labels("q=portland, or") == ["Portland, Oregon, United States"]
+    assert labels("q=portl&limit=1") == ["Portland, Oregon, United States"]
+    assert labels("q=qqqqq") == []
+    # What is suggested is taken.
+    for label in found[:5]:
+        room = {"climate": label, "heat_to": "20C"}
+        assert client.post("/v1/room", json={"room": room}).status_code == 200, label
+    rows = client.get("/v1/places?q=duluth").get_json()["places"]
+    people = [one["population"] for one in rows]
+    assert people == sorted(people, reverse=True)
+    assert "GeoNames" in rows[0]["attribution"]
+    assert "GeoNames" in client.get("/v1/places?q=duluth&format=text").text
+
+
 def test_limits_are_told_in_either_system(client: FlaskClient) -> None:
     told = client.get("/v1/limits?units=us").get_json()
     assert told["request"]["list_length"] == 100_000

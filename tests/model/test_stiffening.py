@@ -223,11 +223,12 @@ def test_bars_share_the_slab_s_length() -> None:
 def test_bars_start_slack_at_the_cup_of_the_day() -> None:
     bar = bars.flat(0.04, 0.012)
     placed = Stiffeners(bar, stiffeners.evenly(6, 1.8), (0.05, 0.3, 0.55), INSERT)
-    still = room.constant(20.0, 64.9)
+    still = room.constant(20.0, 59.9)
     made = stiffening.stiffen(
         SLAB, 12.0, ONE_SIDED, still, 0.0, placed, CENTRAL, cup=0.004, days=30.0
     )
-    # 20 degC and 64.9 % hold 12.0 % (mean curve): nothing moves, the cup and no moment stay.
+    # 20 degC and 59.9 % hold wood that dried at 12.0 % (11.0 on the mean curve): nothing moves, the
+    # cup and no moment stay.
     assert float(made.midway[-1, 0]) == pytest.approx(0.004, abs=1e-4)
     assert abs(float(made.largest_moment[0])) < 5.0
 

@@ -224,15 +224,16 @@ def test_cooled_rooms_are_as_damp_as_measured() -> None:
     assert rms(misses) == pytest.approx(house.BETWEEN_COOLED, abs=1.0)
 
 
-# Months of cooled rooms as worked out beside the rules (heat_to 20, cool_to 24, lived in normally).
+# Months of cooled rooms as worked out beside the rules (heat_to 20, cool_to 24, lived in normally),
+# at these stations of the table.
 BY_MONTH = {
-    "Singapore": [59, 59, 60, 61, 62, 61, 60, 60, 61, 60, 60, 60],
-    "Houston": [46, 46, 47, 50, 54, 58, 58, 58, 56, 51, 48, 46],
-    "Miami": [49, 50, 50, 51, 54, 58, 58, 59, 59, 56, 52, 50],
-    "Phoenix": [31, 28, 27, 26, 27, 32, 49, 51, 47, 36, 29, 31],
-    "Riyadh": [30, 25, 26, 34, 28, 21, 24, 28, 25, 28, 34, 32],
+    "singapore-sg": [59, 59, 60, 61, 62, 61, 60, 60, 61, 60, 60, 60],
+    "houston-us": [46, 46, 47, 50, 54, 58, 58, 58, 56, 51, 48, 46],
+    "miami-us": [49, 50, 50, 51, 54, 58, 58, 59, 59, 56, 52, 50],
+    "phoenix-us": [31, 28, 27, 26, 27, 32, 49, 51, 47, 36, 29, 31],
+    "riyadh-sa": [30, 25, 26, 34, 28, 21, 24, 28, 25, 28, 34, 32],
 }
-EQUILIBRIA = {"Singapore": (10.7, 11.2), "Houston": (8.5, 10.6), "Riyadh": (4.6, 6.8)}
+EQUILIBRIA = {"singapore-sg": (10.7, 11.2), "houston-us": (8.5, 10.6), "riyadh-sa": (4.6, 6.8)}
 
 
 @pytest.mark.parametrize("place", BY_MONTH)
@@ -248,7 +249,7 @@ def test_cooled_rooms_by_month_are_as_worked_out(place: str) -> None:
 
 def test_cooling_set_lower_does_not_make_the_air_damper() -> None:
     warm, cold = (
-        house.from_climate(climate.find("Singapore"), heat_to=20.0, cool_to=setting)
+        house.from_climate(climate.find("singapore-sg"), heat_to=20.0, cool_to=setting)
         for setting in (24.0, 20.0)
     )
     assert cold.relative_humidity == pytest.approx(warm.relative_humidity, abs=0.1)
@@ -415,7 +416,7 @@ def test_design_curves_are_damper_than_measured_houses_by_what_their_note_says(
 # Wood Handbook FPL-GTR-190 Table 13-2 (memory): average moisture of interior woodwork. Which
 # region a city belongs to is read from the map of Fig. 13-1 (memory): the damp coast is that of
 # the Gulf, the south Atlantic and California. Heated to 70 and cooled to 76 degF.
-DRY_SOUTHWEST = ("Phoenix", "Tucson", "Las Vegas", "Albuquerque", "El Paso", "Reno")
+DRY_SOUTHWEST = ("Phoenix", "Tucson", "Las Vegas", "Albuquerque", "El Paso, TX", "Reno")
 DAMP_COAST = (
     "Houston",
     "New Orleans",
@@ -465,7 +466,7 @@ def test_rooms_on_the_damp_coast_are_within_8_to_13(place: str) -> None:
     # Canadian Wood Council by way of a public list (seen in a published page): indoors on the west
     # coast 8 in winter, 12 in summer; the other regions from memory.
     [
-        ("Vancouver", 8.0, 12.0),
+        ("Vancouver, BC", 8.0, 12.0),
         ("Victoria, BC", 8.0, 12.0),
         ("Calgary", 5.0, 8.0),
         ("Edmonton", 5.0, 8.0),
@@ -473,7 +474,7 @@ def test_rooms_on_the_damp_coast_are_within_8_to_13(place: str) -> None:
         ("Toronto", 5.0, 10.0),
         ("Ottawa", 5.0, 10.0),
         ("Montreal", 5.0, 10.0),
-        ("Halifax", 7.0, 10.0),
+        ("Halifax, NS", 7.0, 10.0),
     ],
 )
 def test_rooms_in_canada_are_within_the_printed_band(place: str, low: float, high: float) -> None:
@@ -491,11 +492,11 @@ def outdoors(place: str) -> room.Room:
     # Calgary alone; Edmonton and Winnipeg come out at 15.4 and 14.5, and Fargo, 340 km from
     # Winnipeg, is 13.8 in the Wood Handbook's own table below.
     [
-        ("Vancouver", 13.0, 15.5, 18.0),
+        ("Vancouver, BC", 13.0, 15.5, 18.0),
         ("Toronto", 10.0, 13.5, 17.0),
         ("Ottawa", 10.0, 13.5, 17.0),
         ("Montreal", 10.0, 13.5, 17.0),
-        ("Halifax", 12.0, 14.5, 19.0),
+        ("Halifax, NS", 12.0, 14.5, 19.0),
     ],
 )
 def test_the_outdoor_equilibrium_in_canada_is_the_printed_one(
@@ -523,10 +524,11 @@ def test_the_outdoor_equilibrium_of_us_cities_is_that_of_the_wood_handbook() -> 
     # sorption formula at monthly means, of older years.
     misses = np.array([outdoors(one).equilibrium - printed for one, printed in handbook().items()])
     assert misses.shape == (23, 12)
-    # Thirty years of the same stations differ by 0.5 % M from month to month; the larger misses
-    # are Denver (moved from Stapleton) and the coast at Los Angeles. Measured: -0.23, 0.52, 0.75.
-    assert abs(misses.mean()) < 0.5
-    assert np.sqrt(np.mean(misses**2)) < 0.75
+    # Measured: -0.23, 0.494. Largest: Denver, whose station moved from Stapleton to the plains in
+    # 1995 (1.24; the stations around agree with the new one); then the dry West, which has lost
+    # half a point since the older years of the printed table (El Paso, Missoula, Fresno, Boise).
+    assert abs(misses.mean()) < 0.3
+    assert np.sqrt(np.mean(misses**2)) < 0.5
     assert np.abs(misses.mean(axis=1)).max() < 1.25
     assert np.median(np.abs(misses)) < 0.5
 
@@ -540,7 +542,8 @@ def test_places_keep_the_handbooks_order_from_dry_to_damp() -> None:
 
 
 @pytest.mark.parametrize(
-    "place", ["Duluth", "Minneapolis", "Fargo", "Bismarck", "Winnipeg", "Burlington", "Chicago"]
+    "place",
+    ["duluth-us", "Minneapolis", "Fargo", "Bismarck", "Winnipeg", "Burlington, VT", "Chicago"],
 )
 def test_a_heated_room_in_a_cold_winter_brings_wood_to_4_to_7(place: str) -> None:
     # Common practice, no source.
@@ -551,7 +554,7 @@ def test_a_heated_room_in_a_cold_winter_brings_wood_to_4_to_7(place: str) -> Non
 
 def test_a_heated_shop_in_winter_is_drier_than_a_lived_in_room() -> None:
     # Common practice, no source: nothing gives off moisture, so the same heat dries more.
-    outdoor = climate.find("Duluth")
+    outdoor = climate.find("duluth-us")
     shop = house.from_climate(outdoor, kind="heated_shop", heat_to=21.1)
     lived_in = house.from_climate(outdoor, heat_to=21.1)
     assert np.all(shop.equilibrium[[0, 1, 11]] < lived_in.equilibrium[[0, 1, 11]] - 1.0)
@@ -560,7 +563,7 @@ def test_a_heated_shop_in_winter_is_drier_than_a_lived_in_room() -> None:
 def test_an_unheated_shed_stays_near_air_dry() -> None:
     # Common practice, no source: wood kept under a roof in a temperate climate stays at 12 to 16.
     # A closed one, warmed by the sun on its roof, is drier than one that is well aired.
-    for place in ("Madison", "Buffalo", "Pittsburgh", "Portland OR"):
+    for place in ("Madison, WI", "Buffalo", "Pittsburgh", "Portland OR"):
         aired = house.from_climate(climate.find(place), kind="open_shed")
         assert 11.5 <= aired.mean_equilibrium <= 16.0, place
         closed = house.from_climate(climate.find(place), kind="shed")

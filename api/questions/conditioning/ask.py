@@ -63,7 +63,7 @@ class Asked:
             misplaced(self.moisture, self.body.thickness),
             staying_wet(self.faces, "no face stays wet that long"),
             without_outdoors(self.faces, self.room),
-            without_a_year(self.room, "a log has no year to plan by"),
+            without_a_year(self.room, "this log does not cover a year to plan by"),
         )
 
     @property
@@ -97,7 +97,8 @@ class ConditioningShape(SpreadShape):
     faces = faces_field()
     room = room_field(
         "the shop, such as a climate with kind heated_shop and the temperature it is kept at; a "
-        "log will not do, it has no year",
+        "log must cover a year",
+        year=True,
         required=True,
     )
     starts = starts_field("day the wood goes in")

@@ -46,9 +46,6 @@ def page(answered: Answered[Asked, Followed]) -> Page:
             "the slab's length."
         )
     parts.append(_verdict(followed))
-    if followed.places:
-        parts.append(f"Climate: {'; '.join(followed.places)}.")
-    parts += followed.attribution
     return Page(_decision(followed, system), parts)
 
 

@@ -14,7 +14,7 @@ from api.schema import Choice, Date, Flag, Part, Rows, Shape, SpreadShape, refus
 from api.shapes.faces import FacesShape, staying_wet, without_outdoors
 from api.shapes.holding import CupShape, KeyShape
 from api.shapes.moisture import misplaced, moisture_field
-from api.shapes.room import RoomShape, without_a_year
+from api.shapes.room import RoomShape, room_field, without_a_year
 from api.shapes.slab import THICKNESS, WIDTH, slab_field
 from model.answers.diagnosis import history
 from model.answers.diagnosis.history import FixingsMoved, Strip
@@ -369,7 +369,7 @@ class Asked:
         """Faults of what is to come: a log of days to come, a finish that stays wet."""
         wrong: Faults = {}
         if self.next_room is not None:
-            why = "no log tells of days to come"
+            why = "it tells of no year to come"
             wrong |= without_a_year(self.next_room, why, "next_room")
             told = [spell.faces for spell in self.spells if spell.faces is not None]
             if not wrong and told and without_outdoors(told[-1], self.next_room):
@@ -417,7 +417,10 @@ class DiagnosisShape(SpreadShape):
     )
     ripped_strip = Part(StripShape, "a strip ripped off that bowed, or stayed straight")
     keys = Part(KeyShape, "a key that sheared")
-    next_room = Part(RoomShape, "the air it will lie in from now on; as now when left out")
+    next_room = room_field(
+        "the air it will lie in from now on; a log must cover a year; as now when left out",
+        year=True,
+    )
     finish = Part(FacesShape, "the finish of `both faces finished alike`; its top counts")
 
     @validates_schema(pass_original=True, skip_on_field_errors=False)

@@ -119,7 +119,9 @@ class FixingsShape(SpreadShape):
     slab = slab_field("the slab, with the size it has today", required=True)
     moisture = moisture_field("moisture content on the day of fitting", required=True)
     faces = faces_field()
-    room = room_field("the room it goes to, or give moisture_range; not a log")
+    room = room_field(
+        "the room it goes to, or give moisture_range; a log must cover a year", year=True
+    )
     starts = starts_field("day it comes into the room")
     moisture_range = Part(RangeShape, "the driest and dampest it will be, instead of a room")
     positions = Length(

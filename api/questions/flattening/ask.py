@@ -60,7 +60,9 @@ class PlanShape(Shape):
         load_default=OVER_CORRECT,
     )
     days = Days("how long it is held; until it is even when left out", low=1.0, high=730.0)
-    drying = room_field("where it dries; its own room when left out; not a log")
+    drying = room_field(
+        "where it dries; a log must cover a year; its own room when left out", year=True
+    )
 
     @validates_schema(pass_original=True, skip_on_field_errors=False)
     def _whole(self, data: Any, original: Any, **kwargs: Any) -> None:
@@ -144,7 +146,7 @@ class FlatteningShape(SpreadShape):
     cup = Part(CupShape, "its cup now", required=True)
     moisture = moisture_field("moisture content now", required=True)
     faces = faces_field("what is on the faces afterwards; bare when left out")
-    room = room_field("the room it will live in; not a log", required=True)
+    room = room_field("the room it will live in; a log must cover a year", year=True, required=True)
     starts = starts_field("day the work starts")
     plan = Part(PlanShape, "what is to be done; proposed when left out")
     bars = Part(BarsShape, "bars it gets afterwards, told of beside the free slab")

@@ -95,7 +95,7 @@ class TargetShape(Shape):
 
     makes = Destination
 
-    room = room_field("the room it goes to; a log will not do", required=True)
+    room = room_field("the room it goes to; a log must cover a year", year=True, required=True)
 
 
 @dataclass(frozen=True, slots=True)
@@ -204,7 +204,7 @@ class Asked:
 
 
 def _no_year(target: Destination) -> dict[str, Any]:
-    wrong = without_a_year(target.room, "a log has no year")
+    wrong = without_a_year(target.room, "this log does not cover a year")
     return {"target": wrong} if wrong else {}
 
 

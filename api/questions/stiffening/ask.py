@@ -84,7 +84,7 @@ class StiffeningShape(SpreadShape):
     slab = slab_field("the slab, with the size it has today", required=True)
     moisture = moisture_field("moisture content now", required=True)
     faces = faces_field()
-    room = room_field("the room it goes to; not a log", required=True)
+    room = room_field("the room it goes to; a log must cover a year", year=True, required=True)
     starts = starts_field("day it comes into the room")
     cup = Part(CupShape, "cup it has when the bars go on; flat when left out")
     bars = Part(BarsShape, "bars across its underside")
