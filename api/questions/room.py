@@ -223,11 +223,6 @@ QUESTION: Final = Question(
             },
         ),
         Example("By coordinates", {"room": {"latitude": 47.5, "longitude": -90.9}}),
-        Example(
-            "A humidifier against cold windows",
-            {"room": {"climate": "Duluth", "heat_to": "70F", "humidify_to": 45, "panes": "triple"}},
-        ),
-        Example("A closed shed", {"room": {"climate": "Duluth", "kind": "shed"}}),
         Example("Steady air", {"room": {"temperature": "70F", "relative_humidity": 40}}),
     ),
 )
