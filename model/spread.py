@@ -38,6 +38,7 @@ MECHANO_RANGE: Final = (30.0, 120.0)  # m E, central 60 (judgement between print
 # Slope of moisture within the hysteresis loop over that of the mean curve; central 0.7 (judgement,
 # between the rules of Pedersen and of similarity, see `transport`)
 LOOP_RANGE: Final = (0.5, 0.9)
+AROUND: Final = 0.05  # of the draws, on either side of a percentile, that have a share in it
 LOOP_CENTRE: Final = 0.7
 CREEP_LIMIT_RANGE: Final = (5.0, 15.0)  # J, central 8 (judgement)
 
@@ -147,9 +148,11 @@ def own_variation(factors: ArrayLike, variation: tuple[float, float]) -> Floats:
     return result
 
 
+# The sequence fills its first dimensions best: what weighs most in times and moistures comes first.
 _NAMES: Final = (
-    "transport", "sorption", "shared", "tangential", "radial", "humidity", "moisture",
-    "ring", "pith", "modulus", "finish", "mechano", "creep_limit", "law", "loop",
+    "transport", "humidity", "moisture", "sorption", "finish", "loop", "shared",
+    "tangential", "radial", "ring", "pith", "modulus", "mechano", "creep_limit",
+    "law",
 )  # fmt: skip
 
 
@@ -226,6 +229,22 @@ def _log_uniform(uniform: Floats, low: float, high: float) -> Floats:
     return result
 
 
+@lru_cache(maxsize=32)
+def _decile_weights(draws: int) -> tuple[Floats, Floats]:
+    """Weights of the draws in their order for the 10th and the 90th percentile.
+
+    A mean of those around each: of 128 draws the band of a year's moisture and width then moves by
+    1 % from seed to seed, that of times and cups by 2 to 3 (measured against 4,096 draws; the plain
+    percentile moved by 2, and by 3 to 6).
+    """
+    rank = np.arange(draws)
+    weights = []
+    for share in (0.1, 0.9):
+        near = np.maximum(0.0, 1.0 - np.abs(rank - share * (draws - 1)) / (1.0 + AROUND * draws))
+        weights.append(near / near.sum())
+    return weights[0], weights[1]
+
+
 def band(values: ArrayLike) -> tuple[Floats, Floats] | None:
     """The 10th and 90th percentile of the draws, widened to hold the central value.
 
@@ -243,7 +262,8 @@ def band(values: ArrayLike) -> tuple[Floats, Floats] | None:
     array = np.asarray(values, dtype=np.float64)
     if array.shape[-1] == 1:
         return None
-    low, high = np.percentile(array[..., 1:], [10.0, 90.0], axis=-1)
+    ordered = np.sort(array[..., 1:], axis=-1)
+    low, high = (ordered @ weights for weights in _decile_weights(ordered.shape[-1]))
     return np.minimum(low, array[..., 0]), np.maximum(high, array[..., 0])
 
 

@@ -471,7 +471,7 @@ def settled_text(client: FlaskClient, **changed: Any) -> str:
 
 
 def test_a_gap_of_nothing_is_not_told_as_a_gap(client: FlaskClient) -> None:
-    text = settled_text(client, spread="none", moisture=11.5)
+    text = settled_text(client, spread="none", moisture=12.5)
     assert "it needs no room to grow" in " ".join(text.split())
     assert "leave 0" not in text
 
