@@ -93,11 +93,11 @@ class MovementShape(SpreadShape):
     makes = Asked
 
     slab = slab_field("the slab, with the size it has in the first state", required=True)
+    before = _state_field("the first state: a moisture, or the air it has settled in")
+    after = _state_field("the second state: a moisture, or the air it settles in")
     spiral_grain = Plain(
         "angle of the grain to the length in degrees, for the twist", low=0.0, high=15.0
     )
-    before = _state_field("the first state: a moisture, or the air it has settled in")
-    after = _state_field("the second state: a moisture, or the air it settles in")
 
 
 def _answer(asked: Asked) -> Reply[Movement]:

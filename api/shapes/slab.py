@@ -174,8 +174,16 @@ class Stressed:
     told: Slice | Prong
 
     def of(self, thickness: float) -> Brought:
-        """What it tells of a slab of a thickness [m]."""
-        return self.told.of(thickness)
+        """What it tells of a slab of a thickness [m]; refuses what no wood bears."""
+        made = self.told.of(thickness)
+        if abs(made.skin) > brought.MOST:
+            way = "slice" if isinstance(self.told, Slice) else "prong"
+            told = (
+                f"a strain of {abs(made.skin):.2g} at the faces: no wood bears more than "
+                f"{brought.MOST:g} across the grain; look at the sizes"
+            )
+            raise ValidationError({"stress": {way: [told]}})
+        return made
 
 
 class SliceShape(Shape):

@@ -122,6 +122,10 @@ def _may_break(chance: float, in_steps: bool) -> str:
 REASONS: Final[dict[str, Sentence]] = {
     "breaks": Sentence(_breaks),
     "may-break": Sentence(_may_break),
+    "risk-for-little": Sentence(
+        "The slab is likelier to split (chance {chance:.0%}) than to end flatter (chance "
+        "{helps:.0%}): leave it."
+    ),
     "too-thin-to-plane": Sentence(
         "It is too thin to plane the cup away: rip it, or take bars packed out to it."
     ),

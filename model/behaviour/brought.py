@@ -8,11 +8,17 @@ that no modulus comes into what it does to the shape.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
 
 Floats = NDArray[np.float64]
+
+
+# Strain at which wood fails across the grain, drawn or pressed slowly: some 1 to 2 % (memory, Wood
+# Handbook ch. 5); no stress that a slab brings along is larger.
+MOST: Final = 0.02
 
 
 @dataclass(frozen=True, slots=True)

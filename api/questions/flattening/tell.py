@@ -114,9 +114,9 @@ def _decision(made: Flattening, system: System) -> str:
     left = figure(made.treatment.largest_in_year)
     lead = "Confidence is low. " + _LEAD[made.verdict]
     lead += "".join(reason(one) + " " for one in made.reasons)
-    if made.verdict == "no":
-        lead += "The least bad plan found: " if made.proposed else "The plan asked of: "
-    elif made.proposed and made.verdict == "yes":
+    if made.verdict == "no" and made.proposed:
+        return lead + "No plan of water and clamps that was tried does it." + _least(made)
+    if made.proposed and made.verdict == "yes":
         lead += "A plan to try, on an offcut first: "
     elif made.proposed:
         lead += "The best plan found: "
@@ -134,7 +134,15 @@ def _decision(made: Flattening, system: System) -> str:
         f" Chance that it helps {text.chance(made.helps)}, that the slab splits "
         f"{text.chance(made.breaks)}."
     )
-    if made.best != "plan":
+    return told + _least(made)
+
+
+def _least(made: Flattening) -> str:
+    """Which ways leave least, of those that will hardly split the slab."""
+    told = ""
+    if made.best == "wait":
+        told += " Of the ways that lose no wood, none that is safe leaves less than waiting."
+    elif made.best != "plan":
         told += f" Of the ways that lose no wood, {WAYS[made.best]} leaves least."
     if made.best_with_loss != made.best:
         told += f" Of all ways, {WAYS[made.best_with_loss]} leaves least."

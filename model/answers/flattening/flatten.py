@@ -260,14 +260,15 @@ def judge(case: Case, made: Treatment, helps: float) -> Verdict:
 
     ``no`` where it is more likely than not to break the slab for sure, or will hardly help, or
     where a slab with one damp face must first even out; ``yes`` where it will hardly break it and
-    all but surely help; ``risky`` where it may break; else ``cannot-tell``.
+    all but surely help; ``risky`` where it may break, but is likelier to help; else
+    ``cannot-tell``.
     """
     if made.breaks > 1.0 - UNLIKELY or helps < UNLIKELY or abs(treatments.uneven(case)) >= UNEVEN:
         return "no"
     if abs(case.cup) < LEAST_CUP * case.slab.width:
         return "no"
     if made.breaks >= UNLIKELY:
-        return "risky"
+        return "risky" if helps > made.breaks else "no"
     return "yes" if helps > 1.0 - UNLIKELY else "cannot-tell"
 
 
@@ -333,8 +334,12 @@ def _reasons(
     told = []
     made, others = ways[0], ways[1:]
     if made.breaks >= UNLIKELY:
-        code = "breaks" if made.breaks > 1.0 - UNLIKELY else "may-break"
-        told.append(Reason(code, chance=made.breaks, in_steps=made.in_steps))
+        if made.breaks > 1.0 - UNLIKELY:
+            told.append(Reason("breaks", chance=made.breaks, in_steps=made.in_steps))
+        elif helps <= made.breaks:
+            told.append(Reason("risk-for-little", chance=made.breaks, helps=helps))
+        else:
+            told.append(Reason("may-break", chance=made.breaks, in_steps=made.in_steps))
         if not any(one.way == "dress" for one in others):
             told.append(Reason("too-thin-to-plane"))
     if abs(treatments.uneven(case)) >= UNEVEN:
@@ -343,7 +348,7 @@ def _reasons(
         told.append(Reason("cup-small"))
     if helps < UNLIKELY:
         told.append(Reason("leaves-most"))
-    elif helps <= 1.0 - UNLIKELY:
+    elif helps <= 1.0 - UNLIKELY and made.breaks < UNLIKELY:
         told.append(Reason("may-not-help", chance=helps))
     if plan.wet_face == "hollow":
         told.append(Reason("hollow-wetted"))
