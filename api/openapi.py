@@ -398,7 +398,7 @@ def document() -> bytes:
         "paths": paths,
         "components": components.by_kind,
     }
-    # A line a member, so that a change is seen in a comparison; one space deep, so that it is small.
+    # A line a member, so that a change is seen in a comparison; one space deep, to be small.
     return json.dumps(made, ensure_ascii=False, indent=1).encode() + b"\n"
 
 

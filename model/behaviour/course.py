@@ -436,7 +436,7 @@ def _deviates(samples: Samples, which: int) -> Floats:
     """
     if which == 0 or samples.count == 1:
         return samples.humidity
-    others = np.roll(samples.humidity[1:], 37 * which)
+    others = np.random.default_rng(which).permutation(samples.humidity[1:])
     return np.concatenate((samples.humidity[:1], others))
 
 

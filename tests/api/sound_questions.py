@@ -205,15 +205,6 @@ def _slab(chance: Chance, shape: Shape) -> Object:
     if "pith" in slab:
         below = chance.field(chance.field(shape, "pith").shape, "below")
         slab["pith"]["below"] = chance.figure(below, low=0.0)
-    if "stress" in slab:
-        way = chance.random.choice(("slice", "prong"))
-        slab["stress"] = chance.some(chance.field(shape, "stress").shape, way)
-        if way == "prong":
-            # The thinnest slab is 3 mm thick: no more than half of it.
-            thick = chance.field(
-                chance.field(chance.field(shape, "stress").shape, way).shape, "thickness"
-            )
-            slab["stress"][way]["thickness"] = chance.write(thick, 0.0015)
     return slab | chance.some(shape, "length")
 
 
@@ -409,6 +400,11 @@ def _load(chance: Chance, body: Object, shape: Shape) -> None:
 
 
 def _reading(chance: Chance, body: Object, shape: Shape) -> None:
+    # Of a slab, or of a wood alone.
+    told = chance.random.choice(("slab", "species"))
+    for name in ("slab", "species"):
+        body.pop(name, None)
+    body |= chance.some(shape, told)
     if not {"readings", "oven_dry", "sample_boards"} & body.keys():
         body |= chance.some(shape, "readings")
 
