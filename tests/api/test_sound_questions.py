@@ -28,8 +28,8 @@ from tests.api.sound_questions import sound
 # its spread takes a second and more, the rest milliseconds.
 FAST: Final = {
     "equilibrium": 60, "air": 60, "room": 15, "movement": 40, "settle": 5, "course": 4,
-    "fixings": 3, "stiffening": 1, "flattening": 1, "load": 40, "reading": 40, "readiness": 1, "diagnosis": 1,
-    "conditioning": 1,
+    "fixings": 3, "stiffening": 1, "flattening": 1, "load": 40, "reading": 40, "readiness": 1,
+    "diagnosis": 1, "conditioning": 1,
 }  # fmt: skip
 SLOW: Final = {
     "equilibrium": 200, "air": 200, "room": 40, "movement": 150, "settle": 25, "course": 15,
