@@ -189,9 +189,9 @@ def drying_days(case: Case, before: list[Stay], drying: Room) -> float:
     """Days a slab must dry before it may be let go [days].
 
     After a wetting: until no layer is more than 0.5 % from where it would be had it lain in the
-    drying room from the start, but for what it keeps for good because it was wet.  With nothing before: until the layers are within 1 % of each other
-    and the mean is near what the air would bring it to.  Central case; whole days, from
-    `LEAST_HOLD` to `LONGEST_HOLD`.
+    drying room from the start, but for what it keeps for good because it was wet.  With nothing
+    before: until the layers are within 1 % of each other and the mean is near what the air would
+    bring it to.  Central case; whole days, from `LEAST_HOLD` to `LONGEST_HOLD`.
     """
     wait = Stay(drying.air, LONGEST_HOLD, BARE, name="dried")
 
