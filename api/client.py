@@ -248,17 +248,17 @@ class Stillwood:
     movement = _question(
         "movement",
         "Change of size between two moistures or airs.",
-        "spread seed slab before after spiral_grain",
+        "spread seed slab spiral_grain before after",
     )
     settle = _question(
         "settle",
         "What a slab settles to in a room, when, and how it moves.",
-        "spread seed slab moisture faces room starts",
+        "spread seed slab moisture faces room starts sorption",
     )
     course = _question(
         "course",
         "A slab day by day through a list of stays.",
-        "spread seed slab moisture cup starts stays profiles rows",
+        "spread seed slab moisture cup sorption starts stays profiles rows",
     )
     fixings = _question(
         "fixings",

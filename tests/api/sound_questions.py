@@ -205,6 +205,15 @@ def _slab(chance: Chance, shape: Shape) -> Object:
     if "pith" in slab:
         below = chance.field(chance.field(shape, "pith").shape, "below")
         slab["pith"]["below"] = chance.figure(below, low=0.0)
+    if "stress" in slab:
+        way = chance.random.choice(("slice", "prong"))
+        slab["stress"] = chance.some(chance.field(shape, "stress").shape, way)
+        if way == "prong":
+            # The thinnest slab is 3 mm thick: no more than half of it.
+            thick = chance.field(
+                chance.field(chance.field(shape, "stress").shape, way).shape, "thickness"
+            )
+            slab["stress"][way]["thickness"] = chance.write(thick, 0.0015)
     return slab | chance.some(shape, "length")
 
 
