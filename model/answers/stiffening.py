@@ -16,13 +16,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from model import spread
-from model.behaviour import bar_forces, course, restraint
+from model.behaviour import bar_forces, brought, course, restraint, section
 from model.behaviour.bar_forces import Pulls
 from model.behaviour.bars import Bar
 from model.behaviour.course import Course, Stay
 from model.behaviour.fixed_solid import Solid, solid
 from model.behaviour.fixings import Fixings
-from model.behaviour.keys import Keys, KeysAlong, tie
+from model.behaviour.keys import Keys, KeysAlong, tension_over, tie
 from model.behaviour.section import FREE, Hold
 from model.behaviour.slab import Moisture, Slab, mean_moisture
 from model.behaviour.stiffeners import (
@@ -34,6 +34,7 @@ from model.behaviour.stiffeners import (
     evenly,
     grip,
 )
+from model.behaviour.timber import timber_of
 from model.behaviour.year import years
 from model.codes import Note
 from model.properties.fasteners import Withdrawal
@@ -391,6 +392,29 @@ def _notes(
     return told
 
 
+def _wet_core(
+    slab: Slab, moisture: Moisture, faces: Faces, room: Room, starts: float, depth: float
+) -> float:
+    """Tension over the keys' depth while the slab, free, comes into step with its room [N/m].
+
+    Keys lie in the face nearer the bark.  Central case, set counted.
+    """
+    done = course.run(
+        slab, moisture, [Stay(room.air, YEAR, faces)], spread.draw(0), start_day=starts
+    )
+    _, mesh, layers = done.central[0]
+    state = section.unstressed(layers[:1])
+    came_with = brought.set_of(slab.brought, mesh.depth, mesh.weight, slab.thickness)
+    state = replace(state, creep=state.creep + came_with)
+    wood = timber_of(slab, spread.draw(0), np.array([mesh.mean(layers[0])]))
+    history = section.sweep(wood, mesh, layers[:, None, :], state, every_layer=True)
+    assert history.stress is not None
+    stress, weight = history.stress[:, 0], mesh.weight
+    if slab.bark_side == "bottom":
+        stress, weight = stress[:, ::-1], weight[::-1]
+    return tension_over(stress, weight, slab.thickness, depth)
+
+
 def hold(
     slab: Slab,
     moisture: Moisture,
@@ -443,7 +467,16 @@ def hold(
             flattened = 1.0 - bars_.grip.elastic_share
             check = 0.5 * slab.width + slab.pith_across
             held_from = min(abs(one - check) for one in stiffeners.across)
-        tied = tie(slab, along, now, ends.driest, samples, flattened=flattened, held_from=held_from)
+        tied = tie(
+            slab,
+            along,
+            now,
+            ends.driest,
+            samples,
+            flattened=flattened,
+            held_from=held_from,
+            wet_core=_wet_core(slab, moisture, faces, room, starts, along.key.thickness),
+        )
         formulas += ["key-capacity", "key-demand"]
     notes = [note for one in (bars_, tied) if one is not None for note in one.notes]
     return Held(bars_, tied, slab.weight(now), tuple(notes), tuple(formulas))

@@ -327,6 +327,29 @@ def asked_flat(
     return np.asarray(whole * lever * bend * np.where(low < 0.0, inward, outward) / loose)
 
 
+def tension_over(stress: Floats, weight: Floats, thickness: float, depth: float) -> float:
+    """Largest pull over a depth from the first layer on [N/m], never negative.
+
+    Parameters
+    ----------
+    stress : ndarray (times, nodes)
+        Across the grain [Pa], tension positive, from the face with the keys on.
+    weight : ndarray (nodes,)
+        Shares of the thickness.
+    thickness, depth : float
+        [m].
+
+    Examples
+    --------
+    >>> even = np.full(4, 0.25)
+    >>> tension_over(np.array([[2.0, 1.0, -1.0, -2.0]]), even, 0.04, 0.015)
+    0.025
+    """
+    edges = thickness * np.concatenate(([0.0], np.cumsum(weight)))
+    within = np.clip((depth - edges[:-1]) / np.diff(edges), 0.0, 1.0) * np.diff(edges)
+    return max(float((stress @ within).max()), 0.0)
+
+
 def asked_by_load(moment: float, thickness: float, below: float, depth: float) -> float:
     """Force that a moment across the grain asks of keys, per metre of check [N/m].
 
@@ -385,6 +408,7 @@ def tie(
     *,
     flattened: float | None = None,
     held_from: float = 0.0,
+    wet_core: float = 0.0,
 ) -> Keys:
     """Capacity of keys against what drying asks of them.
 
@@ -402,6 +426,9 @@ def tie(
         when left out.
     held_from : float
         How far from the check it is held [m].
+    wet_core : float
+        Tension over the keys' depth while faces dry before the core, per metre of check [N/m]: see
+        `tension_over`.
 
     Notes
     -----
@@ -423,6 +450,7 @@ def tie(
     flat = along.held == "flat" if flattened is None else flattened
     asked = (1.0 - flat) * asked_free(soft, missing, *size)
     asked += flat * asked_flat(soft, missing, *size, held_from)
+    asked += wet_core
     drying = asked * check_length / count
     demand = np.maximum(asked, HANDLING) * check_length / count
     whole = float(demand[0]) * count

@@ -224,9 +224,9 @@ def test_keys_that_give_way_are_said_to_let_the_check_open(client: FlaskClient) 
     told = " ".join(client.post("/v1/stiffening?format=text", json=keys).text.split())
     assert "which lets the check open, by " in told
     assert "Do not both key a slab with its heart in it and hold it flat" in told
-    # Free, the same keys bear a tenth of it.
+    # Free, the same keys bear a tenth of what the rings ask; faces that dry first pull at both.
     free = ask(client, {**keys, "keys": KEYS})["answer"]["keys"]
-    assert free["by_drying"] < 0.2 * found["by_drying"]
+    assert free["by_drying"] < 0.3 * found["by_drying"]
 
 
 def test_the_chart_takes_care_too(client: FlaskClient) -> None:

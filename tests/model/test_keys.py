@@ -9,10 +9,13 @@ import numpy as np
 import pytest
 
 from model import spread
+from model.answers import stiffening
 from model.behaviour import keys, shrinkage
 from model.behaviour.keys import Key, KeysAlong
 from model.behaviour.slab import Slab
-from model.properties import species
+from model.properties import finishes, species
+from model.properties.finishes import Faces
+from model.surroundings import room
 
 OAK = species.find("northern red oak")
 WALNUT = species.find("black walnut")
@@ -136,3 +139,22 @@ def test_impossible_keys_are_refused() -> None:
         Key(0.0, 0.02, 0.05, 0.02, WALNUT)
     with pytest.raises(ValueError, match="at least one key"):
         keys.tie(slab(), KeysAlong(key(), 0, 0.6), 12.0, 6.0, CENTRAL)
+
+
+def test_faces_that_dry_before_the_core_ask_more_of_the_keys() -> None:
+    # The shell is pulled over a pressed core: its tension over the keys' depth comes on top.
+    bare = finishes.face("bare")
+    asked = []
+    for humidity in (60.0, 35.0):
+        held = stiffening.hold(
+            replace(slab(), pith_below=0.02),
+            12.0,
+            Faces(bare, bare),
+            room.constant(20.0, humidity),
+            0.0,
+            CENTRAL,
+            along=KeysAlong(key(), 4, 0.6),
+        )
+        assert held.keys is not None
+        asked.append(float(held.keys.by_drying[0]))
+    assert 0.0 < 2.0 * asked[0] < asked[1]
