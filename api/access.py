@@ -19,6 +19,7 @@ from flask_cors import CORS
 from flask_limiter import Limiter
 from werkzeug.middleware.proxy_fix import ProxyFix
 
+from api.admission import CALLER
 from api.problems import TYPES, Refused
 from api.question import FRESH
 from api.settings import BadSetting, Settings, tokens_of
@@ -29,6 +30,8 @@ LOOK_AGAIN: Final = 1.0
 _GUARDED: Final = ("/v1/", "/metrics")
 _NEVER_COUNTED: Final = frozenset({"/livez", "/readyz", "/metrics"})
 
+# Only these are asked again later (RFC 9110, section 10.2.3; RFC 6585, section 4).
+_COME_BACK: Final = (429, 503)
 # Charts style themselves inside; a page that needs more says so in its own reply.
 _HEADERS: Final = (
     ("X-Content-Type-Options", "nosniff"),
@@ -158,8 +161,10 @@ def install(app: Flask, chosen: Settings) -> None:
         app.wsgi_app = ProxyFix(  # type: ignore[method-assign]
             app.wsgi_app, x_for=chosen.proxies, x_proto=chosen.proxies
         )
+    caller = _callers(tokens)
+    app.extensions[CALLER] = caller
     if chosen.rate is not None:
-        _limit(app, chosen.rate, tokens)
+        _limit(app, chosen.rate, caller)
     if tokens:
         _guard(app, tokens)
     if chosen.origins:
@@ -212,17 +217,30 @@ def _given_token() -> str | None:
     return given.token if given is not None and given.type == "bearer" else None
 
 
-def _limit(app: Flask, rate: str, tokens: Tokens) -> None:
+def _callers(tokens: Tokens) -> Callable[[], str]:
+    """A function that tells who asks: the holder of a token, else an address."""
+
+    def caller() -> str:
+        given = _given_token()
+        holder = tokens.holder(given) if given is not None and tokens else None
+        return holder or _neighbourhood(request.remote_addr)
+
+    return caller
+
+
+def _limit(app: Flask, rate: str, caller: Callable[[], str]) -> None:
     """Count requests by token, else by address; before tokens are asked, so guesses count too.
 
     The memory of each worker counts for itself: N workers let up to N times the rate pass.  A
     batch counts as one request; its own limits bound it.
     """
 
-    def caller() -> str:
-        given = _given_token()
-        holder = tokens.holder(given) if given is not None and tokens else None
-        return holder or _neighbourhood(request.remote_addr)
+    # Registered before the limiter's, so called after it.
+    @app.after_request
+    def come_back(response: Response) -> Response:
+        if response.status_code not in _COME_BACK:
+            response.headers.pop("Retry-After", None)  # the limiter adds it to every reply
+        return response
 
     Limiter(
         caller,

@@ -8,6 +8,8 @@ from collections.abc import Iterable
 from difflib import SequenceMatcher
 from typing import Final
 
+from model import effort
+
 Key = tuple[str, ...]
 
 LIKE_ENOUGH: Final = 0.6  # difflib ratio from which a name is offered as meant (judgement)
@@ -78,13 +80,15 @@ class Names:
         Raises
         ------
         UnknownName
-            If nothing is called so, or more than one thing is; the candidates are near matches.
+            If nothing is called so, or more than one thing is; the candidates are near matches,
+            as far as they may be searched for (`effort.allow_searches`).
         """
         words = key(text)
         found = self._ids.get(words, [])
         if len(found) == 1:
             return found[0]
-        raise UnknownName(self.kind, text, tuple(found) or self.near(words))
+        near = tuple(found) or (self.near(words) if effort.may_search() else ())
+        raise UnknownName(self.kind, text, near)
 
     def near(self, words: Key) -> tuple[str, ...]:
         """Ids with a name like these words.

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from functools import cache, cached_property
 from typing import Final
 
+from model import effort
 from model.basis import table
 
 # Letters that Unicode does not take apart into a letter and its accent.
@@ -238,7 +239,9 @@ class Index:
         return kept
 
     def alike(self, text: str, count: int = 5) -> tuple[int, ...]:
-        """Places whose name looks like the text, best first."""
+        """Places whose name looks like the text, best first; none where no search is allowed."""
+        if not effort.may_search():
+            return ()
         head = text.split(",")[0]
         keys = [*self._exact, *self._city]
         near: list[int] = []
