@@ -22,7 +22,7 @@ from werkzeug.middleware.proxy_fix import ProxyFix
 from api.admission import CALLER
 from api.problems import TYPES, Refused
 from api.question import FRESH
-from api.settings import BadSetting, Settings, tokens_of
+from api.settings import BadSetting, Settings, text_of, tokens_of
 
 # Seconds between two looks at the file of tokens: how long a revoked token may live on.
 LOOK_AGAIN: Final = 1.0
@@ -89,7 +89,7 @@ class Tokens:
                 about = os.stat(self._file)
                 seen = (about.st_mtime_ns, about.st_size, about.st_ino)
                 if seen != self._seen:
-                    listed = tokens_of(self._file.read_text("utf-8"))
+                    listed = tokens_of(text_of(self._file))
                     self._known = self._fixed + [_digest(token) for token in listed]
                     self._seen = seen
             except (OSError, ValueError) as error:

@@ -122,7 +122,7 @@ def _question(components: Components, question: Question[Any, Any]) -> Json:
         "responses": {
             "200": _reply(components, question),
             "304": reference("responses", "Held"),
-            **problems([status for status in _QUESTION_PROBLEMS if status not in (413, 415)]),
+            **problems([status for status in _QUESTION_PROBLEMS if status not in (408, 413, 415)]),
         },
     }
     return {

@@ -5,6 +5,7 @@ Any setting can be overridden for one start: GUNICORN_CMD_ARGS="--max-requests 0
 
 import atexit
 import ctypes
+import fcntl
 import os
 import re
 import resource
@@ -87,16 +88,37 @@ def _remove_counters(folder, owner):
         shutil.rmtree(folder, ignore_errors=True)
 
 
+def _remove_left_over(folder):
+    # Of a master that was killed: nobody holds the lock of its folder any more.
+    for lock in folder.glob("stillwood-*/owner.lock"):
+        try:
+            with lock.open() as held:
+                fcntl.flock(held, fcntl.LOCK_EX | fcntl.LOCK_NB)
+                shutil.rmtree(lock.parent, ignore_errors=True)
+        except OSError:  # in use, somebody else's, or gone meanwhile
+            continue
+
+
 # prometheus_client adds up the workers' counters through files in a folder. It looks for the
-# folder when it is imported, so it is named here, before the application is.
-if not os.environ.get("PROMETHEUS_MULTIPROC_DIR"):
-    _made = tempfile.mkdtemp(prefix="stillwood-", dir=_scratch)
-    os.environ["PROMETHEUS_MULTIPROC_DIR"] = _made
-    atexit.register(_remove_counters, _made, os.getpid())
-_counters = Path(os.environ["PROMETHEUS_MULTIPROC_DIR"])
-_counters.mkdir(parents=True, exist_ok=True)
-for _left_over in _counters.glob("*.db"):
-    _left_over.unlink()
+# folder when it is imported, so it is named here, before the application is.  A reload reads this
+# file again, and the counts go on.
+_COUNTERS = "PROMETHEUS_MULTIPROC_DIR"
+_OWNER = "PROMETHEUS_MULTIPROC_DIR_OF"
+if os.environ.get(_OWNER) != str(os.getpid()):
+    os.environ[_OWNER] = str(os.getpid())
+    if not os.environ.get(_COUNTERS):
+        _remove_left_over(Path(_scratch or tempfile.gettempdir()))
+        _made = tempfile.mkdtemp(prefix="stillwood-", dir=_scratch)
+        os.environ[_COUNTERS] = _made
+        atexit.register(_remove_counters, _made, os.getpid())
+        # Kept open for the life of the process; the workers inherit it and hold it too.
+        _lock = os.open(Path(_made) / "owner", os.O_RDWR | os.O_CREAT, 0o600)
+        fcntl.flock(_lock, fcntl.LOCK_EX)
+        (Path(_made) / "owner").rename(Path(_made) / "owner.lock")  # it has that name when locked
+    else:
+        Path(os.environ[_COUNTERS]).mkdir(parents=True, exist_ok=True)
+        for _left_over in Path(os.environ[_COUNTERS]).glob("*.db"):
+            _left_over.unlink()
 
 
 def child_exit(server, worker):

@@ -290,8 +290,6 @@ def test_one_token_with_many_questions_leaves_another_its_turn() -> None:
         over.set()
         for thread in threads:
             thread.join()
-    print(
-        f"\nof 15 callers with a token {answered[one]} answered, of one with another {answered[two]}"
-    )
+    print(f"\n15 callers of a token: {answered[one]} answered; one of another: {answered[two]}")
     # In turn: as many of the one as of the other; one in sixteen if all stood in one line.
     assert answered[two] > 0.3 * answered[one]
