@@ -1,4 +1,4 @@
-"""Who may ask, how often, and from which pages: tokens, rates, origins and security headers."""
+"""Who may ask, how often, and from which pages: tokens, rates, origins; who may keep replies."""
 
 from __future__ import annotations
 
@@ -32,16 +32,6 @@ _NEVER_COUNTED: Final = frozenset({"/livez", "/readyz", "/metrics"})
 
 # Only these are asked again later (RFC 9110, section 10.2.3; RFC 6585, section 4).
 _COME_BACK: Final = (429, 503)
-# Charts style themselves inside; a page that needs more says so in its own reply.
-_HEADERS: Final = (
-    ("X-Content-Type-Options", "nosniff"),
-    (
-        "Content-Security-Policy",
-        "default-src 'none'; style-src 'unsafe-inline'; frame-ancestors 'none'",
-    ),
-    ("Referrer-Policy", "no-referrer"),
-    ("X-Frame-Options", "DENY"),
-)
 _log = logging.getLogger("stillwood")
 
 
@@ -185,9 +175,7 @@ def install(app: Flask, chosen: Settings) -> None:
         )
 
     @app.after_request
-    def harden(response: Response) -> Response:
-        for name, value in _HEADERS:
-            response.headers.setdefault(name, value)
+    def keep(response: Response) -> Response:
         if chosen.origins and "*" not in chosen.origins:
             # Also without an allowed origin: a cache must not hand such a reply to a page that is.
             response.vary.add("Origin")

@@ -7,11 +7,11 @@ function from that to a `Reply`; its answer; and how the reply reads as text.  E
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from hashlib import blake2b
-from typing import Any, Final, Generic, TypeVar
+from typing import TYPE_CHECKING, Any, Final, Generic, TypeVar
 
 import orjson
 from flask import Blueprint, Request, Response, current_app, request
@@ -34,6 +34,9 @@ from api.units import SYSTEMS, System
 from api.words import Under
 from model import MODEL_VERSION, effort
 from model.codes import Caution, Note
+
+if TYPE_CHECKING:
+    from wsgiref.types import StartResponse, WSGIEnvironment
 
 # Seconds that a reply may be used again without asking: a question has one answer until the model
 # or its data change, and an hour of yesterday's answers after that harms nobody.  (judgement)
@@ -253,7 +256,17 @@ class Question(Generic[Asked, Result]):
             written = self.write(self.reply_to(understood), form)
         if query and request.if_none_match.star_tag:  # any answer will do, if there is one
             return Response(status=304, headers=headers)
-        return Response(written, content_type=asking.MEDIA_TYPES[form], headers=headers)
+        return _Computed(written, content_type=asking.MEDIA_TYPES[form], headers=headers)
+
+
+class _Computed(Response):
+    """A reply whose headers are whole as they stand: nothing is looked for in them and derived."""
+
+    def __call__(self, environ: WSGIEnvironment, start_response: StartResponse) -> Iterable[bytes]:
+        if environ["REQUEST_METHOD"] == "HEAD" or not isinstance(self.response, list):
+            return super().__call__(environ, start_response)
+        start_response(self.status, self.headers.to_wsgi_list())
+        return self.response
 
 
 @contextmanager

@@ -20,6 +20,8 @@ import pytest
 import requests
 
 from api import limits
+from api.app import create_app
+from api.settings import BadSetting, Settings
 from deploy import demo
 from tests.service.conftest import ROOT, STOP_SECONDS, Live, free_port, serving
 from tests.service.heavy import course
@@ -156,7 +158,10 @@ def _touched(file: Path) -> Path:
 def test_an_odd_weather_file_is_refused_by_its_name(tmp_path: Path, kind: str) -> None:
     make, word = ODD[kind]
     make(tmp_path / "odd.epw")
-    said = refusal(STILLWOOD_EPW_FOLDER=str(tmp_path))
+    with pytest.raises(BadSetting) as told:
+        create_app(Settings(epw_folder=tmp_path))
+    said = str(told.value)
+    assert said.startswith("STILLWOOD_EPW_FOLDER: odd.epw, line 1: "), said
     assert word in said
     assert said.isprintable()
 
