@@ -33,6 +33,10 @@ FINISH_FACTOR: Final = (
     3.0,
 )  # of a finish's printed resistance; tighter in dry rooms (judgement)
 MECHANO_RANGE: Final = (30.0, 120.0)  # m E, central 60 (judgement between printed anchors)
+# Slope of moisture within the hysteresis loop over that of the mean curve; central 0.7 (judgement,
+# between the rules of Pedersen and of similarity, see `transport`)
+LOOP_RANGE: Final = (0.5, 0.9)
+LOOP_CENTRE: Final = 0.7
 CREEP_LIMIT_RANGE: Final = (5.0, 15.0)  # J, central 8 (judgement)
 
 
@@ -72,6 +76,8 @@ class Samples:
         Uniform deviates in 0..1 (central 0.5) for a ring angle or pith distance not given.
     mechano, creep_limit : ndarray
         m E and J of the mechano-sorptive law.
+    loop : ndarray
+        Slope of moisture within the hysteresis loop over that of the mean curve [-].
     unlimited : ndarray of bool
         True for the half of the samples that follow the law without a limit ("set stays").
     """
@@ -91,6 +97,7 @@ class Samples:
     mechano: Floats
     creep_limit: Floats
     unlimited: NDArray[np.bool_]
+    loop: Floats
 
     @property
     def draws(self) -> int:
@@ -106,7 +113,7 @@ def transport_factor(samples: Samples, spread: float) -> Floats:
 
 _NAMES: Final = (
     "transport", "sorption", "shared", "tangential", "radial", "humidity", "moisture",
-    "ring", "pith", "modulus", "finish", "mechano", "creep_limit", "law",
+    "ring", "pith", "modulus", "finish", "mechano", "creep_limit", "law", "loop",
 )  # fmt: skip
 
 
@@ -157,6 +164,7 @@ def draw(draws: int = DEFAULT_DRAWS, seed: int = DEFAULT_SEED) -> Samples:
         mechano=_log_uniform(column["mechano"], *MECHANO_RANGE),
         creep_limit=_log_uniform(column["creep_limit"], *CREEP_LIMIT_RANGE),
         unlimited=column["law"] > 0.5,
+        loop=LOOP_RANGE[0] + (LOOP_RANGE[1] - LOOP_RANGE[0]) * column["loop"],
     )
     samples.creep_limit[0] = 8.0
     for name in samples.__slots__:

@@ -15,7 +15,7 @@ from api.replies.svg import Chart, Line, Panel
 from api.replies.text import Page, Rows
 from api.schema import SpreadShape, refuse, starts_field
 from api.shapes.faces import faces_field
-from api.shapes.moisture import misplaced, moisture_field
+from api.shapes.moisture import misplaced, moisture_field, sorption_field
 from api.shapes.room import room_field, without_a_year
 from api.shapes.slab import slab_field
 from api.sharing import once
@@ -24,11 +24,12 @@ from api.words import reason
 from model.answers import settle
 from model.answers.settle import Settled, Size
 from model.basis import cite
+from model.behaviour import edges
 from model.behaviour import slab as wood
 from model.behaviour.rings import ring_notes
 from model.behaviour.shape import Cupped
 from model.behaviour.slab import Moisture, Slab
-from model.behaviour.year import years
+from model.behaviour.year import Sorption, years
 from model.properties import finishes, species
 from model.properties.finishes import Faces
 from model.spread import Figure, Samples
@@ -46,6 +47,7 @@ class Asked:
     room: Room
     starts: datetime.date
     samples: Samples
+    sorption: Sorption = "drying"
 
     def __post_init__(self) -> None:
         refuse(
@@ -64,14 +66,20 @@ class SettleShape(SpreadShape):
     faces = faces_field()
     room = room_field("the room it goes to; a log will not do, it has no year", required=True)
     starts = starts_field("day it comes into the room")
+    sorption = sorption_field()
 
 
 def _answer(asked: Asked) -> Reply[Settled]:
     slab, moisture = asked.slab, asked.moisture
-    inputs = (moisture, asked.faces, asked.room, day_of(asked.starts), asked.samples)
+    arrives = day_of(asked.starts)
+    inputs = (moisture, asked.faces, asked.room, arrives, asked.samples, asked.sorption)
     # The moisture through the thickness knows nothing of width, length and grain.
-    course = once("years", (slab.species, slab.thickness, *inputs), lambda: years(slab, *inputs))
-    settled = settle.settle(slab, *inputs, course)
+    course = once(
+        "years",
+        (slab.species, slab.thickness, *edges.counted(slab), *inputs),
+        lambda: years(slab, *inputs),
+    )
+    settled = settle.settle(slab, *inputs, course=course)
     return Reply(
         settled,
         [

@@ -4,14 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Any, ClassVar, Final
+from typing import Any, ClassVar, Final, get_args
 
 from marshmallow import ValidationError, validates_schema
 
 from api.quantities import Length, Moisture
-from api.schema import Either, Rows, Shape
+from api.schema import Choice, Either, Rows, Shape
 from api.shapes.slab import THICKNESS, beyond
 from model.behaviour import slab
+from model.behaviour.year import Sorption
 
 # Moisture content [%]: green wood of most species; the model's transport covers free water above
 # fibre saturation, and its checks end at 120 % (judgement).
@@ -68,6 +69,17 @@ def moisture_field(meaning: str, **options: Any) -> Either:
     """Field of a moisture: one number, shell and core, or depths."""
     one = Moisture(meaning, low=MOISTURE[0], high=MOISTURE[1])
     return Either(meaning, one, MoistureShape, **options)
+
+
+def sorption_field() -> Choice:
+    """Field of how the wood came to its moisture, which it remembers."""
+    return Choice(
+        "how the wood came to its moisture: drying down to it, wetting up to it, or unknown, which "
+        "lies between; mean follows the one mean sorption curve, without memory, for comparing",
+        get_args(Sorption),
+        load_default="drying",
+        component="Sorption",
+    )
 
 
 def misplaced(moisture: slab.Moisture, thickness: float, name: str = "moisture") -> dict[str, Any]:

@@ -123,6 +123,56 @@ NOTES: Final[dict[str, Sentence]] = {
         "printed makers' claims",
         1,
     ),
+    "came-drying": Sentence(
+        "It is taken to have dried down to its moisture; wood remembers that. Had it taken up "
+        "water to it, it would settle to {otherwise:.1f} %, {apart:.1f} % away.",
+        "/sorption",
+        "hysteresis of sorption: printed ratios of one spruce; the loop between is judgement",
+        2,
+    ),
+    "came-wetting": Sentence(
+        "It is taken to have taken up water to its moisture; wood remembers that. Had it dried "
+        "down to it, it would settle to {otherwise:.1f} %, {apart:.1f} % away.",
+        "/sorption",
+        "hysteresis of sorption: printed ratios of one spruce; the loop between is judgement",
+        2,
+    ),
+    "came-unknown": Sentence(
+        "How it came to its moisture is not known; wood remembers that. Had it taken up water to "
+        "it, it would settle to {otherwise:.1f} %, {apart:.1f} % away.",
+        "/sorption",
+        "hysteresis of sorption: printed ratios of one spruce; the loop between is judgement",
+        2,
+    ),
+    "mean-curve": Sentence(
+        "Followed on the one mean sorption curve, as if wood remembered nothing: the yearly swing "
+        "comes out larger than that of wood.",
+        "/sorption",
+        "",
+        1,
+    ),
+    "dries-through-edges": Sentence(
+        "It is narrow for its thickness and dries through its edges too: the times are {share:.2f} "
+        "of those through the faces alone; cup and stress are taken as of the middle.",
+        "/slab/width",
+        "product rule of conduction (derived); edges taken as bare",
+        2,
+    ),
+    "dries-through-ends": Sentence(
+        "It is short for its thickness and dries through its ends too: the times are {share:.2f} "
+        "of those through the faces alone.",
+        "/slab/length",
+        "product rule of conduction (derived); along the grain 13 times as fast (printed 12-15)",
+        2,
+    ),
+    "ends-ahead": Sentence(
+        "Within {zone:end_zone} of its ends it is {way} than the rest by 1 % and more, deepest "
+        "about day {days:.0f}: ends check first, unless they are sealed.",
+        "/slab/length",
+        "diffusion into a half-space (Crank 1975, memory); along the grain 13 times as fast "
+        "(printed 12-15)",
+        2,
+    ),
     "times-weak": Sentence(
         "Times may be off by a factor of {factor:g} either way until readings of this slab are "
         "compared with them.",

@@ -14,8 +14,8 @@ from typing import Final, Literal, get_args
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from model.behaviour import transport
-from model.behaviour.arrival import HORIZON, TOLERANCE, first_within, turned
+from model.behaviour import edges, transport
+from model.behaviour.arrival import HORIZON, first_within, turned
 from model.behaviour.slab import Moisture, Slab, profile
 from model.behaviour.year import wood_of
 from model.codes import Note
@@ -316,8 +316,9 @@ def _until(stock: Stock, plan: Room, target: float, start: float) -> tuple[Float
     """Days and mean moisture (times, samples), a year at a time until all have been close."""
     days: list[Floats] = []
     means: list[Floats] = []
-    state = stock.moisture
+    state: Floats | transport.State = stock.moisture
     begin = start
+    tolerance, longest = transport.central_finely(stock.wood.transport_factor.size)
     while begin < start + HORIZON - 1.0:
         run = transport.run(
             stock.wood,
@@ -327,12 +328,14 @@ def _until(stock: Stock, plan: Room, target: float, start: float) -> tuple[Float
             stock.faces,
             begin,
             begin + YEAR,
-            tolerance=TOLERANCE,
+            tolerance=tolerance,
+            longest_step=longest,
+            layers=0,
         )
         first = 0 if begin == start else 1
         days.append(run.days[first:])
         means.append(run.mean[first:])
-        state, begin = run.moisture[-1], begin + YEAR
+        state, begin = run.end, begin + YEAR
         arrived = np.all(np.min(np.abs(np.concatenate(means) - target), axis=0) <= 0.5)
         if arrived or turned(run.mean):
             # All are there, or the year ends as it began: the next will be the same.
@@ -427,7 +430,10 @@ def stock_of(
     weight = slab.weight(now) if isinstance(wood, Slab) else wood.weight
     dry = None if weight is None else weight / (1.0 + now / 100.0)
     timed = isinstance(wood, Slab) or wood.thickness is not None
-    return Stock(mesh, nodes, wood_of(slab, samples), faces, dry), timed
+    moves = wood_of(slab, samples)
+    if isinstance(wood, Slab):
+        moves = edges.quickened(slab, moves, faces)
+    return Stock(mesh, nodes, moves, faces, dry), timed
 
 
 def _notes(table: tuple[Month, ...], shop: Shop, stock: Stock, target: float) -> list[Note]:

@@ -11,11 +11,12 @@ from numpy.typing import NDArray
 
 from model import spread
 from model.behaviour import course as engine
-from model.behaviour import shape
+from model.behaviour import edges, shape
 from model.behaviour.course import Course, Stay
 from model.behaviour.section import FREE
 from model.behaviour.shape import Cupped
 from model.behaviour.slab import Moisture, Slab
+from model.behaviour.year import Sorption, wood_of
 from model.codes import Note
 from model.spread import Figure, Samples
 from model.surroundings.room import Room
@@ -248,6 +249,7 @@ def follow(
     *,
     start_day: float,
     cup: float = 0.0,
+    came: Sorption = "drying",
     profiles: Sequence[float] = (),
     most_rows: int = MOST_POINTS,
 ) -> Followed:
@@ -255,7 +257,7 @@ def follow(
 
     Parameters
     ----------
-    slab, moisture, stays, samples, start_day, cup
+    slab, moisture, stays, samples, start_day, cup, came
         As in `behaviour.course.run`.
     rooms : sequence of Room
         One a stay; the same object where it is the same room.
@@ -278,11 +280,14 @@ def follow(
         samples,
         start_day=start_day,
         cup=cup,
+        came=came,
         stops=profiles,
         least_rows=LEAST_ROWS,
     )
     rows = thinned(found, most_rows)
     held = any(stay.hold is not FREE for stay in stays)
+    moves = edges.quickened(slab, wood_of(slab, spread.draw(0)), stays[0].faces)
+    ends = edges.ends_note(slab, found.days, found.mean[:, 0], found.equilibrium)
     moment = found.moment * shares[found.stay, None] * (slab.length or 1.0)
     notes = []
     if held and slab.length is None:
@@ -297,5 +302,5 @@ def follow(
         moment=moment,
         held=held,
         rooms=tuple(dict.fromkeys(rooms)),
-        notes=(*found.notes, Note("stress-index"), *notes),
+        notes=(*found.notes, Note("stress-index"), *notes, *edges.notes(slab, moves), *ends),
     )

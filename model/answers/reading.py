@@ -15,8 +15,8 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
+from model.behaviour.edges import end_zone
 from model.behaviour.slab import Slab
-from model.behaviour.transport import ALONG_TO_ACROSS, DAY
 from model.behaviour.year import wood_of
 from model.codes import Note, Reason
 from model.properties.meters import MEAN_DEPTH, Corrected, Place, Reading, correct
@@ -104,14 +104,6 @@ class Answer:
     ends: EndGrain | None
     following: tuple[Next, ...]
     notes: tuple[Note, ...]
-
-
-def end_zone(diffusivity: float, days: float) -> float:
-    """How far the ends have dried into a slab [m]: 2 sqrt(D_L time), D_L = 13 D(10 %).
-
-    `diffusivity` is the one across the grain at 10 % [m2/s].
-    """
-    return float(2.0 * np.sqrt(ALONG_TO_ACROSS * diffusivity * days * DAY))
 
 
 def _shape(shallow: Floats, deep: Floats, thickness: float) -> Floats:

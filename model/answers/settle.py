@@ -11,13 +11,12 @@ from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.interpolate import CubicSpline
 
 from model import spread
-from model.behaviour import rings, shape, transport
+from model.behaviour import edges, rings, shape
 from model.behaviour.shape import Cupped
 from model.behaviour.slab import Moisture, Slab, mean_moisture
-from model.behaviour.year import CENTRAL_MISS, SLOWEST_LEFT, Years, years
+from model.behaviour.year import CENTRAL_MISS, SLOWEST_LEFT, Sorption, Years, years
 from model.codes import Note, Reason
 from model.properties import sorption
 from model.properties.finishes import Faces
@@ -27,10 +26,11 @@ from model.surroundings.room import Room
 
 Floats = NDArray[np.float64]
 
-YEAR_POINTS: Final = 74  # both ends of the year and every five days between
 TRACE_YEARS: Final = 2.0  # years of the course given for a chart
 TRACE_POINTS: Final = 147  # about every five days of it
 EVEN_WITHIN: Final = 2.0  # % M between shell and core of stock fit to work (practice)
+CAME: Final = {"drying": "came-drying", "wetting": "came-wetting", "unknown": "came-unknown"}
+REMEMBERED: Final = 0.1  # % M apart in the year's mean from which the way it came is told
 NEAR_WITHIN: Final = 1.5  # % M from what the room's year makes of it (judgement)
 
 
@@ -187,6 +187,7 @@ def settle(
     room: Room,
     arrives: float,
     samples: Samples | None = None,
+    came: Sorption = "drying",
     course: Years | None = None,
 ) -> Settled:
     """What a slab settles to in a room.
@@ -204,8 +205,11 @@ def settle(
         Day number of arrival (see `room.day_of`).
     samples : Samples, optional
         The central case alone when left out.
+    came : {"drying", "wetting", "unknown", "mean"}
+        How the wood came to its moisture, as in `years`.
     course : Years, optional
-        What `years` made of the same species, thickness, moisture, faces, room, day and samples,
+        What `years` made of the same species, thickness, moisture, faces, room, day, samples
+        and sorption,
         so that slabs of several widths share it; made here when left out.
 
     Returns
@@ -220,29 +224,19 @@ def settle(
         raise ValueError("settling needs the twelve months of a year or one steady air, not a log")
     samples = spread.draw(0) if samples is None else samples
     if course is None:
-        course = years(slab, moisture, faces, room, arrives, samples)
-    mesh = course.followed.grid
-    start = course.followed.moisture[0]
+        course = years(slab, moisture, faces, room, arrives, samples, came)
+    mesh, start = course.grid, course.start
     geometry = rings.rings(
         slab, rings.pith_distance(slab, samples.pith), rings.ring_angle(slab, samples.ring)
     )
-    totals = (
-        slab.species.radial * samples.radial,
-        slab.species.tangential * samples.tangential,
-    )
-    year_days = np.linspace(course.periodic.days[0], course.periodic.days[-1], YEAR_POINTS)
-    # Steps of up to 20 days: a spline through them finds the days of the extremes.
-    year = CubicSpline(course.periodic.days, course.periodic.moisture)(year_days)
-    way_days, way = _refined(course.followed)
-    change = shape.strains(slab, start, year, mesh.depth, *totals)
-    width = shape.width_of(slab, geometry, change)
-    thickness = shape.thickness_of(slab, geometry, change)
-    yearly_cup = shape.cup_of(geometry, change)
-    early = shape.strains(slab, start, way, mesh.depth, *totals)
-    way_cup = shape.cup_of(geometry, early)
-    way_width = shape.width_of(slab, geometry, early)
-    mean = mesh.mean(year)
-    way_mean = mesh.mean(way)
+    way, year = course.followed, course.periodic
+    way_days, year_days = way.days, year.days
+    way_mean, mean = way.mean, year.mean
+    width = shape.width_of(slab, geometry, year.strains)
+    thickness = shape.thickness_of(slab, geometry, year.strains)
+    yearly_cup = shape.cup_of(geometry, year.strains)
+    way_cup = shape.cup_of(geometry, way.strains)
+    way_width = shape.width_of(slab, geometry, way.strains)
     settled_mean = mean[1:].mean(axis=0)
     within = [
         _days_within(way_days, way_mean, year_days, mean, course.left, limit)
@@ -251,7 +245,7 @@ def settle(
     settled_width = width[1:].mean(axis=0)
     widest = np.maximum(way_width.max(axis=0), width.max(axis=0))
     narrowest = np.minimum(way_width.min(axis=0), width.min(axis=0))
-    fitness = _fitness(start[0], settled_mean[0], mean[:, 0])
+    fitness = _fitness(start[0], mesh.weight, settled_mean[0], mean[:, 0])
     return Settled(
         mean=spread.figure(settled_mean),
         driest=_month(year_days, mean, room, lowest=True),
@@ -271,7 +265,12 @@ def settle(
         room=room,
         weight=slab.weight(mean_moisture(moisture, slab.thickness)),
         trace=_trace(course, room, arrives),
-        notes=_notes(slab, moisture, room, course, within, samples),
+        notes=(
+            *_notes(slab, moisture, room, course, within),
+            *_remembered(came, course),
+            *edges.notes(slab, course.wood),
+            *edges.ends_note(slab, way_days - arrives, way_mean[:, 0], float(settled_mean[0])),
+        ),
         formulas=(
             "equilibrium-moisture", "hysteresis", "transport-diffusion", "transport-face",
             "transport-scheme", "settle-periodic-year", "shrinkage", "spread",
@@ -279,23 +278,17 @@ def settle(
     )  # fmt: skip
 
 
-def _refined(run: transport.Run) -> tuple[Floats, Floats]:
-    """A run at its own steps, refined where they are longer than five days."""
-    gaps = np.diff(run.days)
-    pieces = np.maximum(np.ceil(gaps / 5.0).astype(int), 1)
-    step = np.repeat(np.arange(gaps.size), pieces)
-    within = np.arange(step.size) - np.repeat(np.cumsum(pieces) - pieces, pieces)
-    days = np.append(run.days[step] + within * (gaps / pieces)[step], run.days[-1])
-    return days, run.at(days)
+def _between(days: Floats, values: Floats, asked: Floats) -> Floats:
+    """Values (days, ...) on other days, straight between their own."""
+    right = np.clip(np.searchsorted(days, asked), 1, days.size - 1)
+    share = ((asked - days[right - 1]) / (days[right] - days[right - 1]))[:, None]
+    result: Floats = (1.0 - share) * values[right - 1] + share * values[right]
+    return result
 
 
 def _periodic(days: Floats, values: Floats, asked: Floats) -> Floats:
     """Values of a periodic year at any days, shape (asked, samples)."""
-    place = days[0] + np.mod(asked - days[0], YEAR)
-    right = np.clip(np.searchsorted(days, place), 1, days.size - 1)
-    share = ((place - days[right - 1]) / (days[right] - days[right - 1]))[:, None]
-    result: Floats = (1.0 - share) * values[right - 1] + share * values[right]
-    return result
+    return _between(days, values, days[0] + np.mod(asked - days[0], YEAR))
 
 
 def _days_within(
@@ -373,14 +366,15 @@ def _yearly(width: float, days: Floats, cup: Floats, place: np.intp) -> Cup:
     return Cup(spread.figure(cup[place]), width, month=month_of(float(days[place])))
 
 
-def _fitness(start: Floats, settled: float, year: Floats) -> Fitness:
+def _fitness(start: Floats, weight: Floats, settled: float, year: Floats) -> Fitness:
     uneven = float(start.max() - start.min())
-    distance = float(start.mean() - settled)
+    now = float(start @ weight)
+    distance = now - settled
     way = "wetter" if distance > 0.0 else "drier"
     against = []
     if uneven > EVEN_WITHIN:
         against.append(Reason("uneven", by=uneven))
-    if not year.min() - 0.5 <= start.mean() <= year.max() + 0.5 and abs(distance) > NEAR_WITHIN:
+    if not year.min() - 0.5 <= now <= year.max() + 0.5 and abs(distance) > NEAR_WITHIN:
         against.append(Reason(way, by=abs(distance)))
     if against:
         return Fitness(False, tuple(against), uneven, distance)
@@ -393,8 +387,8 @@ def _trace(course: Years, room: Room, arrives: float) -> Trace:
     run = course.followed
     end = min(float(run.days[-1]), arrives + TRACE_YEARS * YEAR)
     days = np.linspace(arrives, end, TRACE_POINTS)
-    mean = run.at(days, run.mean)
-    state = run.at(days, run.moisture[:, 0])
+    mean = _between(run.days, run.mean, days)
+    state = _between(run.days, run.central, days)
     band = spread.band(mean)
     warmth, humidity = room.air.at_days(days)
     return Trace(
@@ -409,10 +403,19 @@ def _trace(course: Years, room: Room, arrives: float) -> Trace:
     )
 
 
+def _remembered(came: Sorption, course: Years) -> tuple[Note, ...]:
+    """How it came to its moisture, and where it would settle had it come the other way."""
+    if came == "mean":
+        return (Note("mean-curve"),)
+    apart = abs(course.otherwise - float(course.periodic.mean[1:, 0].mean()))
+    if apart < REMEMBERED:
+        return ()
+    return (Note(CAME[came], otherwise=course.otherwise, apart=apart),)
+
+
 def _notes(
-    slab: Slab, moisture: Moisture, room: Room, course: Years, within: list[Floats],
-    samples: Samples,
-) -> tuple[Note, ...]:  # fmt: skip
+    slab: Slab, moisture: Moisture, room: Room, course: Years, within: list[Floats]
+) -> tuple[Note, ...]:
     notes: list[Note] = [
         *room.notes,
         Note("times-weak", factor=slab.species.transport_spread),

@@ -18,7 +18,7 @@ that a course cut in two gives the same end; within a season the two differ by l
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import Final, Literal
 
@@ -26,13 +26,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from model import spread
-from model.behaviour import section, shape, transport
+from model.behaviour import edges, section, shape, transport
 from model.behaviour.rings import Rings
 from model.behaviour.section import FREE, Hold, State, Timber
 from model.behaviour.slab import Moisture, Slab
 from model.behaviour.timber import planed, rings_of, slopes, timber_of
 from model.behaviour.transport import Grid, Wood
-from model.behaviour.year import start_moisture, wood_of
+from model.behaviour.year import Sorption, start_moisture, wood_of
 from model.codes import Note
 from model.properties import sorption, strength
 from model.properties.finishes import Face, Faces
@@ -43,7 +43,9 @@ from model.surroundings.air_series import Air
 Floats = NDArray[np.float64]
 FaceName = Literal["top", "bottom"]
 
-BLOCK_ROWS: Final = 100  # of a course taken at once: 3 MB for 129 draws of 25 layers
+BLOCK_FIGURES: Final = 1_000_000  # of a stay's moisture worked out at once: 8 MB
+TOLD_EVERY: Final = 5.0  # days from row to row where a stay asks for no more
+MOST_ROWS: Final = 2_000  # of a stay; a longer one is told less often
 LOG_POINTS: Final = 1000  # readings of a log used in one stay; see `_calmed`
 _GOLDEN: Final = 0.6180339887498949  # an evenly spread sequence of deviates of its own
 
@@ -148,10 +150,10 @@ class Course:
     slab : Slab
         The slab as it is at the end, planed; its width is still that of the start.
     mesh : Grid
-    moisture : ndarray (samples, nodes)
-        Moisture at the end [%].
+    end : transport.State
+        Moisture at the end, and what the wood remembers of it.
     state : State
-        Set at the end; with `moisture` it starts a following course.
+        Set at the end; with `end` it starts a following course.
     notes : tuple of Note
     """
 
@@ -177,9 +179,14 @@ class Course:
     central: tuple[tuple[Floats, Grid, Floats], ...]
     slab: Slab
     mesh: Grid
-    moisture: Floats
+    end: transport.State
     state: State
     notes: tuple[Note, ...]
+
+    @property
+    def moisture(self) -> Floats:
+        """Moisture at the end, (samples, nodes) [%]."""
+        return self.end.moisture
 
     def profile(self, day: float) -> tuple[Floats, Floats]:
         """Depths [m] and moisture [%] of the central case on a day, linear between the steps.
@@ -208,14 +215,17 @@ class _Walk:
     mesh: Grid
     timber: Timber
     rings: Rings
-    moisture: Floats
+    wet: transport.State
     state: State
 
     def dress(self, top: float, bottom: float, nodes: int) -> None:
         """Plane material off; its layers go with their moisture and set."""
         slab = planed(self.slab, top, bottom)
         mesh = transport.grid(slab.thickness, nodes)
-        self.moisture = section.remap(self.moisture, self.mesh, mesh, top)
+        self.wet = transport.State(
+            section.remap(self.wet.moisture, self.mesh, mesh, top),
+            section.remap(self.wet.memory, self.mesh, mesh, top),
+        )
         self.state = section.planed(self.state, self.mesh, mesh, top)
         self.slab, self.mesh = slab, mesh
         self.timber = timber_of(slab, self.samples, self.reference)
@@ -223,7 +233,7 @@ class _Walk:
 
     def flatten(self) -> None:
         """Cut the present free cup away."""
-        now = self.moisture[None]
+        now = self.wet.moisture[None]
         history = section.sweep(
             self.timber, self.mesh, now, self.state, FREE, self.ring_curvature(now)
         )
@@ -246,10 +256,11 @@ class _Walk:
 
 def run(
     slab: Slab,
-    moisture: Moisture | Floats,
+    moisture: Moisture | Floats | transport.State,
     stays: Sequence[Stay],
     samples: Samples | None = None,
     *,
+    came: Sorption = "drying",
     start_day: float = 0.0,
     cup: float = 0.0,
     state: State | None = None,
@@ -264,13 +275,16 @@ def run(
     ----------
     slab : Slab
         As it is at the start: its width and thickness are those at the start.
-    moisture : Moisture or ndarray (samples, nodes)
+    moisture : Moisture, ndarray (samples, nodes) or transport.State
         What is known of its moisture, to which the error of a reading is added; or the moisture of
-        every sample at the nodes of `transport.grid(slab.thickness, nodes)`, taken as it is [%].
+        every sample at the nodes of `transport.grid(slab.thickness, nodes)`, taken as it is [%]; or
+        what an earlier course left.
     stays : sequence of Stay
         In order of time, at least one.
     samples : Samples, optional
         What is uncertain; the central case alone when left out.
+    came : {"drying", "wetting", "unknown", "mean"}
+        How the wood came to its moisture, see `transport.begin`; or ``mean``, without hysteresis.
     start_day : float
         Day of the year on which the course starts.
     cup : float
@@ -311,7 +325,9 @@ def run(
         raise ValueError("a course needs at least one stay")
     drawn = spread.draw(0) if samples is None else samples
     mesh = transport.grid(slab.thickness, nodes)
-    if isinstance(moisture, np.ndarray):
+    if isinstance(moisture, transport.State):
+        begin = moisture.moisture
+    elif isinstance(moisture, np.ndarray):
         begin = np.array(np.broadcast_to(moisture, (drawn.count, nodes)), dtype=np.float64)
     else:
         begin = start_moisture(moisture, mesh, drawn, slab.species.fibre_saturation)
@@ -320,6 +336,10 @@ def run(
         if cup != 0.0:
             state = replace(state, form=np.full(drawn.count, 8.0 * cup / slab.width**2))
     reference = state.unstrained @ mesh.weight
+    transported = wood_of(slab, drawn, hysteresis=came != "mean") if wood is None else wood
+    if not isinstance(moisture, transport.State):
+        way = "unknown" if came == "mean" else came
+        moisture = transport.begin(begin, transported, nodes, way)
     walk = _Walk(
         slab=slab,
         samples=drawn,
@@ -327,10 +347,9 @@ def run(
         mesh=mesh,
         timber=timber_of(slab, drawn, reference),
         rings=rings_of(slab, drawn),
-        moisture=begin,
+        wet=moisture,
         state=state,
     )
-    transported = wood_of(slab, drawn) if wood is None else wood
     return _walk_through(walk, stays, transported, start_day, stops, nodes, least_rows)
 
 
@@ -359,26 +378,32 @@ def _walk_through(
         if stay.machined_flat:
             walk.flatten()
         steady = number > 0 and _alike(stay.hold, hold) and not (stay.dressed or stay.machined_flat)
-        days, moisture = _moisture_through(
-            walk,
-            stay,
-            wood,
-            offset,
-            start_day + passed,
-            [stop - passed for stop in stops],
-            stay.days / least_rows,
-            notes,
-        )
-        central.append((passed + days, walk.mesh, moisture[:, 0].copy()))
-        # In blocks, so that what is worked out for every layer of every draw need not all be held.
-        for first in range(0, max(days.size - 1, 1), BLOCK_ROWS):
-            block = slice(first, first + BLOCK_ROWS + 1)
-            part = _rows(walk, stay, days[block], moisture[block], start_day + passed)
-            part["days"] = passed + days[block]
-            part["stay"] = np.full(part["days"].size, float(number))
+        kept = []
+        for first, (days, moisture) in enumerate(
+            _moisture_through(
+                walk,
+                stay,
+                wood,
+                offset,
+                start_day + passed,
+                [stop - passed for stop in stops],
+                stay.days / least_rows,
+                notes,
+            )
+        ):
+            part = _rows(walk, stay, days, moisture, start_day + passed)
+            part["days"] = passed + days
+            part["stay"] = np.full(days.size, float(number))
             again = steady or first > 0  # its first row ends what stands before it
             rows.append({name: column[1:] for name, column in part.items()} if again else part)
-        walk.moisture = moisture[-1]
+            kept.append((passed + days, moisture[:, 0].copy()))
+        central.append(
+            (
+                np.concatenate([days[min(first, 1) :] for first, (days, _) in enumerate(kept)]),
+                walk.mesh,
+                np.concatenate([held[min(first, 1) :] for first, (_, held) in enumerate(kept)]),
+            )
+        )
         passed, hold = passed + stay.days, stay.hold
     joined = {name: np.concatenate([row[name] for row in rows]) for name in rows[0]}
     number_of = joined.pop("stay").astype(np.intp)
@@ -390,7 +415,7 @@ def _walk_through(
         central=tuple(central),
         slab=walk.slab,
         mesh=walk.mesh,
-        moisture=walk.moisture,
+        end=walk.wet,
         state=walk.state,
         notes=(*_notes(walk, stays), *dict.fromkeys(notes)),
     )
@@ -430,7 +455,7 @@ def _calmed(air: Air, first: float, last: float) -> tuple[Air, float, bool]:
     humidity, which this takes out, moves the mean of a 20 mm board by 0.1 % M (measured).
     """
     if air.period is not None or air.days.size == 1:
-        return air, transport.LONGEST_STEP, False
+        return air, np.inf, False
     inside = int(np.count_nonzero((air.days >= first) & (air.days <= last)))
     if inside <= LOG_POINTS:
         return air, (last - first) / max(inside, 20), False
@@ -453,10 +478,14 @@ def _moisture_through(
     offset: Floats,
     course_day: float,
     stops: Sequence[float],
-    longest_step: float,
+    longest_row: float,
     notes: list[Note],
-) -> tuple[Floats, Floats]:
-    """Days since the stay began and the moisture (times, samples, nodes) on them."""
+) -> Iterator[tuple[Floats, Floats]]:
+    """Days since the stay began and the moisture (times, samples, nodes) on them, piece by piece.
+
+    In pieces, so that the moisture of every layer of every draw need not all be held; each begins
+    with the row on which the one before ends.
+    """
     faces = Faces(stay.faces.bottom, stay.faces.top) if stay.turned else stay.faces
     begin = _air_day(stay, course_day)
     if stay.air.period is None and stay.air.days.size > 1:
@@ -471,30 +500,31 @@ def _moisture_through(
         legs.append((replace(faces, **{stay.wet_face: wet}), 0.0, wet_days))
     if wet_days < stay.days:
         legs.append((faces, wet_days, stay.days))
-    days: list[Floats] = []
-    moistures: list[Floats] = []
-    moisture = walk.moisture
+    tolerance, longest_step = transport.central_finely(walk.samples.count)
+    every = min(TOLD_EVERY, longest, longest_row)
+    at_once = max(2, BLOCK_FIGURES // walk.wet.moisture.size)
     for met, first, last in legs:
-        leg = transport.run(
-            wood,
-            walk.mesh,
-            moisture,
-            air,
-            met,
-            begin + first,
-            begin + last,
-            humidity_offset=offset,
-            finish_factor=walk.samples.finish,
-            longest_step=min(longest, longest_step),
-            stops=[begin + stop for stop in stops],
-        )
-        moisture = leg.moisture[-1]
-        skipped = 1 if days else 0
-        days.append(leg.days[skipped:] - begin)
-        moistures.append(leg.moisture[skipped:])
-    if len(days) == 1:
-        return days[0], moistures[0]
-    return np.concatenate(days), np.concatenate(moistures)
+        rows = transport.told_days(first, last, max(every, (last - first) / MOST_ROWS))
+        rows = np.union1d(rows, [stop for stop in stops if first < stop < last])
+        for piece in range(0, rows.size - 1, at_once):
+            days = rows[piece : piece + at_once + 1]
+            leg = transport.run(
+                edges.quickened(walk.slab, wood, met),
+                walk.mesh,
+                walk.wet,
+                air,
+                met,
+                begin + days[0],
+                begin + days[-1],
+                days=begin + days,
+                humidity_offset=offset,
+                finish_factor=walk.samples.finish,
+                tolerance=tolerance,
+                longest_step=np.minimum(longest_step, longest),
+                first_step=transport.FIRST_STEP if piece == 0 else 1.0,
+            )
+            walk.wet = leg.end
+            yield days, leg.moisture
 
 
 def _rows(

@@ -198,6 +198,60 @@ def _strain_from_profile(
     )
 
 
+@dataclass(frozen=True, slots=True)
+class StrainSums:
+    """Strains from one moisture as sums through the thickness of another, straight in it.
+
+    Attributes
+    ----------
+    weights : ndarray (samples, 4, nodes)
+        Of min(moisture, `starts`): mean and curvature along the rings, mean and curvature across.
+    taken_off : ndarray (samples, 4)
+        The same sums of the moisture they start from.
+    starts : float
+        Moisture above which wood does not move [%].
+    """
+
+    weights: Floats
+    taken_off: Floats
+    starts: float
+
+    def of(self, samples: NDArray[np.intp]) -> StrainSums:
+        """Those of some samples."""
+        return StrainSums(self.weights[samples], self.taken_off[samples], self.starts)
+
+    def strains(self, sums: Floats) -> Strains:
+        """Strains by the sums (..., samples, 4)."""
+        change = sums - self.taken_off
+        return Strains(change[..., 0], change[..., 2], change[..., 1], change[..., 3])
+
+
+def strain_sums(
+    slab: Slab,
+    moisture_from: ArrayLike,
+    depth: ArrayLike,
+    radial: ArrayLike | None = None,
+    tangential: ArrayLike | None = None,
+) -> StrainSums:
+    """What turns a moisture through the thickness into the strains of `strains`.
+
+    Parameters are those of `strains`; the moisture has shape (samples, nodes).
+    """
+    start = slab.species.shrinkage_starts
+    before = np.minimum(np.asarray(moisture_from, dtype=np.float64), start)
+    totals = (
+        slab.species.tangential if tangential is None else tangential,
+        slab.species.radial if radial is None else radial,
+    )
+    weights = np.empty((before.shape[0], 4, before.shape[1]))
+    for place, total in zip((0, 2), totals, strict=True):
+        each = np.broadcast_to(np.asarray(total, dtype=np.float64), before.shape[:1])[:, None]
+        slope = each / (100.0 * start) / shrunk(each, start, before)
+        for which, through in enumerate(_weights(depth, slab.thickness)):
+            weights[:, place + which] = slope * through
+    return StrainSums(weights, np.einsum("skn,sn->sk", weights, before), start)
+
+
 def ring_cup(
     slab: Slab, e_T: ArrayLike, e_R: ArrayLike, pith_distance: ArrayLike | None = None
 ) -> Floats:

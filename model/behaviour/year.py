@@ -7,37 +7,58 @@ repeats itself every year.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Final
+from typing import Final, Literal
 
 import numpy as np
 from numpy.typing import NDArray
 
 from model import spread
-from model.behaviour import transport
+from model.behaviour import edges, shape, transport
 from model.behaviour.slab import Moisture, Slab, profile
+from model.behaviour.transport import Came, Places, State
 from model.properties import sorption
 from model.properties.air import saturation_pressure
 from model.properties.finishes import Faces
 from model.spread import Samples
+from model.surroundings.air_series import Air
 from model.surroundings.calendar import YEAR
 from model.surroundings.room import Room
 
 Floats = NDArray[np.float64]
+# `Came`, or the mean curve
+Sorption = Literal["drying", "wetting", "unknown", "mean"]
 
-
-CENTRAL_MISS: Final = 0.02  # % M; how near the year found is to repeating itself, central case
-DRAWN_MISS: Final = 0.10  # % M; the same for any draw
-KNOWN_CHANGE: Final = 0.05  # % M between two year's ends from which their ratio is trusted
-SOLVER_NOISE: Final = 0.01  # % M by which the same year comes out differently in other steps
+# The year found is closed when it changes, and what is left to come of that by its estimate, is
+# less than these: of the central case, of any draw [% M].
+CENTRAL_CHANGE: Final = 0.005
+DRAWN_CHANGE: Final = 0.02
+CENTRAL_MISS: Final = 0.01
+DRAWN_MISS: Final = 0.03
+KNOWN_CHANGE: Final = 0.01  # % M between the begins of two years, from which their ratio is trusted
+WELL_KNOWN_CHANGE: Final = 0.3  # % M; the same, from which it is trusted over what theory says
 FOLLOWED_YEARS: Final = 3  # years followed from arrival before the rest is taken as a decay
 WET_YEARS: Final = 8  # years followed at most while any layer is above fibre saturation
-SOUGHT_YEARS: Final = 8  # years run at most to find the periodic year, beyond those followed
-# % M; the mean is then within 0.02 in two of three slabs of 20 to 100 mm in rooms of Duluth,
-# Phoenix and Bergen, and within 0.053 in all (60 at random, against steps of a day).
-STEP_ERROR: Final = 0.2
-RESTING_DAYS: Final = 48  # of a year, from which the moisture of a very slow slab is found
-FURTHEST: Final = 3.0  # % M by which the next year begins further on, at most
+SOUGHT_YEARS: Final = 20  # years run at most to find the periodic year, beyond those followed
 SLOWEST_LEFT: Final = 0.995  # share of a miss left after a year, at most (54 days at one in 3e3)
+# A slab that keeps less than this share of a difference for a year has found its year after so
+# many: what is left of a change then is what the solver's steps make of it.
+FORGOTTEN: Final = 0.02
+FORGETTING: Final = (3, 4)  # without and with hysteresis
+# The estimate from two years is kept between this slowest mode and one that fades in this share of
+# its rate; hysteresis turns round from year to year too (judgement, by what closes).
+SLOWER: Final = 0.6
+LEFT_BY_MEMORY: Final = 0.5
+# A slab that keeps more than this share of a difference for a year is first brought this much of
+# the way to where it would rest, without and with hysteresis.
+SLOW: Final = 0.3
+RESTS: Final = (1.0, 0.85)
+RESTING_DAYS: Final = 48  # of a year, from which that is found
+FURTHEST: Final = 3.0  # % M by which the next year begins further on, at most
+# Of what is still to come by its estimate, without and with hysteresis: too far would turn the wood
+# round, and it remembers.
+AHEAD: Final = (0.9, 0.6)
+DRIEST: Final = 0.5  # % M; a year is not begun drier
+YEAR_POINTS: Final = 74  # told of a year: both its ends and every five days between
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,25 +70,69 @@ class Extremes:
 
 
 @dataclass(frozen=True, slots=True)
+class Stretch:
+    """A stretch of time as it is told.
+
+    Attributes
+    ----------
+    days : ndarray (times,)
+        Day numbers.
+    mean : ndarray (times, samples)
+        Mean moisture [%].
+    strains : shape.Strains
+        Since arrival, arrays (times, samples).
+    central : ndarray (times, nodes)
+        Moisture of the central case [%].
+    """
+
+    days: Floats
+    mean: Floats
+    strains: shape.Strains
+    central: Floats
+
+    def of(self, samples: Places) -> Stretch:
+        """That of some samples."""
+        columns = (
+            self.strains.mean_tangential,
+            self.strains.mean_radial,
+            self.strains.curvature_tangential,
+            self.strains.curvature_radial,
+        )
+        strains = shape.Strains(*(column[:, samples] for column in columns))
+        return Stretch(self.days, self.mean[:, samples], strains, self.central)
+
+
+@dataclass(frozen=True, slots=True)
 class Years:
     """Moisture from arrival and through the periodic year, for a batch of samples.
 
     Attributes
     ----------
-    followed : Run
+    start : ndarray (samples, nodes)
+        Moisture on arrival [%].
+    followed : Stretch
         From arrival on, some years.
-    periodic : Run
-        One year that repeats itself; its days lie after those of `followed`.
+    periodic : Stretch
+        One year that repeats itself, from the same day of the year as arrival.
     left : ndarray
         Share of a miss from the periodic year that is left after a year, shape (samples,).
     miss : float
         How far the central periodic year is from repeating itself [% M].
+    otherwise : float
+        Mean of the central periodic year had the wood come to its moisture the other way [%]; the
+        same without hysteresis.
+    grid : Grid
+    wood : Wood
     """
 
-    followed: transport.Run
-    periodic: transport.Run
+    start: Floats
+    followed: Stretch
+    periodic: Stretch
     left: Floats
     miss: float
+    otherwise: float
+    grid: transport.Grid
+    wood: transport.Wood
 
     @property
     def extremes(self) -> Extremes:
@@ -76,8 +141,11 @@ class Years:
         return Extremes(means.min(axis=0), means.max(axis=0))
 
 
-def wood_of(slab: Slab, samples: Samples) -> transport.Wood:
-    """Transport properties of a slab for a batch of samples."""
+def wood_of(slab: Slab, samples: Samples, *, hysteresis: bool = True) -> transport.Wood:
+    """Transport properties of a slab for a batch of samples.
+
+    Without hysteresis the wood follows the mean sorption curve alone.
+    """
     species = slab.species
     factors = spread.transport_factor(samples, species.transport_spread)
     return transport.Wood(
@@ -86,6 +154,9 @@ def wood_of(slab: Slab, samples: Samples) -> transport.Wood:
         specific_gravity=species.specific_gravity,
         fibre_saturation=species.fibre_saturation,
         sorption=samples.sorption,
+        loop=samples.loop if hysteresis else None,
+        sorption_at_60=species.sorption_at_60,
+        sorption_at_90=species.sorption_at_90,
     )
 
 
@@ -110,130 +181,309 @@ def years(
     room: Room,
     arrives: float,
     samples: Samples,
-    mesh: transport.Grid | None = None,
+    came: Sorption = "drying",
 ) -> Years:
     """Follow a slab from a day number and find the year it settles into.
 
-    The slab is followed year after year until one ends as it began, or for `FOLLOWED_YEARS`.  A
-    year that is not found by then is sought from another start, the moisture at which a very slow
-    slab rests, since it does not depend on how wet the slab came.  Of a difference between the
-    begins of two years a share is left at their ends; the next year begins where that share says
-    that it will end (secant method on the mean moisture).
+    Every sample is followed year after year until one ends as it began, or for `FOLLOWED_YEARS`.
+    Of a difference between the begins of two years a share is left at their ends.  A year that is
+    not found by then is begun further on, by most of what that share says is still to come; so
+    again until it is found.
+
+    Parameters
+    ----------
+    came : {"drying", "wetting", "unknown", "mean"}
+        How the wood came to its moisture, see `transport.begin`; or ``mean``, without hysteresis.
     """
-    mesh = transport.grid(slab.thickness) if mesh is None else mesh
-    wood = wood_of(slab, samples)
-    offset = samples.humidity * room.humidity_spread
+    return years_in(slab, moisture, faces, room.air, room.humidity_spread, arrives, samples, came)
 
-    def year_from(state: Floats, begin: float, first_step: float) -> transport.Run:
-        return transport.run(
-            wood, mesh, state, room.air, faces, begin, begin + YEAR,
-            humidity_offset=offset, finish_factor=samples.finish,
-            tolerance=STEP_ERROR, first_step=first_step,
-        )  # fmt: skip
 
-    state = start_moisture(moisture, mesh, samples, wood.fibre_saturation)
-    runs: list[transport.Run] = []
-    chain = _Chain(samples.count)
+def settled_mean(
+    slab: Slab,
+    moisture: Moisture,
+    faces: Faces,
+    air: Air,
+    day: float,
+    came: Sorption = "drying",
+) -> float:
+    """Mean moisture [%] of the year a slab settles into in an air, of the central case.
+
+    Parameters are those of `years_in`.
+    """
+    found = years_in(slab, moisture, faces, air, 0.0, day, spread.draw(0), came)
+    return float(found.periodic.mean[1:, 0].mean())
+
+
+def years_in(
+    slab: Slab,
+    moisture: Moisture,
+    faces: Faces,
+    air: Air,
+    humidity_spread: float,
+    arrives: float,
+    samples: Samples,
+    came: Sorption = "drying",
+) -> Years:
+    """As `years`, in an air whose humidity is spread by so many points from house to house."""
+    mesh = transport.grid(slab.thickness)
+    wood = edges.quickened(slab, wood_of(slab, samples, hysteresis=came != "mean"), faces)
+    start = start_moisture(moisture, mesh, samples, wood.fibre_saturation)
+    sums = shape.strain_sums(
+        slab,
+        start,
+        mesh.depth,
+        slab.species.radial * samples.radial,
+        slab.species.tangential * samples.tangential,
+    )
+    offset = samples.humidity * humidity_spread
+    # The central case once more, which came the other way.
+    batch = np.arange(samples.count + 1) % samples.count
+    nodes, other = mesh.depth.size, batch[-1:]
+    way: Came = "unknown" if came == "mean" else came
+    state = transport.begin(start[batch], wood.of(batch), nodes, way)
+    turned: Came = "drying" if way == "wetting" else "wetting"
+    state.memory[-1] = transport.begin(start[other], wood.of(other), nodes, turned).memory[0]
+    search = _Search(
+        wood.of(batch),
+        mesh,
+        faces,
+        air,
+        offset[batch],
+        samples.finish[batch],
+        sums.of(batch),
+        state,
+    )
+    followed: list[Stretch] = []
     while True:
-        first_step = 1.0 if runs else transport.FIRST_STEP
-        runs.append(year_from(state, arrives + YEAR * len(runs), first_step))
-        chain.add(mesh.mean(state), runs[-1].mean[-1])
-        state = runs[-1].moisture[-1]
-        if chain.closed:
-            return Years(_joined(runs), runs[-1], _share_left(runs[-1], runs[-1]), chain.miss)
-        wet = state.max() > wood.fibre_saturation
-        if len(runs) >= (WET_YEARS if wet else FOLLOWED_YEARS):
+        followed.append(search.another(arrives + YEAR * len(followed)))
+        wet = bool(search.moisture.max() > wood.fibre_saturation)
+        if not search.open.size or len(followed) >= (WET_YEARS if wet else FOLLOWED_YEARS):
             break
-    state = np.repeat(_resting(room, samples, offset)[:, None], mesh.depth.size, axis=1)
-    chain = _Chain(samples.count)
-    for count in range(SOUGHT_YEARS):
-        latest = year_from(state, arrives + YEAR * (len(runs) + count), 1.0)
-        chain.add(mesh.mean(state), latest.mean[-1])
-        if chain.closed:
+    for number in range(len(followed), len(followed) + SOUGHT_YEARS):
+        if not search.open.size:
             break
-        state = np.clip(latest.moisture[-1] + chain.ahead[:, None], 0.5, wood.fibre_saturation)
-    return Years(_joined(runs), latest, _share_left(runs[-1], latest), chain.miss)
+        search.go_ahead(rests=number == len(followed))
+        search.another(arrives + YEAR * number)
+    own = np.arange(samples.count)
+    return Years(
+        start,
+        _joined(followed).of(own),
+        search.year.of(own),
+        search.left[own],
+        search.miss,
+        float(search.year.mean[1:, -1].mean()),
+        mesh,
+        wood,
+    )
 
 
-def _share_left(year: transport.Run, settled: transport.Run) -> Floats:
-    """Share of the miss from the periodic year that a year of the slab's own leaves (samples,) [-].
+class _Search:
+    """Years run one after the other, on their way to one that ends as it began.
 
-    Both years begin on the same day of the year.
+    Attributes
+    ----------
+    open : ndarray of int
+        Samples whose year is not found yet.
+    moisture, memory : ndarray (samples, nodes)
+        At the end of the latest year, as in `transport.State`.
+    year : Stretch
+        The latest year of every sample; of those found, the one that repeats itself.
+    left : ndarray (samples,)
+        Share of a difference at the begin of a year that is left at its end.
+    rest : ndarray (samples,)
+        What is still to come of the change from year to year, by its estimate [% M].
     """
-    before, after = (np.abs(year.mean[end] - settled.mean[-1]) for end in (0, -1))
-    known = before > KNOWN_CHANGE
-    result: Floats = np.clip(after / np.where(known, before, 1.0), 0.0, SLOWEST_LEFT)
-    return np.where(known, result, 0.5)
 
+    def __init__(
+        self,
+        wood: transport.Wood,
+        mesh: transport.Grid,
+        faces: Faces,
+        air: Air,
+        offset: Floats,
+        finish: Floats,
+        sums: shape.StrainSums,
+        state: State,
+    ) -> None:
+        self.wood, self.mesh, self.faces, self.air, self.sums = wood, mesh, faces, air, sums
+        self.offset, self.finish, count = offset, finish, offset.size
+        self.tolerance, self.longest_step = transport.central_finely(count)
+        self.tolerance[-1], self.longest_step[-1] = self.tolerance[0], self.longest_step[0]
+        self.moisture, self.memory = state.moisture.copy(), state.memory.copy()
+        self.open = np.arange(count)
+        self.year = _unknown(0.0, count, mesh.depth.size)
+        self.began = self.ended = np.full(count, np.nan)
+        self.remembers = wood.loop is not None
+        self.slowest = self._slowest()
+        self.most_left = np.minimum(self.slowest**SLOWER, SLOWEST_LEFT)
+        if self.remembers:
+            self.most_left = np.maximum(self.most_left, LEFT_BY_MEMORY)
+        self.left = self.slowest.copy()
+        self.rest = np.full(count, np.inf)
+        self.count = 0  # of years, but for the first
 
-class _Chain:
-    """Years run one after the other, on their way to one that ends as it began."""
+    def another(self, day: float) -> Stretch:
+        """Run the next year of the samples still open; every sample's course through it."""
+        first = bool(np.isnan(self.began[0]))
+        days = np.linspace(day, day + YEAR, YEAR_POINTS)
+        told = transport.told_days(day, day + YEAR) if first else days
+        which = self.open
+        run = transport.run(
+            self.wood.of(which),
+            self.mesh,
+            State(self.moisture[which], self.memory[which]),
+            self.air,
+            self.faces,
+            day,
+            day + YEAR,
+            days=told,
+            humidity_offset=self.offset[which],
+            finish_factor=self.finish[which],
+            tolerance=self.tolerance[which],
+            longest_step=self.longest_step[which],
+            first_step=transport.FIRST_STEP if first else 1.0,
+            layers=1,
+            sums=transport.Sums(self.sums.weights[which], self.sums.starts),
+        )
+        change = run.end.moisture - self.moisture[which]
+        self.moisture[which], self.memory[which] = run.end.moisture, run.end.memory
+        if first:
+            self.began, self.ended = run.mean[0], run.mean[-1]
+            strains = self.sums.strains(run.sums)
+            return Stretch(told, run.mean, strains, run.moisture[:, 0])
+        self.year = self._with(run, days, which)
+        self._close(which, run.mean[0], run.mean[-1], np.sqrt(change**2 @ self.mesh.weight))
+        return self.year
 
-    def __init__(self, samples: int) -> None:
-        # Of the latest year, shape (samples,) [% M]: mean moisture at both ends, and what a
-        # difference at its begin has become at its end, by the year before.
-        self.began = self.ended = np.full(samples, np.nan)
-        self.left = np.full(samples, 0.5)
+    def _with(self, run: transport.Run, days: Floats, which: Places) -> Stretch:
+        """The latest year of every sample, that of some anew; the year goes on with the days."""
+        strains = self.sums.of(which).strains(run.sums)
+        if which.size == self.left.size:
+            return Stretch(days, run.mean, strains, run.moisture[:, 0])
+        mean = self.year.mean.copy()
+        mean[:, which] = run.mean
+        old = self.year.strains
+        merged = []
+        for name in ("mean_tangential", "mean_radial", "curvature_tangential", "curvature_radial"):
+            column = getattr(old, name).copy()
+            column[:, which] = getattr(strains, name)
+            merged.append(column)
+        central = run.moisture[:, 0] if which[0] == 0 else self.year.central
+        return Stretch(days, mean, shape.Strains(*merged), central)
 
-    def add(self, began: Floats, ended: Floats) -> None:
-        """Take in a year by the mean moistures with which it begins and ends."""
-        self.first = bool(np.isnan(self.began[0]))
-        if not self.first:
-            apart = began - self.began
-            known = np.abs(apart) > KNOWN_CHANGE
-            share = (ended - self.ended) / np.where(known, apart, 1.0)
-            self.left = np.where(known, np.clip(share, 0.0, SLOWEST_LEFT), self.left)
-        self.began, self.ended = began, ended
-        change = ended - began
-        # Changes as small as the solver's own noise say nothing of what is still to come.
-        loud = np.abs(change) > SOLVER_NOISE
-        self.rest = change * np.where(loud, self.left / (1.0 - self.left), 1.0)
+    def _close(self, which: Places, began: Floats, ended: Floats, changed: Floats) -> None:
+        """Take in a year by the means with which it begins and ends, and close what repeats itself.
+
+        `changed` is the change through it, root mean square over the thickness [% M].
+        """
+        self.count += 1
+        apart, change = began - self.began[which], ended - began
+        known = np.abs(apart) > KNOWN_CHANGE
+        share = (ended - self.ended[which]) / np.where(known, apart, 1.0)
+        slowest = self.slowest[which]
+        least = np.where(np.abs(apart) > WELL_KNOWN_CHANGE, 0.0, slowest)
+        left = np.where(known, np.clip(share, least, self.most_left[which]), slowest)
+        rest = change * left / (1.0 - left)
+        self.left[which], self.rest[which] = left, rest
+        self.began[which], self.ended[which] = began, ended
+        central = (which == 0) | (which == self.left.size - 1)
+        done = changed < np.where(central, CENTRAL_CHANGE, DRAWN_CHANGE)
+        done &= changed * left / (1.0 - left) < np.where(central, CENTRAL_MISS, DRAWN_MISS)
+        done |= (slowest < FORGOTTEN) & (self.count >= FORGETTING[self.remembers])
+        self.open = which[~done]
+
+    def _slowest(self) -> Floats:
+        """Share of a difference that is left after a year by its slowest mode, (samples,).
+
+        Of a slab with constant coefficients, those at the mean of the room's year: see
+        `edges.slowest_root`.
+        """
+        warmth, humidity = (
+            float(values.mean()) for values in (self.air.temperature, self.air.relative_humidity)
+        )
+        damp = np.clip(humidity + self.offset, 5.0, 95.0)
+        settled = self.wood.sorption * sorption.equilibrium_moisture(warmth, damp)
+        steep = self.wood.sorption * sorption.slope(warmth, damp)
+        diffusion = self.wood.diffusion(warmth) * np.exp(
+            self.wood.transport_slope * (settled - transport.REFERENCE_MOISTURE)
+        )
+        biot = transport.biot(
+            self.wood, self.mesh.thickness, self.faces, self.finish, warmth, steep, diffusion
+        )
+        root = edges.slowest_root(*biot)
+        fades = self.wood.quickened * diffusion * root**2 / self.mesh.thickness**2
+        result: Floats = np.minimum(np.exp(-fades * YEAR * transport.DAY), SLOWEST_LEFT)
+        return result
+
+    def go_ahead(self, *, rests: bool) -> None:
+        """Begin the next year of the samples still open further on.
+
+        By what is still to come by the estimate from two years; `rests`: a slow slab most of the
+        way to where one too slow for the seasons rests, for which two years say little.
+        """
+        which = self.open
+        wood, day = self.wood.of(which), float(self.year.days[-1])
+        state = State(self.moisture[which], self.memory[which])
+        by = np.clip(AHEAD[self.remembers] * self.rest[which], -FURTHEST, FURTHEST)
+        shift = np.where(self.slowest[which] < FORGOTTEN, 0.0, by)[:, None] * np.ones(
+            (1, self.mesh.depth.size)
+        )
+        if rests:
+            slow = self.slowest[which] > SLOW
+            towards = self._resting()[which, None] - transport.driving(state, wood)
+            shift = np.where(slow[:, None], RESTS[self.remembers] * towards, shift)
+        ahead = transport.shifted(state, wood, shift, self.air.at(day)[0])
+        self.moisture[which], self.memory[which] = ahead.moisture, ahead.memory
+
+    def _resting(self) -> Floats:
+        """What drives a slab too slow for the seasons where it rests, (samples,) [%].
+
+        Over the year its faces let in as much vapour as they let out: the mean of the air's vapour
+        pressure is that over the wood, whose pressure follows the temperature of each day.
+        """
+        days = self.air.days[0] + YEAR * (np.arange(RESTING_DAYS) + 0.5) / RESTING_DAYS
+        warmth, humidity = self.air.at_days(days)
+        saturated = saturation_pressure(warmth)[:, None]
+        damp = np.clip(humidity[:, None] + self.offset, 1.0, 98.0)
+        curve = sorption.tabulated(self.wood.sorption_at_60, self.wood.sorption_at_90)
+        over = saturated * curve.at(warmth)[:, :, 0]
+        result: Floats = self.wood.sorption * np.interp(
+            (0.01 * saturated * damp).mean(axis=0), over.mean(axis=0), curve.moisture
+        )
+        return result
 
     @property
     def miss(self) -> float:
         """What the central case is still away from a year that repeats itself [% M]."""
         return float(abs(self.rest[0]))
 
-    @property
-    def closed(self) -> bool:
-        """Whether the latest year repeats itself; the first says nothing of the next."""
-        return not self.first and self.miss < CENTRAL_MISS and np.abs(self.rest).max() < DRAWN_MISS
 
-    @property
-    def ahead(self) -> Floats:
-        """How much further the next year should begin (samples,) [% M]: all that is to come."""
-        return np.zeros_like(self.rest) if self.first else np.clip(self.rest, -FURTHEST, FURTHEST)
-
-
-def _resting(room: Room, samples: Samples, offset: Floats) -> Floats:
-    """Moisture at which a slab too slow for the seasons rests, shape (samples,) [%].
-
-    Over the year its faces let in as much vapour as they let out: the mean of the air's vapour
-    pressure is that over the wood, whose pressure follows the temperature of each day.
-    """
-    days = room.air.days[0] + YEAR * (np.arange(RESTING_DAYS) + 0.5) / RESTING_DAYS
-    warmth, humidity = room.air.at_days(days)
-    saturated = saturation_pressure(warmth)[:, None]
-    damp = np.clip(humidity[:, None] + offset, 1.0, 98.0)
-    moisture = np.linspace(0.5, 28.0, 111)
-    above = sorption.humidity_of_moisture(warmth[:, None], moisture)
-    over = saturated * np.where(np.isnan(above), sorption.HIGHEST_HUMIDITY, above)
-    result: Floats = samples.sorption * np.interp(
-        (saturated * damp).mean(axis=0), over.mean(axis=0), moisture
+def _unknown(day: float, samples: int, nodes: int) -> Stretch:
+    none = np.zeros((YEAR_POINTS, samples))
+    days = np.linspace(day, day + YEAR, YEAR_POINTS)
+    return Stretch(
+        days, none, shape.Strains(none, none, none, none), np.zeros((YEAR_POINTS, nodes))
     )
-    return result
 
 
-def _joined(runs: list[transport.Run]) -> transport.Run:
-    first = runs[0]
-    days, moisture = [first.days], [first.moisture]
-    top, bottom = [first.gained_top], [first.gained_bottom]
-    for run in runs[1:]:
-        days.append(run.days[1:])
-        moisture.append(run.moisture[1:])
-        top.append(run.gained_top[1:] + top[-1][-1])
-        bottom.append(run.gained_bottom[1:] + bottom[-1][-1])
-    return transport.Run(
-        np.concatenate(days), np.concatenate(moisture),
-        np.concatenate(top), np.concatenate(bottom), first.grid,
-    )  # fmt: skip
+def _joined(stretches: list[Stretch]) -> Stretch:
+    """Stretches one after the other; the day that two share is told once."""
+    first = stretches[0]
+    if len(stretches) == 1:
+        return first
+
+    def join(columns: list[Floats]) -> Floats:
+        return np.concatenate([columns[0], *(column[1:] for column in columns[1:])])
+
+    strains = [stretch.strains for stretch in stretches]
+    return Stretch(
+        join([stretch.days for stretch in stretches]),
+        join([stretch.mean for stretch in stretches]),
+        shape.Strains(
+            join([one.mean_tangential for one in strains]),
+            join([one.mean_radial for one in strains]),
+            join([one.curvature_tangential for one in strains]),
+            join([one.curvature_radial for one in strains]),
+        ),
+        join([stretch.central for stretch in stretches]),
+    )

@@ -13,6 +13,7 @@ from model.basis import table
 from model.codes import Caution, Note
 from model.names import Names
 from model.names import UnknownName as UnknownName
+from model.properties.warmth import LocalWarmth
 
 # kg/(m s Pa); vapour permeability of still air near 20 degC (memory, EN ISO 12572)
 STILL_AIR_PERMEABILITY: Final = 2.0e-10
@@ -89,6 +90,8 @@ class Face:
         What the face is called in an answer.
     finish : Finish or None
         The finish or cover on it; None for water, or for a resistance of its own.
+    warmth : LocalWarmth or None
+        What makes it warmer or colder than the room's air; None where it is as the air.
     """
 
     sd: float
@@ -96,6 +99,7 @@ class Face:
     air_speed: float = 0.0
     name: str = "bare"
     finish: Finish | None = None
+    warmth: LocalWarmth | None = None
 
     def __post_init__(self) -> None:
         if not 0.0 <= self.sd < float("inf"):
@@ -126,7 +130,8 @@ class Faces:
     @property
     def alike(self) -> bool:
         """Whether both faces meet the air in the same way."""
-        return (self.top.resistance, self.top.wet) == (self.bottom.resistance, self.bottom.wet)
+        one, other = ((face.resistance, face.wet, face.warmth) for face in (self.top, self.bottom))
+        return one == other
 
 
 @cache

@@ -90,6 +90,9 @@ class Species:
         Of specific gravity, stiffness and strength.
     other_names : tuple of str
         What else the trade calls it.
+    sorption_at_60, sorption_at_90 : float
+        Its equilibrium moisture over the curve of all woods up to 60 % relative humidity and from
+        90 %; see `sorption.species_factor`.
     """
 
     id: str
@@ -118,6 +121,8 @@ class Species:
     source_strength: str = ""
     basis_strength: str = ""
     other_names: tuple[str, ...] = ()
+    sorption_at_60: float = 1.0
+    sorption_at_90: float = 1.0
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,8 +1,8 @@
 """Made-up slabs dried by the course engine, with readings whose truth is known.
 
 The truth is drawn from what the fit takes for granted (rate of the species, humidity of the place,
-sorption), but not in the fit's own form: the slab begins even, dries for a while unseen, and is
-followed by the course engine on another grid.
+sorption), but not in the fit's own form: the slab begins even, dries for a while unseen, remembers
+by a slope of its own, and is followed by the course engine on another grid.
 """
 
 from __future__ import annotations
@@ -72,6 +72,8 @@ def synthetic(
         wood.specific_gravity,
         wood.fibre_saturation,
         np.array([own_sorption]),
+        # Of draws of its own, so that the rest of a seed is what it was.
+        np.random.default_rng((seed, 1)).uniform(*spread.LOOP_RANGE, 1),
     )
     # The slowest part of a profile dies away with t^2/(pi^2 D): the readings span one to two.
     relaxation = thickness**2 / (np.pi**2 * float(true_wood.diffusion(temperature)[0])) / 86_400.0
@@ -91,7 +93,8 @@ def synthetic(
         observations.append(
             Observation(float(day), value, deviation, 0.0, "moisture", depth, depth)
         )
-    target = Target(float(sorption.equilibrium_moisture(temperature, humidity)) + 1.0, 1.0)
+    settles = float(sorption.branch_moisture(temperature, humidity, "drying"))
+    target = Target(settles + 1.0, 1.0)
     after = followed.days >= days[-1]
     mean = followed.mean[:, 0]
     return Synthetic(

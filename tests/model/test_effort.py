@@ -54,12 +54,48 @@ def test_a_course_ends_at_the_limit_of_time_or_of_what_is_kept(
     air = Air(np.zeros(1), np.full(1, 20.0), np.full(1, 40.0), None)
     bare = Faces(Face(0.0), Face(0.0))
 
+    mesh = transport.grid(0.05)
+    days = np.linspace(0.0, 365.0, 100)
+
+    def follow(layers: int | None = None) -> transport.Run:
+        return transport.run(wood, mesh, 12.0, air, bare, 0.0, 365.0, days=days, layers=layers)
+
+    steps = int(follow().steps[0])
+    with pytest.raises(effort.TooBig, match="computing"), effort.within(0.0):
+        follow()
+    # Of each of the 100 days: the layers, the mean and what came through both faces.
+    told = 100 * (transport.NODES + 3)
+    monkeypatch.setattr(transport, "MOST_FIGURES", told)
+    follow()
+    monkeypatch.setattr(transport, "MOST_FIGURES", told - 1)
+    with pytest.raises(effort.TooBig, match=f"{told:,} figures of one course"):
+        follow()
+    follow(layers=0)  # nothing is kept of layers that are not told
+    monkeypatch.setattr(transport, "MOST_STEPS", steps)
+    follow(layers=0)
+    monkeypatch.setattr(transport, "MOST_STEPS", steps - 1)
+    with pytest.raises(effort.TooBig, match=f"does not end within {steps - 1} steps"):
+        follow(layers=0)
+
+
+def test_a_course_of_many_samples_looks_at_the_limit_between_them(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    samples = 40
+    wood = transport.Wood(np.full(samples, 1.8), 0.087, 0.60, 30.0, np.linspace(0.9, 1.1, samples))
+    air = Air(np.zeros(1), np.full(1, 20.0), np.full(1, 40.0), None)
+    bare = Faces(Face(0.0), Face(0.0))
+    looks = []
+    monkeypatch.setattr(effort, "check", lambda: looks.append(1))
+
     def follow() -> transport.Run:
         return transport.run(wood, transport.grid(0.05), 12.0, air, bare, 0.0, 365.0)
 
-    steps = follow().days.size
-    with pytest.raises(effort.TooBig, match="computing"), effort.within(0.0):
-        follow()
-    monkeypatch.setattr(transport, "MOST_FIGURES", (steps - 5) * transport.NODES)
-    with pytest.raises(effort.TooBig, match=f"{steps - 4} steps"):
-        follow()
+    whole = follow()
+    assert len(looks) == 1
+    monkeypatch.setattr(transport, "BETWEEN_CHECKS", 1)
+    piecewise = follow()
+    assert len(looks) == 1 + samples
+    # Looked at or not: the same figures to the last digit.
+    assert np.array_equal(piecewise.moisture, whole.moisture)
+    assert np.array_equal(piecewise.end.moisture, whole.end.moisture)

@@ -51,7 +51,7 @@ def laws() -> Samples:
 
 def left(*stays: Stay) -> np.ndarray[tuple[int, ...], np.dtype[np.float64]]:
     """Cup left [mm] at mE 30, 60, 120 and at 60 with J 8."""
-    return np.asarray(course.run(SLAB, 8.0, stays, laws(), cup=CUP).cup[-1, 1:] * 1e3)
+    return np.asarray(course.run(SLAB, 8.0, stays, laws(), cup=CUP, came="mean").cup[-1, 1:] * 1e3)
 
 
 def lie(days: float) -> Stay:

@@ -7,6 +7,7 @@ import numpy as np
 import pytest
 
 from model.answers import reading
+from model.behaviour.edges import end_zone
 from model.behaviour.slab import Slab
 from model.codes import Refusal
 from model.properties import meters, species
@@ -111,8 +112,8 @@ def test_end_grain_is_kept_out_of_the_slabs_mean() -> None:
 
 def test_the_end_zone_is_two_roots_of_diffusion_along_the_grain_times_time() -> None:
     # 2 sqrt(13 x 3.3e-11 x 365 x 86400) = 0.2326 m, by hand.
-    assert reading.end_zone(DIFFUSIVITY, YEAR) == pytest.approx(0.2326, abs=5e-4)
-    assert reading.end_zone(DIFFUSIVITY, 4.0 * YEAR) == pytest.approx(0.4652, abs=1e-3)
+    assert end_zone(DIFFUSIVITY, YEAR) == pytest.approx(0.2326, abs=5e-4)
+    assert end_zone(DIFFUSIVITY, 4.0 * YEAR) == pytest.approx(0.4652, abs=1e-3)
 
 
 def test_the_next_reading_stays_clear_of_the_ends_and_asks_for_what_is_missing() -> None:

@@ -24,7 +24,9 @@ def index(
     mesh = transport.grid(slab.thickness)
     start = np.full((samples.count, mesh.depth.size), moisture)
     air = constant(temperature, humidity).air
-    run = transport.run(year.wood_of(slab, samples), mesh, start, air, BARE, 0.0, days)
+    # Every tenth of a day at first: the skin's stress comes and goes within days.
+    told = transport.told_days(0.0, days, min(1.0, days / 100.0))
+    run = transport.run(year.wood_of(slab, samples), mesh, start, air, BARE, 0.0, days, days=told)
     section_of = timber.timber_of(slab, samples, run.mean[0])
     history = section.sweep(section_of, mesh, run.moisture, section.unstressed(run.moisture[0]))
     tension = np.maximum(history.tension_top, history.tension_bottom).max(axis=0)

@@ -1,7 +1,8 @@
 """A whole course against one system of equations given to scipy's general integrator.
 
 Moisture comes from `slab_equation`, which shares no code with the model; set and the balance of the
-section are written here anew, on its cells, as plain rates in time.  So steps, the exact set step,
+section are written here anew, on its cells, as plain rates in time; it knows one sorption curve, so
+the model follows the mean curve here.  So steps, the exact set step,
 the mesh and the way stays are joined are all on trial.
 """
 
@@ -125,7 +126,7 @@ def by_the_model(creep: float, limit: float, held_until: float, days: Floats) ->
     stays = [Stay(air, DAYS - held_until, faces)]
     if held_until > 0.0:
         stays.insert(0, Stay(air, held_until, faces, section.FLAT))
-    found = course.run(SLAB, START, stays, spread.Samples(**columns))
+    found = course.run(SLAB, START, stays, spread.Samples(**columns), came="mean")
     return np.interp(days, found.days, 1000.0 * found.cup[:, 0])
 
 

@@ -51,6 +51,7 @@ def answer(asked: Asked) -> Reply[Followed]:
             asked.samples,
             start_day=laid.start_day,
             cup=asked.cup,
+            came=asked.sorption,
             profiles=days,
             most_rows=asked.rows,
         )

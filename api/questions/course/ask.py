@@ -27,10 +27,11 @@ from api.schema import (
 )
 from api.shapes.faces import FacesShape
 from api.shapes.holding import Bars, BarsShape, CupShape
-from api.shapes.moisture import misplaced, moisture_field
+from api.shapes.moisture import misplaced, moisture_field, sorption_field
 from api.shapes.room import RoomShape
 from api.shapes.slab import THICKNESS, slab_field
 from model.behaviour.slab import Moisture, Slab
+from model.behaviour.year import Sorption
 from model.properties.finishes import Faces
 from model.spread import Samples
 from model.surroundings.room import Room
@@ -157,6 +158,7 @@ class Asked:
     rows: int
     samples: Samples
     cup: float = 0.0
+    sorption: Sorption = "drying"
     starts: datetime.date | None = None
     profiles: Floats | float = field(default_factory=lambda: np.empty(0))
 
@@ -203,6 +205,7 @@ class CourseShape(SpreadShape):
     slab = slab_field("the slab, with the size it has at the start", required=True)
     moisture = moisture_field("moisture content at the start", required=True)
     cup = Part(CupShape, "cup it has at the start, free of stress; flat when left out")
+    sorption = sorption_field()
     starts = Date(
         "day the first stay begins; when left out it is as the dates of the stays or a log of "
         "theirs say, else today (UTC)"

@@ -105,9 +105,9 @@ def answer(asked: Asked) -> Reply[Ready]:
         goal = Target(target, asked.within)
     else:
         there = target.room
-        goal = target_room(there, asked.within)
+        goal = target_room(there, asked.within, asked.slab, asked.faces, asked.day(asked.as_of))
         year = {"driest": there.driest.moisture, "dampest": there.dampest.moisture}
-        notes += [*there.notes, Note("destination-year", **year, mean=there.mean_equilibrium)]
+        notes += [*there.notes, Note("destination-year", **year, mean=goal.moisture)]
     seen = _observations(asked)
     found = ready.answer(
         Case(asked.slab, asked.faces, air, room.humidity_spread, asked.dry_weight),

@@ -133,7 +133,7 @@ def _ahead(case: Case, theta: Floats, followed: Course, stay: Stay) -> Course:
     passed = sum(one.days for one in case.stays)
     return course.run(
         followed.slab,
-        followed.moisture,
+        followed.end,
         [stay],
         case.samples(theta),
         start_day=case.history.start_day + passed,

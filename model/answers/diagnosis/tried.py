@@ -114,6 +114,7 @@ class Case:
             # Nearly half the draws keep their set for good.  The middle and the step of the slopes
             # lie below the threshold, so the fit itself sees one law.
             unlimited=column["law"] > 0.1,
+            loop=np.full(count, spread.LOOP_CENTRE),
         )
 
     def mean_before(self, theta: Floats) -> Floats:

@@ -15,6 +15,7 @@ from model.behaviour.course import Course, FaceName, Stay
 from model.behaviour.section import FREE, Hold
 from model.behaviour.slab import Moisture, Slab
 from model.behaviour.stiffeners import Stiffeners
+from model.behaviour.year import Sorption
 from model.properties import air
 from model.properties.finishes import Face, Faces
 from model.properties.sorption import equilibrium_moisture
@@ -26,6 +27,8 @@ Floats = NDArray[np.float64]
 
 
 Wet = Literal["round", "hollow"]
+# A slab that has moved has lain in rooms through damp and dry: it is taken between the branches.
+CAME: Final[Sorption] = "unknown"
 # Past flat by 1.2-1.3 times the cup, not 1.5 (model runs and practice).
 OVER_CORRECT: Final = 1.25
 EVEN_WITHIN: Final = 1.0  # % M between the layers before it is let go (practice)
@@ -154,7 +157,7 @@ def drying_days(case: Case, before: list[Stay], drying: Room) -> float:
     wait = Stay(drying.air, LONGEST_HOLD, BARE, name="dried")
 
     def last_stay(stays: list[Stay]) -> Course:
-        return course.run(case.slab, case.moisture, stays, start_day=case.today)
+        return course.run(case.slab, case.moisture, stays, came=CAME, start_day=case.today)
 
     begin = sum(stay.days for stay in before)
     done = last_stay([*before, wait])

@@ -10,7 +10,15 @@ import numpy as np
 from numpy.typing import NDArray
 
 from model.answers.flattening.clamping import Clamping, clamping_of
-from model.answers.flattening.plan import BARE, DAMP, LEAST_HOLD, OVER_CORRECT, Case, drying_days
+from model.answers.flattening.plan import (
+    BARE,
+    CAME,
+    DAMP,
+    LEAST_HOLD,
+    OVER_CORRECT,
+    Case,
+    drying_days,
+)
 from model.behaviour import course
 from model.behaviour.course import Course, Stay
 from model.behaviour.section import FREE, Hold
@@ -115,6 +123,7 @@ def treat(
         case.moisture,
         stays,
         case.samples,
+        came=CAME,
         start_day=case.today,
         cup=case.cup,
     )
@@ -171,7 +180,7 @@ def _year(case: Case, done: Course, days: float, hold: Hold) -> Course:
     )
     return course.run(
         done.slab,
-        done.moisture,
+        done.end,
         [stay],
         case.samples,
         start_day=case.today + days,
@@ -188,7 +197,8 @@ def wait(case: Case, drying: Room) -> tuple[Treatment, Course, Course]:
 
 def dry_wet_side(case: Case, drying: Room) -> tuple[Treatment, Course, Course] | None:
     """Only where one face is clearly damper: cover the dry one, open the other."""
-    one = course.run(case.slab, case.moisture, [Stay(drying.air, 1.0, BARE)], start_day=case.today)
+    lies = [Stay(drying.air, 1.0, BARE)]
+    one = course.run(case.slab, case.moisture, lies, came=CAME, start_day=case.today)
     top, bottom = float(one.shell_top[0, 0]), float(one.shell_bottom[0, 0])
     if abs(top - bottom) < UNEVEN:
         return None

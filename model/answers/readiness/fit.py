@@ -16,11 +16,11 @@ from numpy.typing import NDArray
 
 from model import fitting
 from model.answers.readiness.seen import Case, Observation
-from model.behaviour import transport
+from model.behaviour import edges, transport
 from model.behaviour.arrival import TOLERANCE
 from model.fitting import Data, Fit
 from model.properties import sorption
-from model.spread import FINISH_FACTOR, SORPTION_CV, TO_DECILE
+from model.spread import FINISH_FACTOR, LOOP_CENTRE, SORPTION_CV, TO_DECILE
 
 Floats = NDArray[np.float64]
 
@@ -39,7 +39,6 @@ STAYS_UP: Final = 2.0  # the same of what follows such a rise, over where it was
 FEWEST_BEFORE: Final = 2  # readings that tell where a slab was heading (judgement)
 # Steps of the model from the first to the last reading; more take over 3 s to fit (measured).
 MOST_STEPS: Final = 800
-MANY_DAYS: Final = 60  # dates above which the model's steps no longer end on each
 LEFT_OUT: Final = 0.2  # of the readings, at most, are left out for contradicting the others
 
 
@@ -83,6 +82,9 @@ class Problem:
             specific_gravity=species.specific_gravity,
             fibre_saturation=species.fibre_saturation,
             sorption=np.maximum(0.5, 1.0 + SORPTION_CV * self.column(theta, "sorption")),
+            loop=np.full(theta.shape[0], LOOP_CENTRE),
+            sorption_at_60=species.sorption_at_60,
+            sorption_at_90=species.sorption_at_90,
         )
 
     def offset(self, theta: Floats) -> Floats:
@@ -112,27 +114,21 @@ class Problem:
         result: Floats = np.maximum(profile, 0.1)
         return result
 
-    def run(self, theta: Floats, until: float) -> transport.Run:
-        """Follow every sample from the first reading to a day."""
+    def run(self, theta: Floats, until: float, days: Floats) -> transport.Run:
+        """Follow every sample from the first reading to a day, told on some days."""
         begin = self.observations[0].day
-        days = sorted({one.day for one in self.observations})
-        # A step need not end on each of very many days: straight between steps this short is
-        # within 0.01 % M of the curve.
-        span = max(days[-1] - begin, 1.0)
-        many = len(days) > MANY_DAYS
         return transport.run(
-            self.wood(theta),
+            edges.quickened(self.case.slab, self.wood(theta), self.case.faces),
             self.mesh,
             self.start(theta),
             self.case.air,
             self.case.faces,
             begin,
             max(until, begin + 1e-3),
+            days=days,
             humidity_offset=self.offset(theta),
             finish_factor=self.finish(theta),
             tolerance=TOLERANCE,
-            stops=days[-1:] if many else days,
-            longest_step=span / MANY_DAYS if many else transport.LONGEST_STEP,
         )
 
     def dry_mass(self, theta: Floats) -> Floats:
@@ -149,9 +145,9 @@ class Problem:
 
     def predict(self, theta: Floats) -> Floats:
         """What each sample says the readings are, (samples, readings)."""
-        days = np.array([one.day for one in self.observations])
-        states = self.run(theta, float(days[-1])).at(days)
-        seen: Floats = np.einsum("rsn,rn->sr", states, self.weigh)
+        days, place = np.unique([one.day for one in self.observations], return_inverse=True)
+        states = self.run(theta, float(days[-1]), days).moisture
+        seen: Floats = np.einsum("rsn,rn->sr", states[place], self.weigh)
         is_weight = np.array([one.kind == "weight" for one in self.observations])
         if is_weight.any():
             mass = self.dry_mass(theta)[:, None] * (1.0 + seen / 100.0)
@@ -252,7 +248,8 @@ def refuse_long(case: Case, observations: Sequence[Observation]) -> None:
     """Refuse readings that take too many steps of the model to fit."""
     problem = _problem(case, observations)
     last = observations[-1].day
-    steps = problem.run(np.zeros((1, len(problem.names))), last).days.size
+    found = problem.run(np.zeros((1, len(problem.names))), last, np.array([last]))
+    steps = int(found.steps[0])
     if steps > MOST_STEPS:
         raise transport.TooManySteps(
             f"the model takes {steps:,} steps through these readings, where {MOST_STEPS:,} can be "

@@ -11,12 +11,14 @@ from numpy.typing import NDArray
 
 from model import fitting, spread
 from model.answers.readiness.fit import CONTRADICTION, Problem, check, fit_checked, refuse_long
-from model.answers.readiness.seen import Air, Case, Observation, Target
-from model.behaviour import transport
-from model.behaviour.arrival import HORIZON, TOLERANCE, first_within, turned
+from model.answers.readiness.seen import DRIED_FROM, Case, Observation, Target
+from model.behaviour import edges, transport
+from model.behaviour.arrival import HORIZON, first_within, turned
+from model.behaviour.year import settled_mean, wood_of
 from model.codes import Note
 from model.properties import sorption
 from model.spread import DEFAULT_DRAWS, DEFAULT_SEED, Figure
+from model.surroundings.air_series import Air
 from model.surroundings.calendar import YEAR
 
 Floats = NDArray[np.float64]
@@ -132,24 +134,36 @@ def _targets(problem: Problem, theta: Floats, target: Target, seed: int) -> Floa
     return own + target.per_humidity * target.humidity_spread * deviates
 
 
-def _year_of_air(air: Air, day: float) -> tuple[float, float, float]:
-    """Mean temperature [degC], humidity [%] and equilibrium [% M] of the year from a day on."""
-    points = np.array([air.at(day + YEAR * (k + 0.5) / 48.0) for k in range(48)])
-    settled = sorption.equilibrium_moisture(points[:, 0], points[:, 1])
-    return float(points[:, 0].mean()), float(points[:, 1].mean()), float(settled.mean())
+def _settles(case: Case, day: float) -> tuple[float, float]:
+    """Mean temperature of the air [degC] of the year from a day on, and what the slab settles to.
+
+    After a log, which has no year, in steady air of that year's means.
+    """
+    days = day + YEAR * (np.arange(48) + 0.5) / 48.0
+    warmth, humidity = (float(values.mean()) for values in case.air.at_days(days))
+    air = case.air
+    if air.period is None and air.days.size > 1:
+        air = Air(np.zeros(1), np.array([warmth]), np.array([humidity]))
+    return warmth, settled_mean(case.slab, DRIED_FROM, case.faces, air, day)
 
 
 def _forecast(
-    problem: Problem, theta: Floats, state: Floats, target: Floats, within: float, day: float
+    problem: Problem,
+    theta: Floats,
+    state: transport.State,
+    target: Floats,
+    within: float,
+    day: float,
 ) -> tuple[Floats, float | None]:
     """Days from `day` until each sample is ready, and the central sample's core then."""
     ready = np.full(theta.shape[0], np.inf)
     core: float | None = None
     begin = day
     middle = problem.mesh.depth.size // 2
+    tolerance, longest = transport.central_finely(theta.shape[0])
     while begin < day + HORIZON - 1.0:
         run = transport.run(
-            problem.wood(theta),
+            edges.quickened(problem.case.slab, problem.wood(theta), problem.case.faces),
             problem.mesh,
             state,
             problem.case.air,
@@ -158,17 +172,19 @@ def _forecast(
             begin + YEAR,
             humidity_offset=problem.offset(theta),
             finish_factor=problem.finish(theta),
-            tolerance=TOLERANCE,
+            tolerance=tolerance,
+            longest_step=longest,
+            layers=1,
         )
         gap = np.abs(run.mean - target)
         for i in np.flatnonzero(np.isinf(ready)):
             ready[i] = begin - day + first_within(run.days, gap[:, i], within)
             if i == 0 and np.isfinite(ready[0]):
-                core = float(run.at([day + ready[0]])[0, 0, middle])
+                core = float(np.interp(day + ready[0], run.days, run.moisture[:, 0, middle]))
         if np.isfinite(ready).all() or turned(run.mean):
             # Ready, or a year that ends as it began: the next will be the same.
             break
-        state, begin = run.moisture[-1], begin + YEAR
+        state, begin = run.end, begin + YEAR
     return ready, core
 
 
@@ -177,7 +193,7 @@ def _trace(problem: Problem, theta: Floats, as_of: float, ready: Floats) -> Trac
     ahead = 1.3 * float(ready[0]) if np.isfinite(ready[0]) else YEAR
     end = as_of + min(max(ahead, 30.0), YEAR)
     days = np.linspace(problem.observations[0].day, end, TRACE_POINTS)
-    means = problem.mesh.mean(problem.run(theta, end).at(days))
+    means = problem.run(theta, end, days).mean
     low, high = spread.band(means) or (means[:, 0], means[:, 0])
     return Trace(days, means[:, 0], low, high)
 
@@ -240,11 +256,12 @@ def answer(
     theta = fitting.draws(problem.data, fit, draws, seed)
     last = observations[-1].day
     as_of = last if today is None else max(today, last)
-    state = problem.run(theta, as_of).moisture[-1]
+    now = problem.run(theta, as_of, np.zeros(0)).end
+    state = now.moisture
     goals = _targets(problem, theta, target, seed)
-    ready, core = _forecast(problem, theta, state, goals, target.within, as_of)
+    ready, core = _forecast(problem, theta, now, goals, target.within, as_of)
     mean = problem.mesh.mean(state)
-    temperature, _, settles = _year_of_air(case.air, as_of)
+    temperature, settles = _settles(case, as_of)
     settled = problem.wood(theta).sorption * settles
     stuck = bool(
         np.isinf(ready[0]) and abs(mean[0] - settled[0]) < STUCK + 0.1 * abs(settled[0] - goals[0])
@@ -324,5 +341,13 @@ def _notes(
         notes.append(Note("stuck", settles=settles, target=target.moisture, humidity=need))
     elif found.ready_in is None:
         notes.append(Note("not-ready-here", within=target.within, target=target.moisture))
+    moves = edges.quickened(case.slab, wood_of(case.slab, spread.draw(0)), case.faces)
+    notes += edges.notes(case.slab, moves)
+    notes += edges.ends_note(
+        case.slab,
+        np.array([found.as_of - observations[0].day]),
+        np.array([found.present.mean.value]),
+        found.settles_here.value,
+    )
     notes.append(Note("rings-and-ends"))
     return notes

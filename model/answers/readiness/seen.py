@@ -3,28 +3,25 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Final, Literal, Protocol
+from typing import Final, Literal
 
 import numpy as np
 from numpy.typing import NDArray
 
 from model.behaviour.slab import Slab
+from model.behaviour.year import settled_mean
 from model.properties import sorption
 from model.properties.finishes import Faces
 from model.properties.meters import Corrected
+from model.surroundings.air_series import Air
 from model.surroundings.room import Room
 
 Floats = NDArray[np.float64]
 
+# % M; drier than fibre saturation and wetter than any room: what a slab came from does not matter
+# to where it settles, as long as it dried.
+DRIED_FROM: Final = 20.0
 WEIGHING: Final = 0.001  # of a weight, standard deviation when no scale step is told (judgement)
-
-
-class Air(Protocol):
-    """Temperature [degC] and relative humidity [%] on a day number."""
-
-    def at(self, day: float) -> tuple[float, float]:
-        """Temperature and humidity at a day number."""
-        ...
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,10 +70,11 @@ class Target:
     humidity_spread: float = 0.0
 
 
-def target_room(room: Room, within: float) -> Target:
-    """The mean of a room's year as a target; not a log."""
+def target_room(room: Room, within: float, slab: Slab, faces: Faces, day: float) -> Target:
+    """The mean of the year that a slab that dries settles into in a room; not a log."""
     rise = float(np.mean(sorption.slope(room.temperature, room.relative_humidity)))
-    return Target(room.mean_equilibrium, within, True, rise, room.humidity_spread)
+    settles = settled_mean(slab, DRIED_FROM, faces, room.air, day)
+    return Target(settles, within, True, rise, room.humidity_spread)
 
 
 def of_weight(day: float, weight: float, step: float) -> Observation:
