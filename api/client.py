@@ -477,7 +477,8 @@ def _pause(attempt: int, told: float = 0.0) -> float:
     Clients that were refused together would else come back together.  Gives the seconds waited.
     """
     longest = _LONGEST_OWN_WAIT if told else _LONGEST_WAIT
-    wait = told + min(_FIRST_WAIT * 2 ** min(attempt - 1, 10), longest) * random.uniform(0.5, 1.0)
+    own = min(_FIRST_WAIT * 2.0 ** min(attempt - 1, 10), longest)
+    wait = told + own * random.uniform(0.5, 1.0)
     time.sleep(wait)
     return wait
 
