@@ -18,6 +18,7 @@ from api import (
     settings,
 )
 from api.questions import QUESTIONS, batch
+from model.properties import species
 from model.surroundings import weather_files
 
 
@@ -31,7 +32,9 @@ def create_app(chosen: settings.Settings | None = None) -> Flask:
         places.offer(weather_files.load_epw(chosen.epw_folder) if chosen.epw_folder else ())
     except ValueError as error:
         raise settings.BadSetting(f"STILLWOOD_EPW_FOLDER: {error}") from error
-    places.climates().find("Duluth")  # builds the index of names before the first request
+    # Towns and the indexes of names are read before the workers part.
+    places.climates().find("Nice airport")
+    species.prepare()
     observing.install(app, chosen)
     problems.install(app)
     access.install(app, chosen)

@@ -90,9 +90,9 @@ def form_alone(given: dict[str, Any], what: str) -> str | None:
     return form
 
 
-def body_of(request: Request, place: Place) -> bytes:
-    """The JSON text of a request's body, read whole; raises Refused where it cannot be."""
-    if request.mimetype != "application/json" or request.headers.get("Content-Encoding"):
+def body_of(request: Request, place: Place, kind: str = "application/json") -> bytes:
+    """The bytes of a request's body, read whole; raises Refused where they cannot be."""
+    if request.mimetype != kind or request.headers.get("Content-Encoding"):
         given = request.headers.get("Content-Encoding") or request.mimetype or "none"
         raise Refused(
             "wrong-media-type",
@@ -137,6 +137,26 @@ def _whole(request: Request, promised: int | None) -> bytes:
     if len(body) > limits.BODY_BYTES:
         raise _too_large()
     return body
+
+
+def text_of(body: bytes) -> str:
+    """The text of a body."""
+    try:
+        return body.decode("utf-8-sig")
+    except UnicodeDecodeError:
+        raise Refused("unreadable-request", "The body is not text in UTF-8.") from None
+
+
+def with_text(given: dict[str, Any], names: Sequence[str], text: str) -> dict[str, Any]:
+    """What an address gives with a text put in its place, by names one in another."""
+    place = given
+    for name in names[:-1]:
+        inner = place.setdefault(name, {})
+        if not isinstance(inner, dict):
+            raise _unreadable(name, "given as one value and in parts")
+        place = inner
+    _put(place, names[-1], text, ".".join(names))
+    return given
 
 
 def _too_large() -> Refused:

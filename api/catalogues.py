@@ -21,13 +21,16 @@ from api.replies.text import Page, Rows
 from api.replies.text import write as write_text
 from api.schema import Choice, Name, QuestionShape, Shape, Told, Whole
 from api.schema import members as values_of
-from api.units import DISTANCE, ELEVATION, PERCENT, STRESS, SYSTEMS, System
+from api.units import DISTANCE, ELEVATION, PER_PERCENT, PERCENT, STRESS, SYSTEMS, System
 from model import MODEL_VERSION, basis
+from model.behaviour import shrinkage
 from model.properties import finishes, species
 from model.properties.finishes import Finish
-from model.properties.species import Species
+from model.properties.species import Species, Unmeasured
+from model.surroundings import towns
 from model.surroundings.climate import Found
 from model.surroundings.gazetteer import fold
+from model.surroundings.towns import Town
 
 FORMS: Final = ("json", "text", "csv")
 
@@ -111,6 +114,39 @@ class ListShape(QuestionShape):
     q = Name("words to look for in the names")
 
 
+_UNKNOWN: Final = "where its shrinkage is not known"
+
+
+@dataclass(frozen=True, slots=True)
+class Listed:
+    """A wood, a group of woods or a wood without figures, as the list tells them."""
+
+    wood: Species | Unmeasured
+
+    def __getattr__(self, name: str) -> Any:
+        # What a wood without figures does not have is not known of it.
+        return getattr(self.wood, name, None)
+
+    @property
+    def known(self) -> str:
+        """What kind of row this is."""
+        if isinstance(self.wood, Unmeasured):
+            return "name alone"
+        return "group" if self.wood.members else "wood"
+
+    @property
+    def members_told(self) -> str:
+        """The woods of a group and how likely each is meant."""
+        return "; ".join(f"{one.id} {one.share:.2f}" for one in self.__getattr__("members") or ())
+
+    def movement(self, total: str) -> float | None:
+        """Per 1 % of moisture [1/%] at 12 %; None where not known."""
+        if isinstance(self.wood, Unmeasured):
+            return None
+        start = self.wood.shrinkage_starts
+        return float(shrinkage.coefficient(getattr(self.wood, total), start, species.MOVEMENT_AT))
+
+
 class SpeciesRow(Answer):
     """A wood."""
 
@@ -118,32 +154,66 @@ class SpeciesRow(Answer):
     name = members.Text()
     scientific_name = members.Text()
     other_names = members.Text("with semicolons", of=lambda wood: "; ".join(wood.other_names))
-    radial = members.Number(PERCENT, "shrinkage green to oven-dry")
-    tangential = members.Number(PERCENT, "shrinkage green to oven-dry")
-    shrinkage_starts = members.Number(PERCENT, "moisture below which it shrinks")
-    specific_gravity = members.Bare("oven-dry mass over volume at 12 %, relative to water")
+    known = members.Text("wood; group of woods that bear one name; name alone: no shrinkage known")
+    group_members = members.Text("woods of a group with their shares", of="members_told")
+    radial = members.Number(PERCENT, "shrinkage green to oven-dry", null=_UNKNOWN)
+    tangential = members.Number(PERCENT, "shrinkage green to oven-dry", null=_UNKNOWN)
+    shrinkage_starts = members.Number(PERCENT, "moisture below which it shrinks", null=_UNKNOWN)
+    source_start = members.Text("what that rests on", null=_UNKNOWN)
+    radial_movement = members.Number(
+        PER_PERCENT,
+        "for 1 % of moisture at 12 %",
+        of=lambda one: one.movement("radial"),
+        null=_UNKNOWN,
+    )
+    tangential_movement = members.Number(
+        PER_PERCENT,
+        "for 1 % of moisture at 12 %",
+        of=lambda one: one.movement("tangential"),
+        null=_UNKNOWN,
+    )
+    source_movement = members.Text(
+        "of a printed movement; empty where there is none", null=_UNKNOWN
+    )
+    sorption_at_60 = members.Bare("of the common curve, up to 60 % humidity", null=_UNKNOWN)
+    sorption_at_90 = members.Bare("of the common curve, from 90 % humidity", null=_UNKNOWN)
+    specific_gravity = members.Bare(
+        "oven-dry mass over volume at 12 %, relative to water", null="where not known"
+    )
     specific_gravity_green = members.Bare("the same over green volume", null="where not known")
     modulus = members.Number(STRESS, "along the grain at 12 %", null="where not known")
     tension_across = members.Number(STRESS, "strength at 12 %", null="where not known")
     shear_along = members.Number(STRESS, "strength at 12 %", null="where not known")
     compression_across = members.Number(STRESS, "strength at 12 %", null="where not known")
-    transport_group = members.Text("woods that moisture moves through alike")
-    transport_factor = members.Bare("on the transport coefficient")
-    transport_spread = members.Bare("times or divided by which that is known")
-    fibre_saturation = members.Number(PERCENT)
-    is_softwood = members.Truth()
-    confidence = members.Text("how well its shrinkage is known")
-    source = members.Text()
-    basis = members.Text()
-    source_strength = members.Text()
+    transport_group = members.Text("woods that moisture moves through alike", null=_UNKNOWN)
+    transport_factor = members.Bare("on the transport coefficient", null=_UNKNOWN)
+    transport_spread = members.Bare("times or divided by which that is known", null=_UNKNOWN)
+    fibre_saturation = members.Number(PERCENT, null=_UNKNOWN)
+    is_softwood = members.Truth(null=_UNKNOWN)
+    confidence = members.Text("how well its shrinkage is known", null=_UNKNOWN)
+    source = members.Text(null=_UNKNOWN)
+    basis = members.Text(null=_UNKNOWN)
+    source_strength = members.Text(null=_UNKNOWN)
     note = members.Text()
 
 
-def _species_rows(asked: Search) -> list[Species]:
+def _species_rows(asked: Search) -> list[Listed]:
+    """The woods of every name that holds the words looked for, the groups after them."""
+    every: tuple[Species | Unmeasured, ...] = (
+        *species.all_species(),
+        *species.unmeasured(),
+        *species.all_groups(),
+    )
     return [
-        wood
-        for wood in species.all_species()
-        if asked.holds(wood.id, wood.name, wood.scientific_name, *wood.other_names)
+        Listed(wood)
+        for wood in every
+        if any(
+            asked.holds(name)
+            for name in (
+                " ".join((wood.id, wood.name, wood.scientific_name)),
+                *wood.other_names,
+            )
+        )
     ]
 
 
@@ -167,6 +237,36 @@ def _finish_rows(asked: Search) -> list[Finish]:
         for finish in finishes.all_finishes()
         if asked.holds(finish.id, finish.name, *finish.other_names)
     ]
+
+
+class PlacesShape(QuestionShape):
+    """A search for towns."""
+
+    makes = Search
+
+    q = Name("what the name begins with; after a comma what its state or country begins with")
+    limit = Whole("most towns to list", low=1, high=50, load_default=10)
+
+
+class PlaceRow(Answer):
+    """A town."""
+
+    id = members.Text()
+    name = members.Text()
+    region = members.Text("state or province; may be empty")
+    country = members.Text()
+    label = members.Text("the three together, as `climate` of a room takes them")
+    latitude = members.Bare("degrees, north positive")
+    longitude = members.Bare("degrees, east positive")
+    elevation = members.Number(ELEVATION)
+    population = members.Count()
+    attribution = members.Text(
+        "credit that must stay with the names", of=lambda town: towns.ATTRIBUTION
+    )
+
+
+def _place_rows(asked: Search) -> Sequence[Town]:
+    return towns.listed().search(asked.q, asked.limit)
 
 
 class ClimatesShape(QuestionShape):
@@ -237,11 +337,12 @@ CATALOGUES: Final = (
     Catalogue(
         "species",
         "Woods",
-        "Every wood known, with its shrinkage, density, stiffness and strength, each with source.",
+        "Every wood known, found by any of its names in ten languages, with its shrinkage, "
+        "movement, density, stiffness and strength, how well each is known, and its source.",
         ListShape(),
         SpeciesRow(),
         _species_rows,
-        ("id", "radial", "tangential", "specific_gravity", "confidence"),
+        ("id", "known", "radial", "tangential", "specific_gravity", "confidence"),
     ),
     Catalogue(
         "finishes",
@@ -253,10 +354,20 @@ CATALOGUES: Final = (
         ("id", "name", "coats", "sd"),
     ),
     Catalogue(
+        "places",
+        "Towns",
+        "Towns from 1,000 inhabitants by the beginning of their name, the largest first, for "
+        "suggestions while a name is typed.",
+        PlacesShape(),
+        PlaceRow(),
+        _place_rows,
+        ("id", "name", "region", "country", "population"),
+    ),
+    Catalogue(
         "climates",
-        "Climates",
-        "Climates by words of their name or nearest to a place; the attribution must be shown "
-        "where the figures are.",
+        "Weather stations",
+        "Weather stations by words of their name or nearest to a place; the attribution must be "
+        "shown where the figures are.",
         ClimatesShape(),
         ClimateRow(),
         _climate_rows,

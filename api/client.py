@@ -14,12 +14,12 @@ Units are chosen once.  A question is asked with keywords, with a dictionary, or
 
 Everything of the reply is plain dictionaries, lists, texts and numbers:
 
->>> room = {"climate": "Duluth", "heat_to": 70, "cool_to": 76, "occupied": "normally"}
+>>> room = {"climate": "Duluth, MN", "heat_to": 70, "cool_to": 76, "occupied": "normally"}
 >>> settled = stillwood.settle(slab=table, moisture=12.5, room=room, starts="2026-09-25")
 >>> settled["answer"]["fit_to_work"]["ready"]
 False
 >>> sorted(settled)
-['answer', 'asked', 'basis', 'cautions', 'model', 'notes', 'units']
+['answer', 'asked', 'basis', 'cautions', 'model', 'notes', 'places', 'units']
 
 The same question as text to read, as a table and as a chart:
 
@@ -243,7 +243,7 @@ class Stillwood:
     equilibrium = _question(
         "equilibrium",
         "Moisture wood settles to in air, or air that holds it.",
-        "temperature relative_humidity moisture treated",
+        "temperature relative_humidity moisture species treated",
     )
     air = _question(
         "air",
@@ -252,17 +252,19 @@ class Stillwood:
     )
     room = _question("room", "Twelve months of air in a room.", "room")
     movement = _question(
-        "movement", "Change of size between two moistures or airs.", "spread seed slab before after"
+        "movement",
+        "Change of size between two moistures or airs.",
+        "spread seed slab spiral_grain before after",
     )
     settle = _question(
         "settle",
         "What a slab settles to in a room, when, and how it moves.",
-        "spread seed slab moisture faces room starts",
+        "spread seed slab moisture faces room starts sorption",
     )
     course = _question(
         "course",
         "A slab day by day through a list of stays.",
-        "spread seed slab moisture cup starts stays profiles rows",
+        "spread seed slab moisture cup sorption starts stays profiles rows",
     )
     fixings = _question(
         "fixings",
@@ -280,10 +282,15 @@ class Stillwood:
         "Whether and how a cupped slab can be brought flat.",
         "spread seed slab cup moisture faces room starts plan bars",
     )
+    load = _question(
+        "load",
+        "Whether a slab bears somebody on its edge, and how it sags.",
+        "slab moisture overhang force groove groove_from_load checked span base",
+    )
     reading = _question(
         "reading",
         "What a meter's or a scale's reading means, with its error.",
-        "spread seed slab readings oven_dry sample_boards age",
+        "spread seed slab species readings oven_dry sample_boards age",
     )
     readiness = _question(
         "readiness",
@@ -304,7 +311,10 @@ class Stillwood:
 
     species = _catalogue("species", "Woods that are known; `q` searches.")
     finishes = _catalogue("finishes", "Finishes and covers that are known.")
-    climates = _catalogue("climates", "Places that are known; `q`, or `latitude` and `longitude`.")
+    places = _catalogue("places", "Towns whose name begins with `q`, the largest first.")
+    climates = _catalogue(
+        "climates", "Stations that are known; `q`, or `latitude` and `longitude`."
+    )
     basis = _catalogue("basis", "Every formula with its source and its checks.")
     limits = _catalogue("limits", "Limits of a request and of every figure.")
 

@@ -7,6 +7,7 @@ and clients are generated from it in tests/service/test_document.py.
 
 from __future__ import annotations
 
+import json
 from collections.abc import Iterator, Sequence
 from functools import cache
 from pathlib import Path
@@ -33,6 +34,7 @@ from api.components import (
     text,
     whole,
 )
+from api.placed import PlaceAnswer
 from api.problems import TYPES
 from api.question import Answered, Question
 from api.questions import BY_NAME, QUESTIONS, batch
@@ -68,7 +70,7 @@ Limits: a body of {limits.BODY_BYTES:,} bytes, {limits.NESTING} objects or lists
 """
 _TAGS: Final = (
     ("questions", "What can be asked of a slab, a room or air."),
-    ("catalogues", "What the service knows: woods, finishes, climates, formulas, limits."),
+    ("catalogues", "What the service knows: woods, finishes, towns, stations, formulas, limits."),
     ("service", "The service about itself: pages, health, problems and this document."),
 )
 _MODEL: Final = text("version of the model")
@@ -85,6 +87,9 @@ def _reply(components: Components, question: Question[Any, Any]) -> Json:
     envelope = an_object(
         f"The reply to /v1/{question.name}.",
         {
+            "places": a_list(
+                components.of(PlaceAnswer()), "the places that were used; none without one"
+            ),
             "answer": components.of(question.answered),
             "units": reference("schemas", "UnitsByName"),
             "asked": reference("schemas", "Asked"),
@@ -143,10 +148,17 @@ def _posted(components: Components, question: Question[Any, Any]) -> Json:
         for each in question.examples
     }
     content = {"schema": components.of(question.shape), "examples": examples}
+    body: Json = {"required": True, "content": {"application/json": content}}
+    if question.as_csv:
+        # In words alone: generators of clients know no second kind of body.
+        body["description"] = (
+            f"The text of `{'.'.join(question.as_csv)}` may also stand alone as `text/csv`; other "
+            "members then stand in the address."
+        )
     return {
         "operationId": question.name,
         "parameters": [components.form(question.forms), components.header("RequestId")],
-        "requestBody": {"required": True, "content": {"application/json": content}},
+        "requestBody": body,
         "responses": {"200": _reply(components, question), **problems(_QUESTION_PROBLEMS)},
     }
 
@@ -386,7 +398,8 @@ def document() -> bytes:
         "paths": paths,
         "components": components.by_kind,
     }
-    return orjson.dumps(made, option=orjson.OPT_INDENT_2 | orjson.OPT_APPEND_NEWLINE)
+    # A line a member, so that a change is seen in a comparison; one space deep, so that it is small.
+    return json.dumps(made, ensure_ascii=False, indent=1).encode() + b"\n"
 
 
 def addresses() -> Blueprint:

@@ -107,7 +107,7 @@ def addresses(questions: Sequence[Question[Any, Any]]) -> Blueprint:
             reply = _page(
                 "ask.html",
                 demo=_demo(by_name["settle"]),
-                woods=[wood.name for wood in species.all_species()],
+                woods=[wood.name for wood in (*species.all_groups(), *species.all_species())],
                 finishes=_finishes(),
             )
         reply.headers["Vary"] = "Accept"

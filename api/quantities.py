@@ -32,11 +32,14 @@ from api.units import (
     PERCENT,
     PLAIN,
     PRESSURE,
+    RADIATION,
     SECOND_MOMENT,
     SPEED,
     STRESS,
     SYSTEMS,
     TEMPERATURE,
+    TEMPERATURE_RISE,
+    TRANSMITTANCE,
     UNITLESS,
     VOLUME,
     Dimension,
@@ -342,6 +345,24 @@ class Temperature(QuantityField):
     """A temperature: °C or °F."""
 
     dimension = TEMPERATURE
+
+
+class TemperatureRise(QuantityField):
+    """A difference of temperature: K or °F."""
+
+    dimension = TEMPERATURE_RISE
+
+
+class Transmittance(QuantityField):
+    """A thermal transmittance U: W/(m2 K) or Btu/(h ft2 °F)."""
+
+    dimension = TRANSMITTANCE
+
+
+class Radiation(QuantityField):
+    """Sun on a surface: W/m2 or Btu/(h ft2)."""
+
+    dimension = RADIATION
 
 
 class Mass(QuantityField):

@@ -18,7 +18,10 @@ from flask import Blueprint, Request, Response, current_app, request
 from marshmallow import ValidationError
 
 from api import asking, limits, places, words
-from api.admission import CALLER, Place, here
+from api.admission import CALLER, here
+from api.admission import Place as PlaceInLine
+from api.placed import Place, PlaceAnswer, places_of
+from api.placed import told as told_places
 from api.problems import Refused
 from api.quantities import Reading, reading
 from api.replies.csv import Table
@@ -41,6 +44,7 @@ if TYPE_CHECKING:
 # Seconds that a reply may be used again without asking: a question has one answer until the model
 # or its data change, and an hour of yesterday's answers after that harms nobody.  (judgement)
 FRESH: Final = 3600
+_PLACE: Final = PlaceAnswer()
 _JSON: Final = orjson.OPT_SERIALIZE_NUMPY | orjson.OPT_APPEND_NEWLINE
 Asked = TypeVar("Asked")
 Result = TypeVar("Result")
@@ -113,6 +117,8 @@ class Question(Generic[Asked, Result]):
     answered : the answer's declaration, which reads from the result.
     text, table, chart : the reply in other forms; a form left out is not offered.
     examples : at least one.
+    as_csv : names, one in another, of a member that a body of text/csv may stand for; its other
+        members then stand in the address.
     follows : whether it follows moisture through the wood, which takes tens of milliseconds and
         more, and megabytes; such questions take turns (`api.admission`).
     """
@@ -128,6 +134,7 @@ class Question(Generic[Asked, Result]):
     table: Callable[[Answered[Asked, Result]], Table] | None = None
     chart: Callable[[Answered[Asked, Result]], Chart] | None = None
     follows: bool = False
+    as_csv: Sequence[str] = ()
 
     @property
     def forms(self) -> tuple[str, ...]:
@@ -182,6 +189,7 @@ class Question(Generic[Asked, Result]):
         units: Units = {}
         reply, system = answered.reply, answered.system
         return {
+            "places": [_PLACE.write(one, system, units) for one in places_of(answered.asked)],
             "answer": self.answered.write(reply.result, system, units),
             "units": units,
             "asked": {**echo(self.shape, answered.told.values, system), "units": system},
@@ -206,7 +214,7 @@ class Question(Generic[Asked, Result]):
             return orjson.dumps(self.object_of(answered), option=_JSON)
         if form == "text":
             reply = answered.reply
-            page = self.text(answered)
+            page = _with_places(self.text(answered), places_of(answered.asked))
             notes, cautions = words.notes(reply.notes), words.cautions(reply.cautions)
             return write_text(page, notes, cautions, reply.basis).encode()
         if form == "csv" and self.table is not None:
@@ -218,22 +226,30 @@ class Question(Generic[Asked, Result]):
         """Answer a GET or POST request."""
         query = request.method != "POST"
         given = asking.from_query(request.query_string)
-        with Place(request.environ, current_app.extensions[CALLER]) as place:
+        with PlaceInLine(request.environ, current_app.extensions[CALLER]) as place:
             if query:
+                form = given.pop("format", None)
+                return self._respond(request, given, form, place)
+            as_csv = bool(self.as_csv) and request.mimetype == "text/csv"
+            if as_csv:
                 form = given.pop("format", None)
             else:
                 form = asking.form_alone(given, "A question asked by POST")
-                body = asking.body_of(request, place)
-                if len(body) >= limits.LARGE_BODY_BYTES:
-                    place.take_turn()
-                    with bounded(place):
-                        return self._respond(request, asking.parse(body), form, place)
-                given = asking.parse(body)
-                del body
-            return self._respond(request, given, form, place)
+            body = asking.body_of(request, place, "text/csv" if as_csv else "application/json")
+
+            def parsed() -> dict[str, Any]:
+                if as_csv:
+                    return asking.with_text(given, self.as_csv, asking.text_of(body))
+                return asking.parse(body)
+
+            if len(body) >= limits.LARGE_BODY_BYTES:
+                place.take_turn()
+                with bounded(place):
+                    return self._respond(request, parsed(), form, place)
+            return self._respond(request, parsed(), form, place)
 
     def _respond(
-        self, request: Request, given: dict[str, Any], form: str | None, place: Place
+        self, request: Request, given: dict[str, Any], form: str | None, place: PlaceInLine
     ) -> Response:
         """Answer a question as given; a long one, and a chart, in its turn."""
         query = request.method != "POST"
@@ -270,7 +286,7 @@ class _Computed(Response):
 
 
 @contextmanager
-def bounded(place: Place | None = None) -> Iterator[None]:
+def bounded(place: PlaceInLine | None = None) -> Iterator[None]:
     """Compute within the limit of an answer; raises Refused where it is passed.
 
     place : of the request that is answered, whose caller may hang up; by default the present one.
@@ -285,6 +301,14 @@ def bounded(place: Place | None = None) -> Iterator[None]:
             f"The question is too big for one answer: {error}. Ask for fewer days, a "
             "thicker or drier slab, or spread=none.",
         ) from error
+
+
+def _with_places(page: Page, used: tuple[Place, ...]) -> Page:
+    """The page with its places under the decision and the credit due at its end."""
+    if not used:
+        return page
+    due = dict.fromkeys(text for place in used for text in place.attribution)
+    return Page(page.decision, [told_places(used), *page.parts, *due])
 
 
 def invalid(error: ValidationError, *, query: bool) -> Refused:

@@ -70,7 +70,8 @@ def listing(questions: Sequence[Question[Any, Any]]) -> str:
         lines.append(f"{head}\n{_indented(question.summary)}\n{curl(question, example.body)}")
     lines.append(
         "Many questions at once, by POST: /v1/batch  (an example is in /docs#batch)\n"
-        "Catalogues: /v1/species /v1/finishes /v1/climates /v1/limits /v1/basis\n"
+        "Catalogues: /v1/species /v1/finishes /v1/places /v1/climates /v1/limits\n"
+        "  /v1/basis\n"
         "For a browser: /  /docs  /docs/try    For Python: /client.py\n"
         "The whole in OpenAPI 3.1: /openapi.json    Errors: /problems"
     )

@@ -22,6 +22,7 @@ INCH: Final = 0.0254  # m; definition (international inch, 1959)
 POUND: Final = 0.45359237  # kg; definition (international pound, 1959)
 GRAVITY: Final = 9.80665  # m/s2; definition (standard gravity)
 POUND_FORCE: Final = POUND * GRAVITY  # N
+BTU: Final = 1055.056  # J; ISO 31-4 (definition)
 # A bare percent is 0 or above 1: what is between is taken for a slip, and written with its sign.
 _NUMBERS: Final = ({"type": "number"},)
 _PERCENTS: Final = (
@@ -150,6 +151,41 @@ TEMPERATURE = Dimension(
     "°C",
     "°F",
     "21C or 70F",
+)
+TEMPERATURE_RISE = Dimension(
+    "difference of temperature",
+    (
+        Unit("K", 1.0, "metric", ("°C", "C", "ºC", "degC", "kelvin")),
+        Unit("°F", 5 / 9, "us", ("F", "ºF", "degF")),
+    ),
+    "K",
+    "°F",
+    "3K or 5F",
+)
+TRANSMITTANCE = Dimension(
+    "thermal transmittance",
+    (
+        Unit("W/(m2 K)", 1.0, "metric", ("W/m2K", "W/(m2K)", "W/m²K", "W/(m²K)")),
+        Unit(
+            "Btu/(h ft2 °F)",
+            BTU / 3600 / (12 * INCH) ** 2 * 9 / 5,
+            "us",
+            ("Btu/(h ft2 F)", "Btu/hft2F"),
+        ),
+    ),
+    "W/(m2 K)",
+    "Btu/(h ft2 °F)",
+    "0.5W/m2K or 0.09Btu/hft2F",
+)
+RADIATION = Dimension(
+    "radiation",
+    (
+        Unit("W/m2", 1.0, "metric", ("W/m²", "W/m^2"), decimals=0),
+        Unit("Btu/(h ft2)", BTU / 3600 / (12 * INCH) ** 2, "us", ("Btu/hft2",), decimals=1),
+    ),
+    "W/m2",
+    "Btu/(h ft2)",
+    "600W/m2 or 190Btu/hft2",
 )
 MASS = Dimension(
     "mass",
@@ -346,6 +382,9 @@ DIMENSIONS: Final = (
     HOURS,
     HUMIDITY_RATIO,
     PER_PERCENT,
+    TEMPERATURE_RISE,
+    TRANSMITTANCE,
+    RADIATION,
     PLAIN,
     MICROSTRAIN,
     ENERGY,

@@ -24,7 +24,7 @@ START_SECONDS = 90.0  # a cold start on a slow disk takes 10 to 20 s (measured 3
 DEMO_PATH = (
     "/v1/settle?units=us&slab.species=american-elm&slab.width=34in&slab.thickness=2in"
     "&slab.length=96in&slab.grain=flat&slab.bark_side=top&moisture=12.5&faces.top=hardwax-oil"
-    "&faces.bottom=bare&room.climate=Duluth&room.heat_to=70F&room.cool_to=76F"
+    "&faces.bottom=bare&room.climate=Duluth,MN&room.heat_to=70F&room.cool_to=76F"
     "&room.occupied=normally&starts=2026-09-25&format=text"
 )
 

@@ -17,10 +17,12 @@ from api.replies.csv import Table
 from api.replies.members import Answer, Column
 from api.replies.text import Page, Rows, amount
 from api.schema import Choice, QuestionShape, one_of
+from api.shapes.slab import SpeciesField
 from api.units import PERCENT, TEMPERATURE
 from model.basis import cite
 from model.codes import Note
-from model.properties import sorption
+from model.properties import sorption, species
+from model.properties.species import Species
 
 BRANCHES: Final = ("mean", "drying", "wetting")
 ROWS_OF_TEXT: Final = 40  # rows of a list that a terminal shows; CSV has them all
@@ -35,6 +37,7 @@ class Asked:
     treated: str
     relative_humidity: Figures | None = None
     moisture: Figures | None = None
+    species: Species | None = None
 
     def __post_init__(self) -> None:
         given = {"temperature": self.temperature, self.name: self.other}
@@ -54,6 +57,14 @@ class Asked:
         other = self.moisture if self.relative_humidity is None else self.relative_humidity
         assert other is not None
         return other
+
+    @property
+    def factors(self) -> tuple[float, float]:
+        """Moisture over that of the common curve up to 60 % relative humidity and from 90 %."""
+        at_60, at_90 = sorption.TREATED[self.treated]
+        if self.species is None:
+            return at_60, at_90
+        return at_60 * self.species.sorption_at_60, at_90 * self.species.sorption_at_90
 
     @property
     def listed(self) -> bool:
@@ -76,6 +87,7 @@ class EquilibriumShape(QuestionShape):
     moisture = Moisture(
         "moisture content to hold, instead of relative_humidity", low=0.0, high=30.0, lists=True
     )
+    species = SpeciesField("the wood; the common curve of all woods when left out")
     treated = Choice("heat treatment of the wood", tuple(sorption.TREATED), load_default="none")
 
     @validates_schema(pass_original=True, skip_on_field_errors=False)
@@ -92,17 +104,27 @@ class Held:
 
 
 def _answer(asked: Asked) -> Reply[Held]:
-    factor = sorption.TREATED[asked.treated]
     if asked.relative_humidity is None:
-        held = _humidity(asked.temperature, asked.other / factor, factor)
+        held = _humidity(asked)
     else:
+        factor = sorption.species_factor(asked.relative_humidity, *asked.factors)
         branches = sorption.branches(asked.temperature, asked.relative_humidity)
         held = {branch: factor * figures for branch, figures in branches.items()}
-    return Reply(Held(asked, held), _notes(asked), basis=cite("equilibrium-moisture", "hysteresis"))
+    formulas = ["equilibrium-moisture", "hysteresis"]
+    if asked.species is not None:
+        formulas.append("sorption-of-woods")
+    return Reply(Held(asked, held), _notes(asked), basis=cite(*formulas))
 
 
-def _humidity(temperature: Any, moisture: Any, factor: float) -> dict[str, Any]:
-    held = {b: sorption.humidity_of_moisture(temperature, moisture, b) for b in BRANCHES}
+def _humidity(asked: Asked) -> dict[str, Any]:
+    temperature, moisture = asked.temperature, asked.other
+    at_60, at_90 = asked.factors
+    held = {
+        branch: sorption.humidity_of_moisture(
+            temperature, moisture, branch, at_60=at_60, at_90=at_90
+        )
+        for branch in BRANCHES
+    }
     unreachable = np.isnan(held["mean"]) | np.isnan(held["drying"]) | np.isnan(held["wetting"])
     if np.any(unreachable):
         top = min(
@@ -110,17 +132,20 @@ def _humidity(temperature: Any, moisture: Any, factor: float) -> dict[str, Any]:
             for branch in BRANCHES
         )
         raise ValidationError(
-            f"{float(np.max(moisture)) * factor:.4g} % given: air of "
+            f"{float(np.max(moisture)):.4g} % given: air of "
             f"{sorption.HIGHEST_HUMIDITY:g} % relative humidity, the dampest that the sorption "
-            f"curve covers, holds {top * factor:.2f} % at this temperature; write 0 to "
-            f"{np.floor(top * factor * 100) / 100:g}",
+            f"curve covers, holds {top * at_90:.2f} % at this temperature; write 0 to "
+            f"{np.floor(top * at_90 * 100) / 100:g}",
             "moisture",
         )
     return held
 
 
 def _notes(asked: Asked) -> list[Note]:
+    wood = asked.species
     notes = [Note("spread-between-woods")]
+    if wood is not None:
+        notes = [*species.sorption_notes(wood)]
     coldest, hottest = _ends(asked.temperature)
     lowest, highest = sorption.VALID_TEMPERATURE
     if coldest < lowest or hottest > highest:
@@ -191,10 +216,11 @@ def _text(answered: Answered[Asked, Held]) -> Page:
     if asked.listed:
         return _text_of_lists(answered)
     warmth = amount(float(asked.temperature), TEMPERATURE, system)
+    wood = "wood" if asked.species is None else asked.species.name
     mean, drying, wetting = (float(held[branch]) for branch in BRANCHES)
     if asked.moisture is not None:
         return Page(
-            f"Hold the air at about {mean:.0f} % relative humidity: at {warmth} it keeps wood at "
+            f"Hold the air at about {mean:.0f} % relative humidity: at {warmth} it keeps {wood} at "
             f"{asked.moisture:g} % moisture.",
             [
                 Rows(
@@ -207,7 +233,8 @@ def _text(answered: Answered[Asked, Held]) -> Page:
             ],
         )
     return Page(
-        f"Wood left in air of {warmth} and {asked.relative_humidity:g} % relative humidity "
+        f"{wood[:1].upper()}{wood[1:]} left in air of {warmth} and "
+        f"{asked.relative_humidity:g} % relative humidity "
         f"settles to about {mean:.1f} % moisture.",
         [
             Rows(
@@ -268,6 +295,10 @@ QUESTION: Final = Question(
     table=_table,
     examples=(
         Example("A reading room in winter", {"temperature": "70F", "relative_humidity": 28}),
+        Example(
+            "Teak in a damp room",
+            {"temperature": "70F", "relative_humidity": 75, "species": "teak"},
+        ),
         Example("What humidity holds 7 %", {"temperature": "70F", "moisture": 7}),
         Example(
             "A list", {"units": "metric", "temperature": 21, "relative_humidity": [30, 45, 60]}

@@ -110,7 +110,10 @@ class RoomYear(Answer):
 _CALLED: Final = {
     "room": "This room",
     "heated_shop": "This shop",
+    "part_heated": "This part-heated room",
+    "cellar": "This cellar",
     "shed": "This shed",
+    "open_shed": "This shed",
     "outdoors_covered": "The air outdoors",
 }
 
@@ -136,10 +139,8 @@ def _text(answered: Answered[Asked, Room]) -> Page:
         heads += ["outdoors", "humidity"]
     rows = [_row(one, system) for one in room.by_month]
     parts: list[Rows | str] = []
-    if room.place is not None:
-        parts.append(f"Climate: {room.place}.")
     parts.append(Rows(rows, heads=heads))
-    return Page(_decision(room), [*parts, *room.attribution])
+    return Page(_decision(room), parts)
 
 
 def _row(one: MonthOfRoom, system: System) -> list[str]:
@@ -206,6 +207,7 @@ QUESTION: Final = Question(
     answer=_answer,
     answered=RoomAnswer(),
     text=_text,
+    as_csv=("room", "log", "csv"),
     table=_table,
     chart=_chart,
     examples=(
@@ -213,7 +215,7 @@ QUESTION: Final = Question(
             "The reading room in Duluth",
             {
                 "room": {
-                    "climate": "Duluth",
+                    "climate": "Duluth, MN",
                     "heat_to": "70F",
                     "cool_to": "76F",
                     "occupied": "normally",

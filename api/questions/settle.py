@@ -10,11 +10,11 @@ from api.question import Answered, Example, Question, Reply
 from api.replies import members, text
 from api.replies.csv import Table
 from api.replies.members import Answer, itself
-from api.replies.parts import CupFigure, InRoom, place
+from api.replies.parts import CupFigure, InRoom
 from api.replies.svg import Chart, Line, Panel
 from api.replies.text import Page, Rows
 from api.schema import SpreadShape, refuse, starts_field
-from api.shapes.faces import faces_field
+from api.shapes.faces import faces_field, without_outdoors
 from api.shapes.moisture import misplaced, moisture_field, sorption_field
 from api.shapes.room import room_field, without_a_year
 from api.shapes.slab import slab_field
@@ -52,7 +52,8 @@ class Asked:
     def __post_init__(self) -> None:
         refuse(
             misplaced(self.moisture, self.slab.thickness),
-            without_a_year(self.room, "a log has no year to settle into"),
+            without_a_year(self.room, "this log does not cover a year to settle into"),
+            without_outdoors(self.faces, self.room),
         )
 
 
@@ -64,7 +65,7 @@ class SettleShape(SpreadShape):
     slab = slab_field("the slab, with the size it has today", required=True)
     moisture = moisture_field("moisture content now", required=True)
     faces = faces_field()
-    room = room_field("the room it goes to; a log will not do, it has no year", required=True)
+    room = room_field("the room it goes to; a log must cover a year", year=True, required=True)
     starts = starts_field("day it comes into the room")
     sorption = sorption_field()
 
@@ -92,7 +93,7 @@ def _answer(asked: Asked) -> Reply[Settled]:
             *wood.cautions(slab, wood.mean_moisture(moisture, slab.thickness)),
             *finishes.cautions(asked.faces),
         ],
-        cite(*settled.formulas, *asked.room.formulas),
+        cite(*settled.formulas, *asked.room.formulas, *finishes.formulas(asked.faces)),
     )
 
 
@@ -226,7 +227,6 @@ def _text(answered: Answered[Asked, Settled]) -> Page:
             heads=["", "", "", "likely"],
         ),
     ]
-    parts += place(settled.room)
     return Page(_decision(settled, answered.asked.faces, system), parts)
 
 
@@ -432,7 +432,7 @@ QUESTION: Final = Question(
                 "moisture": 12.5,
                 "faces": {"top": "oiled", "bottom": "bare"},
                 "room": {
-                    "climate": "Duluth",
+                    "climate": "Duluth, MN",
                     "heat_to": "70F",
                     "cool_to": "76F",
                     "occupied": "normally",

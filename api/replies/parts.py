@@ -6,7 +6,6 @@ from typing import Any, ClassVar
 
 from api.replies.members import Answer, Figure, Text, Texts, Word
 from api.units import LENGTH
-from model.surroundings.room import Room
 
 
 class CupFigure(Answer):
@@ -36,8 +35,3 @@ class InRoom(Answer):
     attribution = Texts(
         "credit that must stay with the figures", of=_attribution, left_out="where none is due"
     )
-
-
-def place(room: Room) -> list[str]:
-    """The place that was used and the credit due, as paragraphs of a text."""
-    return [*([f"Climate: {room.place}."] if room.place else []), *room.attribution]

@@ -2,16 +2,14 @@
 
 from __future__ import annotations
 
-import datetime
-import re
 from dataclasses import dataclass
-from typing import Any, Final
+from typing import Any, Final, get_args
 
 import numpy as np
 from marshmallow import ValidationError, validates_schema
 from numpy.typing import NDArray
 
-from api import limits, places, words
+from api import places, words
 from api.quantities import (
     Elevation,
     Mass,
@@ -22,18 +20,15 @@ from api.quantities import (
     Volume,
     shown,
 )
-from api.schema import Choice, Name, Part, PlainField, Rows, Shape
+from api.schema import Choice, Flag, Name, Part, Rows, Shape, Told
+from api.shapes.log import ROOM_TEMPERATURE, LogShape
 from api.sharing import once
 from api.units import System
-from model.surroundings import climate, house
+from model.surroundings import climate, house, indoors, living, logged, machines
 from model.surroundings.climate import Outdoor, TooFar
-from model.surroundings.room import HIGHEST_HUMIDITY, Room, constant, from_log, from_months
+from model.surroundings.room import HIGHEST_HUMIDITY, Room, constant, from_months
 
 Floats = NDArray[np.float64]
-
-# Air of rooms and the outdoors [degC]: the coldest and hottest listed months are -67 and 40, but
-# the sorption curve is senseless below -20 (see /v1/equilibrium); notes tell of the stretch.
-ROOM_TEMPERATURE: Final = (-60.0, 80.0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,96 +79,10 @@ class OutdoorShape(Shape):
             raise ValidationError("give relative_humidity or vapour_pressure beside temperature")
 
 
-# RFC 3339; fromisoformat would take 20260115T08 and 2026-W03-4 too.
-_TIME: Final = re.compile(r"\d{4}-\d\d-\d\d[Tt ]\d\d:\d\d:\d\d(\.\d+)?([Zz]|[+-]\d\d:\d\d)")
-
-
-class Times(PlainField):
-    """Ascending times of a logger."""
-
-    form = f"a list of 2 to {limits.LOG_LENGTH:,} times such as 2026-01-15T08:00:00Z, ascending"
-
-    def _deserialize(self, value: Any, attr: str | None, data: Any, **kwargs: Any) -> Any:
-        if isinstance(value, str):
-            value = value.split(",")
-        if not isinstance(value, list):
-            raise self.wrong(value)
-        if not 2 <= len(value) <= limits.LOG_LENGTH:
-            raise ValidationError(f"a list of {len(value):,} given; write {self.form}")
-        read: list[datetime.datetime] = []
-        wrong: dict[int, list[str]] = {}
-        for index, text in enumerate(value):
-            try:
-                if not (isinstance(text, str) and _TIME.fullmatch(text)):
-                    raise ValueError
-                read.append(datetime.datetime.fromisoformat(text.upper()))
-                if len(read) > 1 and not wrong and read[-1] <= read[-2]:
-                    wrong[index] = [f"{shown(text)} given: not later than the one before it"]
-            except ValueError:
-                wrong[index] = [
-                    f"{shown(text)} given: no time of RFC 3339; write 2026-01-15T08:00:00Z"
-                ]
-            if len(wrong) == limits.FAULTS:
-                break
-        if wrong:
-            raise ValidationError(dict(wrong))
-        return read
-
-    def echo(self, value: Any, system: System) -> Any:
-        """The times as text."""
-        return [time.isoformat() for time in value]
-
-    def json_schema(self) -> dict[str, Any]:
-        """A list of strings of format date-time."""
-        return {
-            "type": "array",
-            "items": {"type": "string", "format": "date-time"},
-            "minItems": 2,
-            "maxItems": limits.LOG_LENGTH,
-            "description": self.meaning,
-        }
-
-
-class LogShape(Shape):
-    """The air as a logger recorded it: parallel lists."""
-
-    time = Times("when each reading was taken", required=True)
-    temperature = Temperature(
-        "temperature of each reading",
-        low=ROOM_TEMPERATURE[0],
-        high=ROOM_TEMPERATURE[1],
-        series=(2, limits.LOG_LENGTH),
-        required=True,
-    )
-    relative_humidity = RelativeHumidity(
-        "relative humidity of each reading",
-        low=0.0,
-        high=100.0,
-        series=(2, limits.LOG_LENGTH),
-        required=True,
-    )
-
-    @staticmethod
-    def makes(
-        time: list[datetime.datetime], temperature: Floats, relative_humidity: Floats
-    ) -> Room:
-        """The room as the logger recorded it."""
-        lengths = {
-            "time": len(time),
-            "temperature": temperature.size,
-            "relative_humidity": relative_humidity.size,
-        }
-        if len(set(lengths.values())) > 1:
-            told = ", ".join(f"{name} has {length:,}" for name, length in lengths.items())
-            raise ValidationError(f"lists of different length given: {told}; give them alike")
-        days = [(one - time[0]).total_seconds() / 86_400.0 for one in time]
-        return from_log(time[0], days, temperature, relative_humidity)
-
-
 class ClimateName(Name):
-    """A climate by id or name."""
+    """A town or weather station by id or name."""
 
-    form = "the id or name of a climate, such as Duluth"
+    form = "a town with its state or country, such as Duluth, MN, or an id of /v1/places"
 
     def _deserialize(self, value: Any, attr: str | None, data: Any, **kwargs: Any) -> Any:
         text = super()._deserialize(value, attr, data, **kwargs)
@@ -182,18 +91,21 @@ class ClimateName(Name):
         except climate.Ambiguous as several:
             labels = "; ".join(f"{one.label} [{one.id}]" for one in several.candidates)
             raise ValidationError(
-                f"{shown(text)} given: it may mean {labels}; write the id in brackets"
+                f"{shown(text)} given: it may mean {labels}; write the state or country after a "
+                "comma, or the id in brackets"
             ) from None
         except climate.UnknownName as unknown:
             near = f"; near: {'; '.join(unknown.candidates)}" if unknown.candidates else ""
             raise ValidationError(
-                f"{shown(text)} given: no climate is called so{near}; search /v1/climates?q=, or "
-                "give latitude and longitude, or outdoor months"
+                f"{shown(text)} given: no town from 1,000 inhabitants and no station is called "
+                f"so{near}; search /v1/places?q=, or give latitude and longitude, or outdoor months"
             ) from None
+        except climate.TooFar as far:
+            raise ValidationError(f"{shown(text)} given: {far}") from None
 
     def echo(self, value: Any, system: System) -> Any:
-        """The id of its station."""
-        return value.stations[0].station.id
+        """The id of its town or station."""
+        return value.id
 
 
 _PLACE: Final = ("climate", "latitude", "outdoor")
@@ -201,10 +113,17 @@ _LIVING: Final = (
     "heat_to",
     "cool_to",
     "occupied",
+    "balanced_ventilation",
     "humidify_to",
+    "panes",
     "dehumidify_to",
+    "dehumidifier",
+    "dehumidifier_rated",
     "method",
     "kind",
+    "heated_share",
+    "outer_walls",
+    "shaded",
     "generation",
     "air_changes",
     "volume",
@@ -227,29 +146,69 @@ class RoomShape(Shape):
         "with months; or with temperature and relative_humidity; or with log"
     )
 
-    climate = ClimateName("climate of the place, by id or name")
+    climate = ClimateName("town or weather station that it stands in, by name or id")
     latitude = Plain("latitude of the place in degrees, north positive", low=-90.0, high=90.0)
     longitude = Plain("longitude of the place in degrees, east positive", low=-180.0, high=180.0)
     elevation = Elevation("height of the place above the sea", low=-450.0, high=6000.0)
     outdoor = Part(OutdoorShape, "outdoor months of a place that is not listed")
-    kind = Choice("what it is; a room when left out", house.KINDS)
-    heat_to = Temperature("temperature that heating keeps", low=-20.0, high=60.0)
+    kind = Choice(
+        "what it is; a room when left out. part_heated and cellar belong to a heated house, a shed "
+        "is closed (garage, loft), an open_shed well aired",
+        living.KINDS,
+    )
+    heat_to = Temperature(
+        "temperature that heating keeps; of a part-heated room or a cellar, in the house beside it",
+        low=-20.0,
+        high=60.0,
+    )
     cool_to = Temperature("temperature that cooling keeps", low=-20.0, high=60.0)
+    heated_share = Plain(
+        "share of the time that a heated shop is heated; 1 when left out", low=0.0, high=1.0
+    )
+    outer_walls = Choice(
+        "outer walls of a part-heated room; two when left out", tuple(indoors.PART_HEATED)
+    )
+    shaded = Flag("whether no sun reaches a shed; false when left out")
     occupied = Choice(
-        "how much moisture people bring; normally when left out", tuple(house.VAPOUR_EXCESS)
+        "how much moisture people bring; normally when left out", tuple(indoors.OCCUPIED)
+    )
+    balanced_ventilation = Flag(
+        "whether a fan brings in as much air as it takes out, as in a low-energy house; false when "
+        "left out"
     )
     humidify_to = RelativeHumidity(
-        "relative humidity that a humidifier keeps", low=2.0, high=HIGHEST_HUMIDITY
+        "relative humidity that a humidifier keeps, as far as the panes bear",
+        low=2.0,
+        high=HIGHEST_HUMIDITY,
+    )
+    panes = Choice(
+        "windows that a humidifier must not make drip; double when left out",
+        tuple(machines.SURFACE_FACTOR),
     )
     dehumidify_to = RelativeHumidity(
-        "relative humidity that a dehumidifier keeps", low=2.0, high=HIGHEST_HUMIDITY
+        "relative humidity that a dehumidifier keeps, as far as it works",
+        low=2.0,
+        high=HIGHEST_HUMIDITY,
+    )
+    dehumidifier = Choice(
+        "how it dries; with a compressor when left out", get_args(machines.Dehumidifier)
+    )
+    dehumidifier_rated = Mass(
+        "water it takes out in a day of air of 26.7 °C (80 °F) and 60 %, as rated; with "
+        "air_changes and volume",
+        low=0.0,
+        high=10_000.0,
     )
     method = Choice(
-        "how the humidity of a room is found; vapour_excess when left out", house.METHODS
+        "how the humidity of a room is found; vapour_excess when left out", living.METHODS
     )
     generation = Mass("water given off in a day, for moisture_balance", low=0.0, high=1000.0)
-    air_changes = Plain("air changes an hour, for moisture_balance", low=0.01, high=100.0)
-    volume = Volume("volume of the room, for moisture_balance", low=1.0, high=100_000.0)
+    air_changes = Plain(
+        "air changes an hour, for moisture_balance, dehumidifier_rated and humidify_to",
+        low=0.01,
+        high=100.0,
+    )
+    volume = Volume("volume of the room, for the same", low=1.0, high=100_000.0)
     months = Rows(
         "twelve months of the room's own air, January first", MonthShape, shortest=12, longest=12
     )
@@ -336,11 +295,23 @@ def _one_place(given: Any) -> None:
         raise ValidationError("elevation belongs to latitude and longitude; leave it out")
 
 
-def room_field(meaning: str, **options: Any) -> Part:
-    """Field of a room."""
-    return Part(RoomShape, meaning, **options)
+class RoomOfAYear(Part):
+    """A room where a year is needed: a log that covers one serves as it."""
+
+    def _deserialize(self, *args: Any, **kwargs: Any) -> Any:
+        told = super()._deserialize(*args, **kwargs)
+        room = told.made
+        return Told(told.values, logged.as_year(room) if logged.covers_a_year(room) else room)
+
+
+def room_field(meaning: str, *, year: bool = False, **options: Any) -> Part:
+    """Field of a room; of one where a year is needed, with `year`."""
+    return (RoomOfAYear if year else Part)(RoomShape, meaning, **options)
 
 
 def without_a_year(room: Room, why: str, name: str = "room") -> dict[str, Any]:
     """Faults of a room, a member called `name`, that is a log where a year is needed, and why."""
-    return {name: {"log": [f"given: {why}; give months or a place"]}} if room.is_log else {}
+    if not room.is_log:
+        return {}
+    needed = f"a log of {logged.COVERS:g} days without a gap above {logged.LONGEST_GAP:g} days"
+    return {name: {"log": [f"given: {why}; give months or a place, or {needed}"]}}

@@ -232,6 +232,34 @@ async function ask() {
   });
 }
 
+// Towns whose names begin as what is typed, the largest first. A service that cannot be reached
+// suggests nothing; the question itself will tell.
+const town = form.elements.namedItem("room.climate");
+let typed = 0;
+
+async function suggestTowns() {
+  typed += 1;
+  const mine = typed;
+  const text = town.value.trim();
+  if (text.length < 2) return;
+  await new Promise((resume) => setTimeout(resume, 150)); // not at every letter of a fast hand
+  if (mine !== typed) return;
+  const headers = token.value ? { Authorization: `Bearer ${token.value}` } : {};
+  const query = new URLSearchParams({ q: text, limit: "8" });
+  const found = await fetch(`/v1/places?${query}`, { headers })
+    .then((response) => (response.ok ? response.json() : { places: [] }))
+    .catch(() => ({ places: [] }));
+  if (mine !== typed) return;
+  const options = found.places.map((place) => {
+    const option = element("option");
+    option.value = place.label;
+    return option;
+  });
+  document.getElementById("towns").replaceChildren(...options);
+}
+
+town.addEventListener("input", suggestTowns);
+
 form.addEventListener("submit", (event) => {
   event.preventDefault();
   ask();

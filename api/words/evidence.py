@@ -140,6 +140,13 @@ NOTES: Final[dict[str, Sentence]] = {
         _THREE,
         1,
     ),
+    "slab-untold": Sentence(
+        "Nothing is told of the slab but its wood: the reading is taken at the depth of the mean, "
+        "about a fifth of its thickness. Give the slab with its thickness, and depths say more.",
+        "/slab",
+        "judgement",
+        1,
+    ),
     "age-assumed": Sentence(
         "How long ago the ends were cut is not told: a year is taken for how far they have dried.",
         "/age",

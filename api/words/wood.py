@@ -21,6 +21,40 @@ def _of_finish(weak: str) -> Callable[..., str]:
     return told
 
 
+def _pith(share: float, bark_side: str) -> str:
+    told = (
+        f"The pith is not known. The cup by the rings takes it {rings.ASSUMED_PITH:g} of the width "
+        "under the heart-side face (0.12 to 1 in the spread). Width follows the ring angle alone, "
+        f"which is the most a flat-sawn slab moves: with that pith {share:.0f} % of its width "
+        "moves as along the rings, the rest as across them."
+    )
+    if not bark_side:
+        return told
+    return (
+        f"{told} The bark side (bark_side) is the {bark_side} here; the other way up, the cup by "
+        "the rings turns round."
+    )
+
+
+def _group(name: str, woods: tuple[tuple[str, float], ...], narrower: float) -> str:
+    """What a name stands for, and what naming one of them would bring."""
+    listed = ", ".join(f"{wood} ({100.0 * share:.0f} %)" for wood, share in woods)
+    gain = f" and the band of movement narrows by {100.0 * narrower:.0f} %"
+    return (
+        f"{name[:1].upper()}{name[1:]} is the name of several woods: taken as {listed}, all "
+        f"together. Say which{gain if narrower >= 0.05 else ''}."
+    )
+
+
+def _holds(name: str, at_60: float, at_90: float, spread: float, **more: object) -> str:
+    if at_60 == at_90 == 1.0:
+        return f"{name} holds as much water as the common curve of woods, give or take {spread:g}."
+    return (
+        f"{name[:1].upper()}{name[1:]} is taken to hold {at_60:.2f} of what the common curve says "
+        f"up to 60 % relative humidity and {at_90:.2f} from 90 %, give or take {spread:.2f}."
+    )
+
+
 _HANDBOOK: Final = "Wood Handbook FPL-GTR-190 ch. 13"
 
 
@@ -50,11 +84,38 @@ def _drier(measure: str, given: float, temperature: float, driest: float) -> str
 NOTES: Final[dict[str, Sentence]] = {
     "species": Sentence("{name}: {note}.", "/slab/species", "{source}", 2),
     "weak-shrinkage": Sentence(
-        "The shrinkage of {name} is weakly known: other tables give movement more than 15 % "
-        "larger.",
+        "The shrinkage of {name} is weakly known: tables differ by more than 15 %.",
         "/slab/species",
         "{source}",
         1,
+    ),
+    "wood-group": Sentence(
+        _group, "/slab/species", "trade names of woods (memory, some printed)", 1
+    ),
+    "stand-in": Sentence(
+        "No figures of {asked} were found: those of {name}, a relative, stand for it.",
+        "/slab/species",
+        "judgement",
+        1,
+    ),
+    "figured-wood": Sentence(
+        "The figures are of plain straight-grained {name}; {words} is not counted in: burls, "
+        "crotches and wavy grain move unevenly, and more along the length.",
+        "/slab/species",
+        "common practice, no source",
+        1,
+    ),
+    "sawn-in-name": Sentence(
+        "How it is sawn ({words}) is not read from the wood's name: say it as the slab's grain.",
+        "/slab/grain",
+        "",
+        1,
+    ),
+    "sorption-of-wood": Sentence(
+        _holds,
+        "/species",
+        "{source}",
+        2,
     ),
     "pith-inside": Sentence(
         "The pith lies in the slab: expect a check from the pith to the nearer face as it dries; "
@@ -63,6 +124,32 @@ NOTES: Final[dict[str, Sentence]] = {
         "geometry of the rings (derived)",
         1,
     ),
+    "boxed-heart": Sentence(
+        "The pith lies near the middle of the thickness: it will check to one face or both as it "
+        "dries, and with a check to one face both edges go away from that face, in a V. Fill or "
+        "key it after it has settled, and never hold it flat across the check.",
+        "/slab/pith",
+        "derived; plane finite elements (computed)",
+        1,
+    ),
+    "out-of-line": Sentence(
+        "Bow and crook are those of a usual difference along the grain; juvenile wood near the "
+        "pith and reaction wood make several times as much.",
+        "/slab/length",
+        "3,600 spruce sticks (printed; unit read as % per % M)",
+        3,
+    ),
+    "twist": Sentence(
+        "Twist by spiral grain explains two thirds of what was measured, in spruce; severe twist "
+        "comes within 75 mm of the pith alone. Softwood near the pith has 2 to 4 degrees.",
+        "/spiral_grain",
+        "Stevens & Johnston 1960 (memory); printed",
+    ),
+    "twist-needs-the-pith": Sentence(
+        "Spiral grain tells the twist only beside the place of the pith: give slab.pith.",
+        "/spiral_grain",
+        "derived",
+    ),
     "assumed-flat": Sentence(
         "Nothing is said of the rings: taken as flat-sawn, ring angles up to "
         f"{rings.FLAT_WITHIN:g} degrees in the spread.",
@@ -70,12 +157,15 @@ NOTES: Final[dict[str, Sentence]] = {
         "common practice, no source",
         2,
     ),
+    "bark-untold": Sentence(
+        "Which face was nearer the bark is not told: the likely range of the cup holds both ways "
+        "round, and the figure beside it is for the bark side up. Give bark_side, and it narrows.",
+        "/slab/bark_side",
+        "geometry of the rings (derived)",
+        1,
+    ),
     "assumed-pith": Sentence(
-        f"The pith is not known. The cup by the rings takes it {rings.ASSUMED_PITH:g} of the width "
-        "under the heart-side face (0.12 to 1 in the spread). Width follows the ring angle alone, "
-        "which is the most a flat-sawn slab moves: with that pith {share:.0f} % of its width moves "
-        "as along the rings, the rest as across them. The bark side (bark_side) is the {bark_side} "
-        "here; the other way up, the cup by the rings turns round.",
+        _pith,
         "/slab/pith",
         "judgement",
         1,
@@ -110,17 +200,18 @@ NOTES: Final[dict[str, Sentence]] = {
         1,
     ),
     "spread-between-woods": Sentence(
-        "One curve stands for all woods: measured woods lie within about 1 % moisture of it "
-        "between 40 and 65 % relative humidity, oak and beech 1.5 to 2 below it from 80 %.",
-        "",
-        "measured points of beech, spruce and ash (printed)",
+        "No wood was told: one curve stands for all. Measured woods lie within about 1 % moisture "
+        "of it between 40 and 65 % relative humidity; above 80 % most hold 3 to 6 hundredths less, "
+        "teak and western redcedar a quarter less.",
+        "/species",
+        "measured points of beech, spruce and ash (printed); Princes Risborough tables (memory)",
         2,
     ),
     "heat-treated": Sentence(
-        "Heat-treated wood is taken as a fixed share of plain wood, from makers' claims: low "
-        "confidence.",
+        "Heat-treated wood is taken as a share of plain wood: 0.77 of it when treated lightly, "
+        "0.6 when strongly. Treatments differ.",
         "/treated",
-        "printed makers' claims",
+        "tauari, ash and red oak, Zhou et al. 2013 (printed)",
         1,
     ),
     "came-drying": Sentence(
@@ -174,7 +265,7 @@ NOTES: Final[dict[str, Sentence]] = {
         2,
     ),
     "times-weak": Sentence(
-        "Times may be off by a factor of {factor:g} either way until readings of this slab are "
+        "Times may be off by a factor of {factor:.2g} either way until readings of this slab are "
         "compared with them.",
         "/slab/species",
         "transport factor of the wood group, judged across conflicting evidence",

@@ -430,7 +430,8 @@ def stock_of(
     weight = slab.weight(now) if isinstance(wood, Slab) else wood.weight
     dry = None if weight is None else weight / (1.0 + now / 100.0)
     timed = isinstance(wood, Slab) or wood.thickness is not None
-    moves = wood_of(slab, samples)
+    # By the mean curve, as printed tables of the air to hold are.
+    moves = wood_of(slab, samples, hysteresis=False)
     if isinstance(wood, Slab):
         moves = edges.quickened(slab, moves, faces)
     return Stock(mesh, nodes, moves, faces, dry), timed
@@ -482,11 +483,11 @@ def condition(
     attribution : tuple of str
         Of the shop's climate.
     """
+    now = float(stock.mesh.mean(stock.moisture))
     table = months(shop, target, spread)
     heat_alone = follow(stock, plan_by_heat(shop, target), shop, target, start)
     by_humidity = plan_by_humidity(shop, target)
     held = None if by_humidity is None else follow(stock, by_humidity, shop, target, start)
-    now = float(stock.mesh.mean(stock.moisture))
     water = heat = rise = None
     notes = _notes(table, shop, stock, target)
     warm = float(_plan_temperature(shop, target)[month_of(start) - 1])

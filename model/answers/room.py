@@ -31,7 +31,8 @@ class Band:
 
 def room_band(room: Room, temperature: Floats, humidity: Floats) -> Band:
     """The band about a room's course of temperature [degC] and relative humidity [%]."""
-    points = FOUR_IN_FIVE * room.humidity_spread
+    spread = room.humidity_spread if room.is_log else room.spread_of_months
+    points = FOUR_IN_FIVE * spread
     low, high = (np.clip(humidity + way * points, 0.0, HIGHEST_OF_DAY) for way in (-1.0, 1.0))
     equilibrium, dry, damp = (
         sorption.equilibrium_moisture(temperature, values) for values in (humidity, low, high)
@@ -45,5 +46,9 @@ def between(room: Room) -> Note:
     rise = float(np.mean(sorption.slope(room.temperature, room.relative_humidity)))
     if room.method == "given" or room.is_log:
         return Note("hygrometer", points=points, moisture=points * rise)
-    code = "between-years" if room.kind == "outdoors_covered" else "between-rooms"
-    return Note(code, points=points, moisture=points * rise)
+    told = {"points": points, "moisture": points * rise}
+    if room.strays is None or not room.strays.any():
+        code = "between-years" if room.kind == "outdoors_covered" else "between-rooms"
+        return Note(code, **told)
+    strays = FOUR_IN_FIVE * float(np.sqrt(np.mean(room.strays**2)))
+    return Note("between-rooms-and-months", **told, strays=strays)

@@ -13,13 +13,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from model import spread
-from model.behaviour import edges, rings, shape
+from model.behaviour import edges, shape, timber
 from model.behaviour.shape import Cupped
 from model.behaviour.slab import Moisture, Slab, mean_moisture
 from model.behaviour.year import CENTRAL_MISS, SLOWEST_LEFT, Sorption, Years, years
 from model.codes import Note, Reason
 from model.properties import sorption
 from model.properties.finishes import Faces
+from model.properties.species import Species
 from model.spread import Figure, Samples
 from model.surroundings.calendar import YEAR, month_of
 from model.surroundings.room import Room
@@ -226,9 +227,7 @@ def settle(
     if course is None:
         course = years(slab, moisture, faces, room, arrives, samples, came)
     mesh, start = course.grid, course.start
-    geometry = rings.rings(
-        slab, rings.pith_distance(slab, samples.pith), rings.ring_angle(slab, samples.ring)
-    )
+    geometry = timber.rings_of(slab, samples)
     way, year = course.followed, course.periodic
     way_days, year_days = way.days, year.days
     way_mean, mean = way.mean, year.mean
@@ -264,7 +263,7 @@ def settle(
         fitness=fitness,
         room=room,
         weight=slab.weight(mean_moisture(moisture, slab.thickness)),
-        trace=_trace(course, room, arrives),
+        trace=_trace(course, room, arrives, slab.species),
         notes=(
             *_notes(slab, moisture, room, course, within),
             *_remembered(came, course),
@@ -318,7 +317,7 @@ def _month(days: Floats, mean: Floats, room: Room, *, lowest: bool) -> Month:
     sign = -1.0 if lowest else 1.0
     place = np.argmax(sign * mean, axis=0)
     warmth, humidity = room.air.at_days(days)
-    air = sorption.equilibrium_moisture(warmth, humidity)[:, None]
+    air = sorption.equilibrium_moisture(warmth, humidity)[:, None]  # its kind moves no peak
     lag = np.mod(_peak_day(days, sign * mean) - _peak_day(days, sign * air), YEAR)
     return Month(
         month=month_of(float(days[place[0]])),
@@ -383,7 +382,7 @@ def _fitness(start: Floats, weight: Floats, settled: float, year: Floats) -> Fit
     return Fitness(True, (reason,), uneven, distance)
 
 
-def _trace(course: Years, room: Room, arrives: float) -> Trace:
+def _trace(course: Years, room: Room, arrives: float, species: Species) -> Trace:
     run = course.followed
     end = min(float(run.days[-1]), arrives + TRACE_YEARS * YEAR)
     days = np.linspace(arrives, end, TRACE_POINTS)
@@ -399,7 +398,7 @@ def _trace(course: Years, room: Room, arrives: float) -> Trace:
         top=state[:, 0],
         core=state[:, state.shape[1] // 2],
         bottom=state[:, -1],
-        equilibrium=sorption.equilibrium_moisture(warmth, humidity),
+        equilibrium=species.equilibrium(warmth, humidity),
     )
 
 

@@ -26,7 +26,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from model import spread
-from model.behaviour import edges, section, shape, transport
+from model.behaviour import brought, edges, section, shape, transport
 from model.behaviour.rings import Rings
 from model.behaviour.section import FREE, Hold, State, Timber
 from model.behaviour.slab import Moisture, Slab
@@ -34,7 +34,7 @@ from model.behaviour.timber import planed, rings_of, slopes, timber_of
 from model.behaviour.transport import Grid, Wood
 from model.behaviour.year import Sorption, start_moisture, wood_of
 from model.codes import Note
-from model.properties import sorption, strength
+from model.properties import strength
 from model.properties.finishes import Face, Faces
 from model.properties.species import LENGTHWISE
 from model.spread import Samples
@@ -332,7 +332,9 @@ def run(
     else:
         begin = start_moisture(moisture, mesh, drawn, slab.species.fibre_saturation)
     if state is None:
+        came_with = brought.set_of(slab.brought, mesh.depth, mesh.weight, slab.thickness)
         state = section.unstressed(begin)
+        state = replace(state, creep=state.creep + came_with)
         if cup != 0.0:
             state = replace(state, form=np.full(drawn.count, 8.0 * cup / slab.width**2))
     reference = state.unstrained @ mesh.weight
@@ -543,13 +545,15 @@ def _rows(
     return {
         "temperature": temperature,
         "relative_humidity": humidity,
-        "equilibrium": sorption.equilibrium_moisture(temperature, humidity),
+        "equilibrium": slab.species.equilibrium(temperature, humidity),
         "mean": moisture @ mesh.weight,
         "shell_top": moisture[..., 0],
         "core": moisture[..., moisture.shape[-1] // 2],
         "shell_bottom": moisture[..., -1],
-        # The rings know the free width; what stress and set add to it, the section knows.
-        "width": shape.width_of(slab, walk.rings, strains) * (1.0 + history.strain - free),
+        # The rings know the free width; what stress and set add to it, the section knows, and a
+        # share of it shows.
+        "width": shape.width_of(slab, walk.rings, strains)
+        * (1.0 + walk.samples.set_in_width * (history.strain - free)),
         "thickness": shape.thickness_of(slab, walk.rings, strains),
         "cup": history.curvature * (slab.width**2 / 8.0),
         "bow": _bow(walk, stay, moisture),
@@ -583,7 +587,8 @@ def _bow(walk: _Walk, stay: Stay, moisture: Floats) -> Floats:
 
 def _notes(walk: _Walk, stays: Sequence[Stay]) -> list[Note]:
     """What every course leans on."""
-    told = [Note("starts-flat"), Note("creep"), Note("stiffness")]
+    told = [Note("starts-flat" if walk.slab.brought is None else "brought-along")]
+    told += [Note("creep"), Note("stiffness")]
     if "tension_across" in strength.of(walk.slab.species).estimated:
         told.append(Note("strength-estimated"))
     if walk.slab.length is not None:

@@ -97,8 +97,9 @@ def quickened(slab: Slab, wood: Wood, faces: Faces) -> Wood:
         return wood
     warmth, humidity = USUAL_ROOM
     central = wood.of(np.zeros(1, dtype=np.intp))
-    settled = central.sorption * sorption.equilibrium_moisture(warmth, humidity)
-    steep = central.sorption * sorption.slope(warmth, humidity)
+    factor = central.sorption * wood.sorption_at_60
+    settled = factor * sorption.equilibrium_moisture(warmth, humidity)
+    steep = factor * sorption.slope(warmth, humidity)
     grown = np.exp(wood.transport_slope * (settled - transport.REFERENCE_MOISTURE))
     diffusion = central.diffusion(warmth) * grown
 

@@ -83,7 +83,7 @@ class Rings:
         (e_T - e_R)/(1 + e_R).
     half_width : float
         [m].
-    bark_up : float
+    bark_up : float or ndarray
         1 where the bark side is the top, -1 where it is the bottom.
     bend_tangential, bend_radial : ndarray
         Cup per curvature of the tangential and of the radial strain through the thickness [m2].
@@ -95,7 +95,7 @@ class Rings:
     rise: Floats
     reach: Floats
     half_width: float
-    bark_up: float
+    bark_up: float | Floats
     bend_tangential: Floats
     bend_radial: Floats
     straight: bool
@@ -126,7 +126,10 @@ def _weighed_share(half: float, across: Floats, below: Floats) -> Floats:
 
 
 def rings(
-    slab: Slab, pith_distance: ArrayLike | None = None, ring_angle: ArrayLike | None = None
+    slab: Slab,
+    pith_distance: ArrayLike | None = None,
+    ring_angle: ArrayLike | None = None,
+    bark_up: ArrayLike | None = None,
 ) -> Rings:
     """What the rings of a slab make of its strains.
 
@@ -138,6 +141,9 @@ def rings(
         `pith_distance`; as given with the slab, else the central assumption, when left out.
     ring_angle : array_like, optional
         [degrees], shape (samples,); looked at only when the slab's pith is not given.
+    bark_up : array_like, optional
+        1 where the bark side is the top, -1 where it is the bottom, shape (samples,); looked at
+        only when the slab does not tell it.
 
     Returns
     -------
@@ -177,11 +183,19 @@ def rings(
         rise=rise,
         reach=reach,
         half_width=half,
-        bark_up=1.0 if slab.bark_side == "top" else -1.0,
+        bark_up=_bark_up(slab, bark_up),
         bend_tangential=bend,
         bend_radial=half**2 / 2.0 - bend,
         straight=straight,
     )
+
+
+def _bark_up(slab: Slab, drawn: ArrayLike | None) -> float | Floats:
+    told = 1.0 if slab.bark_side == "top" else -1.0
+    if slab.bark_known or drawn is None:
+        return told
+    # As told for the central case, either way for the draws.
+    return told * np.asarray(drawn, dtype=np.float64)
 
 
 def _central_pith(slab: Slab) -> float:
@@ -198,15 +212,23 @@ def cubic(coefficients: Floats, q: Floats) -> Floats:
 def ring_notes(slab: Slab) -> list[Note]:
     """What an answer must say of rings that were assumed, or of a pith inside the slab."""
     if slab.pith_is_inside:
-        return [Note("pith-inside")]
-    if slab.pith_below is not None:
-        return []
+        return [Note("pith-inside"), *([] if slab.bark_known else [Note("bark-untold")])]
     told = []
+    if not slab.bark_known:
+        told.append(Note("bark-untold"))
+    if slab.pith_below is not None:
+        return told
     if slab.ring_angle is None:
         told.append(Note("assumed-flat"))
     if slab.ring_angle is None or slab.ring_angle < 90.0:
         share = float(rings(_with_assumed_pith(slab)).tangential_share)
-        told.append(Note("assumed-pith", share=100.0 * share, bark_side=slab.bark_side))
+        told.append(
+            Note(
+                "assumed-pith",
+                share=100.0 * share,
+                bark_side=slab.bark_side if slab.bark_known else "",
+            )
+        )
     return told
 
 

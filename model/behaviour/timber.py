@@ -27,6 +27,7 @@ def rings_of(slab: Slab, samples: Samples) -> Rings:
         slab,
         pith_distance=rings.pith_distance(slab, samples.pith),
         ring_angle=rings.ring_angle(slab, samples.ring),
+        bark_up=samples.bark_up,
     )
 
 
@@ -55,9 +56,9 @@ def _modulus(slab: Slab, samples: Samples) -> Floats:
 def slopes(species: Species, samples: Samples, reference: Floats) -> tuple[Floats, Floats]:
     """Tangential and radial strain per % M [1/%] relative to the size at a mean moisture."""
     start = species.shrinkage_starts
-    totals = (species.tangential * samples.tangential, species.radial * samples.radial)
-    along, over = (
-        total / (100.0 * start) / shrinkage.shrunk(total, start, reference) for total in totals
+    over, along = (
+        total / (100.0 * start) / shrinkage.shrunk(total, start, reference)
+        for total in species.shrinkages(samples)
     )
     return along, over
 

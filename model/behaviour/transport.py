@@ -35,6 +35,7 @@ from model.behaviour.compiled import plain
 from model.properties import sorption
 from model.properties.air import ZERO_CELSIUS, saturation_pressure
 from model.properties.finishes import STILL_AIR_PERMEABILITY, Face, Faces
+from model.surroundings import places_at_slab
 from model.surroundings.air_series import Air
 
 Floats = NDArray[np.float64]
@@ -345,16 +346,19 @@ def _curves(at_60: float, at_90: float) -> steps.Curves:
     )
 
 
-def _weather(air: Air, faces: Faces) -> steps.Weather:
+def _weather(air: Air, faces: Faces, thickness: float) -> steps.Weather:
     """The air and the warmth at the faces as the compiled steps read them."""
     days, warm, damp = air.days, air.temperature, air.relative_humidity
+    rises = places_at_slab.rises(faces, thickness, warm, air.outdoors)
+    top, bottom = (warm + rise for rise in rises)
     kind, period = steps.STEADY, 1.0
     if air.period is not None:
         kind, period = steps.YEARLY, float(air.period)
-        days, warm, damp = (np.append(one, one[0]) for one in (days, warm, damp))
+        days, warm, damp, top, bottom = (
+            np.append(one, one[0]) for one in (days, warm, damp, top, bottom)
+        )
     elif air.days.size > 1:
         kind = steps.LOGGED
-    top, bottom = (warm + getattr(face, "warmer", 0.0) for face in (faces.top, faces.bottom))
     return steps.Weather(kind, period, *map(plain, (days, warm, damp, top, bottom)))
 
 
@@ -527,7 +531,7 @@ def run(
     )
     after = State(plain(state.moisture), plain(state.memory))
     curves = _curves(wood.sorption_at_60, wood.sorption_at_90)
-    weather = _weather(air, faces)
+    weather = _weather(air, faces, mesh.thickness)
     following = 0
     while following < samples:
         effort.check()

@@ -228,13 +228,7 @@ def years_in(
     mesh = transport.grid(slab.thickness)
     wood = edges.quickened(slab, wood_of(slab, samples, hysteresis=came != "mean"), faces)
     start = start_moisture(moisture, mesh, samples, wood.fibre_saturation)
-    sums = shape.strain_sums(
-        slab,
-        start,
-        mesh.depth,
-        slab.species.radial * samples.radial,
-        slab.species.tangential * samples.tangential,
-    )
+    sums = shape.strain_sums(slab, start, mesh.depth, *slab.species.shrinkages(samples))
     offset = samples.humidity * humidity_spread
     # The central case once more, which came the other way.
     batch = np.arange(samples.count + 1) % samples.count
@@ -402,8 +396,10 @@ class _Search:
             float(values.mean()) for values in (self.air.temperature, self.air.relative_humidity)
         )
         damp = np.clip(humidity + self.offset, 5.0, 95.0)
-        settled = self.wood.sorption * sorption.equilibrium_moisture(warmth, damp)
-        steep = self.wood.sorption * sorption.slope(warmth, damp)
+        kind = sorption.species_factor(damp, self.wood.sorption_at_60, self.wood.sorption_at_90)
+        factor = self.wood.sorption * kind
+        settled = factor * sorption.equilibrium_moisture(warmth, damp)
+        steep = factor * sorption.slope(warmth, damp)
         diffusion = self.wood.diffusion(warmth) * np.exp(
             self.wood.transport_slope * (settled - transport.REFERENCE_MOISTURE)
         )

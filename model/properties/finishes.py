@@ -240,13 +240,15 @@ def face(text: str = "bare", coats: int | None = None, air_speed: float = 0.0) -
 
 
 def notes(faces: Faces) -> list[Note]:
-    """What an answer that leans on the finishes of these faces must say; once for each finish.
+    """What an answer must say of what is on these faces, once a finish, and of what warms them.
 
     A fitted resistance is a low estimate: in dry rooms films are tighter, up to three times
     (judgement; the printed tests ran between 30 and 90 % relative humidity).
     """
     told: dict[str, Note] = {}
     for side, face in (("top", faces.top), ("bottom", faces.bottom)):
+        if face.warmth is not None:
+            told[f"warmth {side}"] = _of_warmth(side, face.warmth)
         finish = face.finish
         if finish is None or finish.sd == 0.0 or finish.id in told:
             continue
@@ -260,6 +262,26 @@ def notes(faces: Faces) -> list[Note]:
             basis=finish.basis,
         )
     return list(told.values())
+
+
+def _of_warmth(side: str, warmth: LocalWarmth) -> Note:
+    """Where a face is warmer or colder than its room."""
+    source = warmth.source
+    notes = {
+        None: Note("face-warmer", side=side, by=warmth.by),
+        "heated_floor": Note("face-heated-floor", side=side, source=source),
+        "over_radiator": Note("face-over-radiator", side=side, source=source, share=warmth.share),
+        "sun_through_glass": Note("face-sun-through-glass", side=side, by=warmth.by),
+        "outer_wall": Note("face-outer-wall", side=side, way=warmth.outdoors),
+        "closed_carcass": Note("face-closed-carcass", side=side),
+    }
+    return notes[warmth.place]
+
+
+def formulas(*faces: Faces | None) -> tuple[str, ...]:
+    """Ids in the list of formulas of what warms these faces; empty where nothing does."""
+    each = [face for both in faces if both is not None for face in (both.top, both.bottom)]
+    return ("face-warmth",) if any(face.warmth is not None for face in each) else ()
 
 
 def cautions(faces: Faces) -> list[Caution]:

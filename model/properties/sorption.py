@@ -26,8 +26,14 @@ COLDEST: Final = -20.0  # degC
 VALID_HUMIDITY: Final = (0.0, 95.0)  # %; the fit is poor above (printed table ends at 95)
 HIGHEST_HUMIDITY: Final = 98.0  # %; beyond it the curve is not used at all (judgement)
 
-# Equilibrium of heat-treated against plain wood (printed makers' claims; low confidence).
-TREATED: Final[dict[str, float]] = {"none": 1.0, "light": 0.75, "strong": 0.55}
+# Equilibrium of heat-treated against plain wood up to 60 % relative humidity and from 90 %: light
+# to about 190 degC, strong from 210 degC (printed: tauari, ash and red oak 23.4-37.4 % lower at
+# 50-90 % relative humidity, Zhou et al. 2013; strong besides by makers' claims, at most half).
+TREATED: Final[dict[str, tuple[float, float]]] = {
+    "none": (1.0, 1.0),
+    "light": (0.77, 0.77),
+    "strong": (0.60, 0.58),
+}
 
 # Wetting over drying branch against relative humidity (printed: one Norway spruce at 20 degC; the
 # last point, both branches alike in saturated air, is judgement).
@@ -94,13 +100,19 @@ def slope(temperature: ArrayLike, relative_humidity: ArrayLike) -> Floats:
 
 
 def humidity_of_moisture(
-    temperature: ArrayLike, moisture: ArrayLike, branch: Branch = "mean"
+    temperature: ArrayLike,
+    moisture: ArrayLike,
+    branch: Branch = "mean",
+    *,
+    at_60: float = 1.0,
+    at_90: float = 1.0,
 ) -> Floats:
     """Relative humidity [%] that holds wood at a moisture content [%].
 
     The mean curve is a cubic in humidity with one root in range; it is found by Newton's method
     kept inside its bracket, to 1e-10 of humidity.  The drying and wetting branches, whose ratio to
-    the mean is a table, are found in the same way with the slope of the mean.
+    the mean is a table, are found in the same way with the slope of the mean; so is the curve of
+    one wood, by its factors (`species_factor`).
 
     Returns
     -------
@@ -112,11 +124,16 @@ def humidity_of_moisture(
     )
     low = np.zeros_like(m)
     high = np.full_like(m, HIGHEST_HUMIDITY)
-    top = branch_moisture(t, high, branch)
+
+    def held(humidity: Floats) -> Floats:
+        own = species_factor(humidity, at_60, at_90)
+        return own * branch_moisture(t, humidity, branch)
+
+    top = held(high)
     reachable = (m >= 0.0) & (m <= top * (1.0 + 1e-12))
     guess = HIGHEST_HUMIDITY * np.clip(m / top, 0.0, 1.0)
     for _ in range(80):
-        miss = branch_moisture(t, guess, branch) - m
+        miss = held(guess) - m
         high = np.where(miss > 0.0, guess, high)
         low = np.where(miss <= 0.0, guess, low)
         # The mean slope steers the branches too; the bracket keeps the step safe.
@@ -275,3 +292,54 @@ def tabulated(at_60: float = 1.0, at_90: float = 1.0) -> Table:
             values[row, :, column] = np.where(beyond, moisture, held)
     values.flags.writeable = False
     return Table(coldest, warmer, finer, values)
+
+
+def humidity_to_reach(
+    temperature: ArrayLike,
+    now: float,
+    target: float,
+    loop: float,
+    at_60: float = 1.0,
+    at_90: float = 1.0,
+) -> Floats:
+    """Relative humidity [%] that brings wood which dried to its moisture on to another.
+
+    Drier: along the drying branch.  Damper: along the loop until the wetting branch.
+
+    Parameters
+    ----------
+    temperature : array_like
+        [degC].
+    now, target : float
+        Moisture [%].
+    loop : float
+        Slope of moisture within the hysteresis loop over that of the mean curve [-].
+    at_60, at_90 : float
+        As in `species_factor`.
+
+    Returns
+    -------
+    ndarray
+        In the shape of the temperature; NaN where the target is more than `HIGHEST_HUMIDITY` holds.
+
+    Examples
+    --------
+    Wood at 12 % wants air of 36 % to come to 8, and wood at 6 % of 43: the mean curve says 42.
+
+    >>> [round(float(humidity_to_reach(20.0, now, 8.0, 0.7))) for now in (12.0, 6.0)]
+    [36, 43]
+    """
+    curve = tabulated(at_60, at_90)
+    warm = np.asarray(temperature, dtype=np.float64)
+    found = np.empty(warm.shape)
+    for place in np.ndindex(warm.shape):
+        held, dried, wetted = curve.at(warm[place]).T
+        moisture = curve.moisture
+        drive = float(np.interp(target, moisture, dried))
+        if target > now:
+            begun = float(np.interp(now, moisture, dried))
+            most = float(np.interp(target, moisture, wetted))
+            drive = min(begun + (target - now) / loop, most)
+        humidity = 100.0 * float(np.interp(drive, moisture, held))
+        found[place] = humidity if humidity <= HIGHEST_HUMIDITY else np.nan
+    return found

@@ -1,22 +1,31 @@
 """Woods: shrinkage, density, stiffness, strength and how fast moisture moves in them.
 
 Figures are species averages of small clear pieces; the rows of data/species.csv say where each
-comes from and how it is known.
+comes from and how it is known.  A name that several woods bear gives one wood made of them all
+(`properties.wood_groups`).
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from contextlib import suppress
+from dataclasses import dataclass, replace
 from functools import cache
 from typing import Final
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from model import spread
 from model.basis import table
 from model.codes import Note
-from model.names import Names
 from model.names import UnknownName as UnknownName
+from model.properties import wood_groups, wood_names
+from model.properties.wood import Member as Member
+from model.properties.wood import NoShrinkage as NoShrinkage
+from model.properties.wood import SorptionGroup as SorptionGroup
+from model.properties.wood import Species as Species
+from model.properties.wood import TransportGroup as TransportGroup
+from model.properties.wood import Unmeasured as Unmeasured
 
 Floats = NDArray[np.float64]
 
@@ -57,86 +66,12 @@ GROUP_BY_GRAVITY: Final = (
 )
 
 
-@dataclass(frozen=True, slots=True)
-class Species:
-    """A wood; a row of data/species.csv or one given by its own figures.
-
-    Attributes
-    ----------
-    id, name, scientific_name : str
-    radial, tangential : float
-        Total shrinkage from green to oven-dry [% of the green dimension].
-    shrinkage_starts : float
-        Moisture content below which it shrinks [%].
-    specific_gravity, specific_gravity_green : float, float or None
-        Oven-dry mass over volume at 12 % and over green volume, relative to water.
-    modulus : float or None
-        Stiffness along the grain at 12 % [Pa], 1.10 times the bending modulus.
-    tension_across, shear_along, compression_across : float or None
-        Strength at 12 % [Pa].
-    side_hardness : float or None
-        Ball hardness of the side at 12 % [N].
-    transport_group : str
-        Group of woods that share the next three.
-    transport_factor, transport_slope, transport_spread : float
-        Factor on the diffusion coefficient, its growth per % of moisture, and the factor by which
-        it may be off either way.
-    fibre_saturation : float
-        Moisture content above which water is free [%].
-    is_softwood : bool
-    source, basis, confidence, note : str
-        Of the shrinkage figures.
-    source_strength, basis_strength : str
-        Of specific gravity, stiffness and strength.
-    other_names : tuple of str
-        What else the trade calls it.
-    sorption_at_60, sorption_at_90 : float
-        Its equilibrium moisture over the curve of all woods up to 60 % relative humidity and from
-        90 %; see `sorption.species_factor`.
-    """
-
-    id: str
-    name: str
-    scientific_name: str
-    radial: float
-    tangential: float
-    shrinkage_starts: float
-    specific_gravity: float
-    specific_gravity_green: float | None
-    modulus: float | None
-    tension_across: float | None
-    shear_along: float | None
-    compression_across: float | None
-    side_hardness: float | None
-    transport_group: str
-    transport_factor: float
-    transport_slope: float
-    transport_spread: float
-    fibre_saturation: float
-    is_softwood: bool
-    source: str
-    basis: str
-    confidence: str
-    note: str
-    source_strength: str = ""
-    basis_strength: str = ""
-    other_names: tuple[str, ...] = ()
-    sorption_at_60: float = 1.0
-    sorption_at_90: float = 1.0
-
-
-@dataclass(frozen=True, slots=True)
-class TransportGroup:
-    """Woods through which moisture moves alike; a row of data/transport_groups.csv."""
-
-    id: str
-    woods: str
-    factor: float
-    slope: float
-    spread: float
-    softwood: bool
-    source: str
-    basis: str
+# Above the Wood Handbook's straight line to 30 %: its 90th percentile at 1.25, for relatives in
+# Europe move 1.04 to 1.5 times such a line (printed against printed, judgement)
+STRAIGHT_LINE_CV: Final = 0.195
+# Moisture at which a printed movement per 1 % is taken to be measured (DIN 68100 as of seasoned
+# wood: judgement; between 8 and 16 % it makes 1 %)
+MOVEMENT_AT: Final = 12.0  # %
 
 
 @dataclass(frozen=True, slots=True)
@@ -163,15 +98,76 @@ def _number(text: str, scale: float = 1.0) -> float | None:
     return float(text) * scale if text else None
 
 
+@cache
+def sorption_groups() -> dict[str, SorptionGroup]:
+    """Every group of woods that hold alike much water, by its id."""
+    return {
+        row["id"]: SorptionGroup(
+            id=row["id"],
+            woods=row["woods"],
+            at_60=float(row["at_60"]),
+            at_90=float(row["at_90"]),
+            spread=float(row["spread"]),
+            source=row["source"],
+            basis=row["basis"],
+        )
+        for row in table("sorption_groups.csv")
+    }
+
+
+def start_of(total: float, movement: float, at: float = MOVEMENT_AT) -> float:
+    """Start of shrinkage [%] from which a straight line to a total moves as printed.
+
+    Parameters
+    ----------
+    total : float
+        Shrinkage from green to oven-dry [% of the green size].
+    movement : float
+        Per 1 % of moisture [% of the size at the moisture `at`].
+    at : float
+        [%].
+
+    Examples
+    --------
+    >>> round(start_of(7.8, 0.39), 1)
+    20.7
+    """
+    # Solved from 100 movement = total/start over 1 - total/100 (1 - at/start) (derived).
+    return total * (1.0 - 0.01 * at * movement) / (movement * (1.0 - 0.01 * total))
+
+
+def _total(start: float, movement: float) -> float:
+    """Shrinkage from green [%] that moves so much per 1 % from a start on; inverse of above."""
+    return movement * start / (1.0 + 0.01 * movement * (start - MOVEMENT_AT))
+
+
+def _shrinkage(row: dict[str, str]) -> tuple[float, float, float]:
+    """Radial and tangential total and start [%].
+
+    A printed movement per 1 % decides: the start follows from it and the tangential total, the
+    radial total from it and the start.
+    """
+    radial, tangential = float(row["radial_pct"]), float(row["tangential_pct"])
+    along = _number(row["movement_tangential_pct_per_pct"])
+    over = _number(row["movement_radial_pct_per_pct"])
+    if along is None:
+        return radial, tangential, float(row["shrinkage_starts_pct"])
+    start = start_of(tangential, along)
+    return radial if over is None else _total(start, over), tangential, start
+
+
 def _species(row: dict[str, str]) -> Species:
     bending = _number(row["bending_modulus_12_MPa"], MEGAPASCAL)
+    radial, tangential, start = _shrinkage(row)
+    group = sorption_groups()[row["sorption_group"]]
+    variation = (spread.SHRINKAGE_CV, float(row["shrinkage_cv_above"] or spread.SHRINKAGE_CV))
     return Species(
         id=row["id"],
         name=row["name"],
         scientific_name=row["scientific_name"],
-        radial=float(row["radial_pct"]),
-        tangential=float(row["tangential_pct"]),
-        shrinkage_starts=float(row["shrinkage_starts_pct"]),
+        radial=radial,
+        tangential=tangential,
+        shrinkage_starts=start,
         specific_gravity=float(row["specific_gravity_12"]),
         specific_gravity_green=_number(row["specific_gravity_green"]),
         modulus=None if bending is None else ALONG_OVER_BENDING * bending,
@@ -183,7 +179,8 @@ def _species(row: dict[str, str]) -> Species:
         transport_factor=float(row["transport_factor"]),
         transport_slope=float(row["transport_slope_per_pct"]),
         transport_spread=float(row["transport_spread_factor"]),
-        fibre_saturation=float(row["fibre_saturation_pct"]),
+        # Wood does not shrink above its fibre saturation.
+        fibre_saturation=max(start, float(row["fibre_saturation_pct"])),
         is_softwood=row["transport_group"] == "softwoods",
         source=row["source_shrinkage"],
         basis=row["basis_shrinkage"],
@@ -192,39 +189,73 @@ def _species(row: dict[str, str]) -> Species:
         source_strength=row["source_strength"],
         basis_strength=row["basis_strength"],
         other_names=_others(row),
+        sorption_at_60=group.at_60,
+        sorption_at_90=group.at_90,
+        sorption_group=group.id,
+        radial_variation=variation,
+        tangential_variation=variation,
+        source_start=row["source_start"],
+        source_movement=row["source_movement"],
+        basis_movement=row["basis_movement"],
     )
 
 
 def _others(row: dict[str, str]) -> tuple[str, ...]:
-    return tuple(name for name in row["aliases"].split(";") if name)
+    own = {row["name"].casefold(), row["id"]}
+    names = wood_names.other_names().get(row["id"], ())
+    return tuple(name for name in names if name.casefold() not in own)
 
 
 @cache
 def _by_id() -> dict[str, Species]:
-    return {row["id"]: _species(row) for row in table("species.csv")}
+    return {row["id"]: _species(row) for row in table("species.csv") if row["tangential_pct"]}
 
 
 @cache
-def _names() -> Names:
-    named = []
-    for row in table("species.csv"):
-        called = (row["id"], row["name"], row["scientific_name"], *_others(row))
-        named += [(row["id"], name) for name in called if name]
-    return Names("species", named)
+def _unmeasured() -> dict[str, Unmeasured]:
+    return {
+        row["id"]: Unmeasured(
+            id=row["id"],
+            name=row["name"],
+            scientific_name=row["scientific_name"],
+            specific_gravity=_number(row["specific_gravity_12"]),
+            note=row["note"],
+            other_names=_others(row),
+        )
+        for row in table("species.csv")
+        if not row["tangential_pct"]
+    }
 
 
 def all_species() -> tuple[Species, ...]:
-    """Every listed wood, in the order of data/species.csv."""
+    """Every listed wood whose shrinkage is known, in the order of data/species.csv."""
     return tuple(_by_id().values())
 
 
+def unmeasured() -> tuple[Unmeasured, ...]:
+    """Every listed wood whose shrinkage is not known."""
+    return tuple(_unmeasured().values())
+
+
+def all_groups() -> tuple[Species, ...]:
+    """Every name that the trade has for several woods, as one wood of its members."""
+    return tuple(group_of(called) for called in wood_names.groups())
+
+
+def by_id(identity: str) -> Species:
+    """A listed wood by its id."""
+    return _by_id()[identity]
+
+
 def find(text: str) -> Species:
-    """A wood by id, common name or scientific name, in any case, singular or plural.
+    """A wood by any name in any of ten languages, whatever its case, accents and plural.
 
     Raises
     ------
     UnknownName
-        If nothing or more than one wood is called so; `candidates` are ids of near matches.
+        If nothing is called so; `candidates` are ids of near names.
+    NoShrinkage
+        If the wood is known but not its shrinkage.
 
     Examples
     --------
@@ -232,8 +263,30 @@ def find(text: str) -> Species:
     9.5
     >>> find("Quercus rubra").id
     'northern-red-oak'
+    >>> [member.name for member in find("Eiche").members]
+    ['pedunculate oak (English oak)', 'sessile oak']
     """
-    return _by_id()[_names().find(text)]
+    called = wood_names.find(text)
+    first = called.members[0][0]
+    if first in _unmeasured():
+        raise NoShrinkage(text, _unmeasured()[first])
+    wood = group_of(called) if len(called.members) > 1 else _by_id()[first]
+    if not (called.stands_for or called.figured or called.sawn):
+        return wood
+    return replace(wood, stands_for=called.stands_for, figured=called.figured, sawn=called.sawn)
+
+
+def prepare() -> None:
+    """Build the indexes of names, which the first name and the first unknown one would."""
+    all_groups()
+    with suppress(UnknownName):
+        find("nothing like it")
+
+
+@cache
+def group_of(called: wood_names.Called) -> Species:
+    """One wood of all that a name stands for; see `wood_groups.blend`."""
+    return wood_groups.blend(called, tuple(_by_id()[one] for one, _ in called.members))
 
 
 @cache
@@ -318,6 +371,9 @@ def from_figures(
     if wanted not in groups:
         raise UnknownName("transport group", wanted, tuple(groups))
     group = groups[wanted]
+    holds = sorption_groups()[_holds_like(group, is_softwood)]
+    straight = shrinkage_starts == FIBRE_SATURATION
+    variation = (spread.SHRINKAGE_CV, STRAIGHT_LINE_CV if straight else spread.SHRINKAGE_CV)
     chosen = "as given" if transport_group else "judged by specific gravity"
     return Species(
         id="own-figures",
@@ -345,12 +401,65 @@ def from_figures(
         note=f"moisture moves as in the group of {group.id}, {chosen}",
         source_strength="figures given with the question",
         basis_strength="given",
+        sorption_at_60=holds.at_60,
+        sorption_at_90=holds.at_90,
+        sorption_group=holds.id,
+        source_start="figures given with the question",
+        radial_variation=variation,
+        tangential_variation=variation,
     )
+
+
+def _holds_like(group: TransportGroup, is_softwood: bool) -> str:
+    """Sorption group of a wood of which no more than its density is known (judgement)."""
+    if group.softwood or is_softwood:
+        return "softwood"
+    return "other dense tropical" if group.id == "very dense tropical" else "temperate hardwood"
+
+
+def narrower(species: Species) -> float:
+    """Share of the band of movement that goes when one of a group's members is named."""
+    own = sum(
+        member.share * sum(by_id(member.id).tangential_variation) for member in species.members
+    )
+    return max(0.0, 1.0 - own / sum(species.tangential_variation))
+
+
+def meant(species: Species) -> list[Note]:
+    """What a name was taken for, where it is not that of one wood."""
+    told = []
+    if species.members:
+        woods = tuple((member.name, member.share) for member in species.members)
+        told.append(Note("wood-group", name=species.name, woods=woods, narrower=narrower(species)))
+    if species.stands_for:
+        told.append(Note("stand-in", asked=species.stands_for, name=species.name))
+    if species.figured:
+        told.append(Note("figured-wood", words=species.figured, name=species.name))
+    if species.sawn:
+        told.append(Note("sawn-in-name", words=species.sawn))
+    return told
+
+
+def sorption_notes(species: Species) -> list[Note]:
+    """What an answer must say that leans on how much water this wood holds."""
+    group = sorption_groups()[species.sorption_group]
+    return [
+        *meant(species),
+        Note(
+            "sorption-of-wood",
+            name=species.name,
+            at_60=species.sorption_at_60,
+            at_90=species.sorption_at_90,
+            spread=group.spread,
+            woods=group.woods,
+            source=f"{group.source} ({group.basis})",
+        ),
+    ]
 
 
 def notes(species: Species) -> list[Note]:
     """What an answer that leans on this wood's figures must say."""
-    told = []
+    told = meant(species)
     if species.note:
         told.append(Note("species", name=species.name, note=species.note, source=species.source))
     if species.confidence == "low":

@@ -40,12 +40,16 @@ class Air:
     period : float or None
         `YEAR` for a yearly table, whose points are evenly spaced from day 0; None for steady air
         (one point, good for any day) and for a log (good between its first and last point).
+    outdoors : ndarray or None
+        Shape (points,), temperature outdoors at the same points [degC]; None where no climate is
+        known.
     """
 
     days: Floats
     temperature: Floats
     relative_humidity: Floats
     period: float | None = None
+    outdoors: Floats | None = None
     # Plain lists beside the arrays: a solver asks `at` at every step, and an element of a list
     # comes in 30 ns against 100 for one of an array.
     _days: list[float] = field(init=False, repr=False)
@@ -61,6 +65,8 @@ class Air:
         )
         if not (days.ndim == 1 and days.shape == temperature.shape == humidity.shape and days.size):
             raise ValueError("days, temperature and relative humidity must be lists of one length")
+        if self.outdoors is not None and np.shape(self.outdoors) != days.shape:
+            raise ValueError("temperatures outdoors must be as many as days")
         if not all(np.isfinite(values).all() for values in (days, temperature, humidity)):
             raise ValueError("every day, temperature and relative humidity must be finite")
         if np.any(np.diff(days) <= 0.0):

@@ -1,4 +1,4 @@
-"""The outdoor year of a place: listed stations, the nearest ones to coordinates, weather files.
+"""The outdoor year of a place: a town, coordinates, a station or a weather file.
 
 A climate is twelve monthly means of temperature, vapour pressure and relative humidity.  Vapour
 pressure and relative humidity do not belong together by the mean temperature, on purpose: vapour
@@ -7,25 +7,31 @@ pressure is for rooms, relative humidity for the equilibrium outdoors.
 
 from __future__ import annotations
 
-import csv
-from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
 from functools import cache, cached_property
 from typing import Final
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import NDArray
 
-from model.basis import DATA
 from model.codes import Note
 from model.names import UnknownName as UnknownName
 from model.properties import air
-from model.surroundings import gazetteer
-from model.surroundings.calendar import MONTHS
+from model.surroundings import gazetteer, towns
+from model.surroundings import stations as tables
+from model.surroundings.globe import distances as distances
+from model.surroundings.outdoor import LAPSE as LAPSE
+from model.surroundings.outdoor import Outdoor as Outdoor
+from model.surroundings.outdoor import Used as Used
+from model.surroundings.outdoor import humidity_excess as humidity_excess
+from model.surroundings.outdoor import mean_of as mean_of
+from model.surroundings.outdoor import outdoor_from_months as outdoor_from_months
+from model.surroundings.stations import DWD_ATTRIBUTION as DWD_ATTRIBUTION
+from model.surroundings.stations import Station as Station
+from model.surroundings.towns import Town
 
 Floats = NDArray[np.float64]
-
-EARTH_RADIUS: Final = 6371.0  # km; mean radius (IUGG)
 
 # Choice of stations for coordinates. Figures of this section: leave-one-out over the listed
 # stations (fitted), measured again in tests/reference/test_places.py.
@@ -33,31 +39,17 @@ NEAREST: Final = 3  # stations averaged
 CLOSEST: Final = 5.0  # km; a station nearer than this counts as this far
 HEIGHT_SCORE: Final = 0.2  # km per m of height difference
 REACH: Final = 250.0  # km; beyond it no station speaks for a place
-LAPSE: Final = 0.0055  # K/m between stations (fitted)
 HEIGHT_WARNING: Final = 200.0  # m; from here the outdoor equilibrium error doubles
 HEIGHT_ALARM: Final = 600.0  # m; worse still
 # rms = floor + slope sqrt(km), outdoor equilibrium [% M] and humidity of air warmed to 20 degC [%].
 EQUILIBRIUM_ERROR: Final = (1.18, 0.044)
 HUMIDITY_ERROR: Final = (3.8, 0.18)
+# m; rms error of a town's height taken from the towns around (left one out: make_towns.py).
+ESTIMATED_HEIGHT: Final = 105.0
 
 ONE_PLACE: Final = 60.0  # km; stations of one name nearer than this are one town's (judgement)
-
-# Mean vapour pressure over saturation at the mean temperature, less mean relative humidity [points]
-# by mean temperature [degC]: the mean of a product is not the product of the means. To 2.5 degC
-# printed with the climate tables (fitted, one curve for all climates, +/- 3); above, fitted here to
-# the medians of climates.csv in bands of 5 K. Held level beyond both ends.
-_EXCESS_TEMPERATURE: Final = (-12.5, -7.5, -2.5, 2.5, 7.5, 12.5, 17.5)
-_EXCESS_HUMIDITY: Final = (16.0, 10.5, 4.8, 1.9, 1.0, -0.1, -1.0)
-
-DWD_ATTRIBUTION: Final = (
-    "Data basis: Deutscher Wetterdienst (DWD), Monthly CLIMAT reports from stations worldwide; "
-    "values averaged and corrected, faulty records left out. Licence CC BY 4.0."
-)
-
-# Months doubtful by 3-6 points of humidity in the listed table (told with the table).
-_DOUBTFUL: Final = frozenset(
-    {"moscow-ru", "tokyo-jp", "guangzhou-cn", "johannesburg-za", "pretoria-za"}
-)
+TOLD: Final = 0.005  # share in the means from which a note tells a station, by two decimals
+SPEAKS: Final = 0.05  # share in the means from which a station is named with the place
 
 
 class Ambiguous(ValueError):  # noqa: N818 - read as what happened
@@ -67,13 +59,13 @@ class Ambiguous(ValueError):  # noqa: N818 - read as what happened
     ----------
     text : str
         The name asked.
-    candidates : tuple of Station
-        The stations it may mean.
+    candidates : tuple of Town or Station
+        The towns, or else the stations, it may mean.
     """
 
-    def __init__(self, text: str, candidates: tuple[Station, ...]) -> None:
+    def __init__(self, text: str, candidates: tuple[Town | Station, ...]) -> None:
         self.text, self.candidates = text, candidates
-        listed = "; ".join(f"{station.label} [{station.id}]" for station in candidates)
+        listed = "; ".join(f"{one.label} [{one.id}]" for one in candidates)
         super().__init__(f"'{text}' may mean {listed}")
 
 
@@ -96,126 +88,6 @@ class TooFar(ValueError):  # noqa: N818 - read as what happened
         )
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Station:
-    """A weather station with its monthly means.
-
-    Attributes
-    ----------
-    id, name : str
-        Own name of the row and the station's.
-    country, region : str
-        Two-letter country code; state or province, empty for most countries.
-    latitude, longitude : float
-        [degrees], north and east positive.
-    elevation : float
-        [m].
-    years : int
-        Years averaged.
-    grade : str
-        A checked, B usable, C only when nothing better is near.
-    named : bool
-        True for the station that stands for a well-known city.
-    source, period : str
-        Where the figures come from and of which years.
-    temperature, vapour_pressure, relative_humidity : ndarray
-        Shape (12,) [degC], [Pa], [% over water].
-    other_names : tuple of str
-        Other names of the place.
-    notes : tuple of Note
-        What is to be known of its figures.
-    """
-
-    id: str
-    name: str
-    country: str
-    region: str
-    latitude: float
-    longitude: float
-    elevation: float
-    years: int
-    grade: str
-    named: bool
-    source: str
-    period: str
-    temperature: Floats
-    vapour_pressure: Floats
-    relative_humidity: Floats
-    other_names: tuple[str, ...] = ()
-    notes: tuple[Note, ...] = ()
-
-    @property
-    def label(self) -> str:
-        """Name, state, country and coordinates in one line."""
-        region = self.region if self.region and self.region not in self.name.split() else ""
-        where = ", ".join(filter(None, (region, gazetteer.country_name(self.country))))
-        return f"{self.name}, {where} ({self.latitude:.2f}, {self.longitude:.2f})"
-
-    @property
-    def attribution(self) -> tuple[str, ...]:
-        """Text that must be shown beside the figures, if any."""
-        return (DWD_ATTRIBUTION,) if self.source.startswith("DWD") else ()
-
-
-@dataclass(frozen=True, slots=True)
-class Used:
-    """A station that an outdoor year was made from.
-
-    Attributes
-    ----------
-    station : Station
-    distance : float
-        [km] to the place.
-    height_difference : float or None
-        Place above station [m]; None when the height of the place is not known.
-    weight : float
-        Share in the means, 0 to 1.
-    """
-
-    station: Station
-    distance: float
-    height_difference: float | None
-    weight: float
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Outdoor:
-    """The outdoor year of a place.
-
-    Attributes
-    ----------
-    name : str
-        The place in words.
-    temperature, vapour_pressure, relative_humidity : ndarray
-        Shape (12,), monthly means [degC], [Pa], [% over water].
-    latitude, longitude, elevation : float or None
-        [degrees], [m].
-    stations : tuple of Used
-        What it was made from.
-    equilibrium_error : float
-        rms error of the outdoor equilibrium from the choice of stations [% M]; 0 for a station
-        taken by name.
-    humidity_error : float
-        The same of the humidity of its air warmed to 20 degC [points].
-    attribution : tuple of str
-        Texts that must be shown beside the figures.
-    notes : tuple of Note
-    """
-
-    name: str
-    temperature: Floats
-    vapour_pressure: Floats
-    relative_humidity: Floats
-    latitude: float | None = None
-    longitude: float | None = None
-    elevation: float | None = None
-    stations: tuple[Used, ...] = ()
-    equilibrium_error: float = 0.0
-    humidity_error: float = 0.0
-    attribution: tuple[str, ...] = ()
-    notes: tuple[Note, ...] = ()
-
-
 @dataclass(frozen=True, slots=True)
 class Found:
     """A station found by a search; the distance [km] only when a point was given."""
@@ -224,34 +96,20 @@ class Found:
     distance: float | None
 
 
-def humidity_excess(temperature: ArrayLike) -> Floats:
-    """Points by which vapour exceeds mean humidity times saturation, at a monthly mean [degC].
-
-    Examples
-    --------
-    >>> float(humidity_excess(-12.5))
-    16.0
-    """
-    mean = np.asarray(temperature, dtype=np.float64)
-    return np.asarray(np.interp(mean, _EXCESS_TEMPERATURE, _EXCESS_HUMIDITY))
-
-
-def distances(
-    latitude: float, longitude: float, latitudes: ArrayLike, longitudes: ArrayLike
-) -> Floats:
-    """Distances on the globe [km] from one point to many (haversine formula)."""
-    here, there = np.radians(latitude), np.radians(latitudes)
-    across = np.radians(np.asarray(longitudes, dtype=np.float64) - longitude)
-    half = np.sin((there - here) / 2) ** 2 + np.cos(here) * np.cos(there) * np.sin(across / 2) ** 2
-    result: Floats = 2.0 * EARTH_RADIUS * np.arcsin(np.sqrt(np.clip(half, 0.0, 1.0)))
-    return result
-
-
 class Climates:
-    """Stations to choose from: by name, by coordinates, by search."""
+    """Towns and stations to choose from: by name, by coordinates, by search.
 
-    def __init__(self, stations: Iterable[Station]) -> None:
-        self.stations: Final = tuple(stations)
+    Parameters
+    ----------
+    listed : iterable of Station
+        The stations of the table.
+    own : iterable of Station
+        An operator's, whose names come before those of towns.
+    """
+
+    def __init__(self, listed: Iterable[Station], own: Iterable[Station] = ()) -> None:
+        self._own: Final = tuple(own)
+        self.stations: Final = (*listed, *self._own)
         self._number: Final = {station.id: number for number, station in enumerate(self.stations)}
         if len(self._number) != len(self.stations):
             raise ValueError("two stations have one id")
@@ -262,53 +120,100 @@ class Climates:
 
     @cached_property
     def _names(self) -> gazetteer.Index:
-        return gazetteer.Index(
-            [
-                gazetteer.Place(one.name, one.country, one.region, one.other_names)
-                for one in self.stations
-            ]
-        )
+        return gazetteer.Index([_place(one) for one in self.stations])
+
+    @cached_property
+    def _own_names(self) -> gazetteer.Index:
+        return gazetteer.Index([_place(one) for one in self._own])
 
     def including(self, stations: Iterable[Station]) -> Climates:
         """These stations and others, for example of an operator's weather files."""
-        return Climates((*self.stations, *stations))
+        count = len(self.stations) - len(self._own)
+        return Climates(self.stations[:count], (*self._own, *stations))
 
     def find(self, text: str) -> Outdoor:
-        """The outdoor year of a station by id or name.
+        """The outdoor year of a town or station by name or id.
 
         Parameters
         ----------
         text : str
-            An id, a name, `Place, Country` or `Place, State`; any case, accents or not.
+            An id, `Town`, `Town, Country` or `Town, State`, as `towns.Towns.find` takes them; else
+            the whole name of a station. Any case, accents or not.
 
         Returns
         -------
         Outdoor
-            Of one station, with a note when the name is not exactly its own or others carry it.
+            Of a town from the stations around it; of an operator's own station, or one named that
+            no town shares its name with, from it alone. A note says what others are called so.
 
         Raises
         ------
         Ambiguous
-            Several places have this name and none of them stands for a well-known city.
+            Several places have this name and none of them outweighs the others.
         UnknownName
             None has.
+        TooFar
+            The town has no station within 250 km.
         """
         number = self._number.get(text.strip().casefold())
         if number is not None:
             return _of_station(self.stations[number], ())
+        by_id = towns.listed().by_id(text)
+        if by_id is not None:
+            return self.of_town(by_id)
+        mine = self._own_names.match(text)
+        if mine.indices:
+            return _of_name(text, mine, self._own)
+        try:
+            meant = towns.listed().find(text)
+        except towns.Namesakes as several:
+            raise Ambiguous(text, several.towns) from several
+        if meant is not None:
+            return self.of_town(meant.town, text, meant.others)
         match = self._names.match(text)
-        if not match.indices:
-            alike = tuple(self.stations[one].id for one in self._names.alike(text))
-            raise UnknownName("climate", text, alike)
-        found = tuple(self.stations[one] for one in match.indices)
-        chosen = _of_one_name(text, found, exact=match.exact)
-        others = [station.label for station in _apart(chosen, found)]
-        if not others and (match.exact or match.qualified):
-            return _of_station(chosen, ())
-        taken = Note(
-            "place-taken", text=text, label=chosen.label, id=chosen.id, others=tuple(others[:5])
+        if match.indices:
+            return _of_name(text, match, self.stations)
+        alike = tuple(f"{one.label} [{one.id}]" for one in towns.listed().alike(text))
+        raise UnknownName("place", text, alike)
+
+    def of_town(self, town: Town, text: str = "", others: Sequence[Town] = ()) -> Outdoor:
+        """The outdoor year of a town from the stations around it, at its height.
+
+        Parameters
+        ----------
+        town : Town
+        text : str
+            What was asked, for the note on others of that name.
+        others : sequence of Town
+            Others of that name.
+
+        Raises
+        ------
+        TooFar
+            No station within 250 km.
+        """
+        found = self.near(town.latitude, town.longitude, town.elevation)
+        notes = found.notes
+        if others:
+            labels = tuple(f"{one.label} [{one.id}]" for one in others[:5])
+            taken = Note("place-taken", text=text, label=town.label, id=town.id, others=labels)
+            notes = (taken, *notes)
+        indoors = found.humidity_error
+        if town.estimated:
+            notes = (*notes, Note("town-height", height=town.elevation, error=ESTIMATED_HEIGHT))
+            # What that height does to the vapour, in air warmed to 20 degC.
+            there = found.temperature + LAPSE * ESTIMATED_HEIGHT
+            share = air.saturation_pressure(there) / air.saturation_pressure(found.temperature) - 1
+            points = 100.0 * found.vapour_pressure * share / float(air.saturation_pressure(20.0))
+            indoors = float(np.hypot(indoors, points.mean()))
+        return replace(
+            found,
+            id=town.id,
+            name=f"{town.label}, {_by_stations(found.stations)}",
+            humidity_error=indoors,
+            attribution=(*found.attribution, towns.ATTRIBUTION),
+            notes=notes,
         )
-        return _of_station(chosen, (taken,))
 
     def near(self, latitude: float, longitude: float, elevation: float | None = None) -> Outdoor:
         """The outdoor year at coordinates, from the nearest stations.
@@ -395,6 +300,32 @@ class Climates:
         return tuple(Found(station, None) for station in found[:limit])
 
 
+def _place(station: Station) -> gazetteer.Place:
+    return gazetteer.Place(station.name, station.country, station.region, station.other_names)
+
+
+def _by_stations(used: Sequence[Used]) -> str:
+    """The stations that speak for a place, as words."""
+    named = [one for one in used if one.weight >= SPEAKS]
+    listed = [f"{one.station.name} ({one.distance:.0f} km)" for one in named]
+    if len(listed) == 1:
+        return f"by the station {listed[0]}"
+    return f"by the stations {', '.join(listed[:-1])} and {listed[-1]}"
+
+
+def _of_name(text: str, match: gazetteer.Match, table: Sequence[Station]) -> Outdoor:
+    """The outdoor year of the station that a name means among those of a table."""
+    found = tuple(table[one] for one in match.indices)
+    chosen = _of_one_name(text, found, exact=match.exact)
+    others = [station.label for station in _apart(chosen, found)]
+    if not others and (match.exact or match.qualified):
+        return _of_station(chosen, ())
+    taken = Note(
+        "place-taken", text=text, label=chosen.label, id=chosen.id, others=tuple(others[:5])
+    )
+    return _of_station(chosen, (taken,))
+
+
 def _of_one_name(text: str, found: tuple[Station, ...], *, exact: bool) -> Station:
     """The one station meant by a name that several carry, or `Ambiguous`."""
     named = [station for station in found if station.named]
@@ -423,7 +354,7 @@ def _grade_note(stations: Sequence[Station]) -> tuple[Note, ...]:
     poor = [station.name for station in stations if station.grade == "C"]
     if poor:
         notes.append(Note("climate-grade", stations=tuple(poor)))
-    doubtful = [station.name for station in stations if station.id in _DOUBTFUL]
+    doubtful = [station.name for station in stations if station.id in tables.DOUBTFUL]
     if doubtful:
         notes.append(Note("climate-doubtful", stations=tuple(doubtful)))
     return tuple(notes)
@@ -432,6 +363,7 @@ def _grade_note(stations: Sequence[Station]) -> tuple[Note, ...]:
 def _of_station(station: Station, notes: tuple[Note, ...]) -> Outdoor:
     """The outdoor year of one station, taken by name."""
     return Outdoor(
+        id=station.id,
         name=station.label,
         temperature=station.temperature,
         vapour_pressure=station.vapour_pressure,
@@ -443,23 +375,6 @@ def _of_station(station: Station, notes: tuple[Note, ...]) -> Outdoor:
         attribution=station.attribution,
         notes=(*notes, *_grade_note([station]), *station.notes),
     )
-
-
-def mean_of(used: Sequence[Used]) -> tuple[Floats, Floats, Floats]:
-    """Weighted means of temperature [degC], vapour pressure [Pa], relative humidity [%].
-
-    Each station is first brought to the height of the place: temperature by 0.0055 K/m, relative
-    humidity unchanged, vapour pressure in proportion to saturation.
-    """
-    temperature, pressure, humidity = (np.zeros(MONTHS) for _ in range(3))
-    for one in used:
-        station = one.station
-        there = station.temperature - LAPSE * (one.height_difference or 0.0)
-        thinner = air.saturation_pressure(there) / air.saturation_pressure(station.temperature)
-        temperature += one.weight * there
-        pressure += one.weight * station.vapour_pressure * thinner
-        humidity += one.weight * station.relative_humidity
-    return temperature, pressure, humidity
 
 
 def _of_point(
@@ -484,7 +399,7 @@ def _of_point(
         code = "height-far" if higher >= HEIGHT_ALARM else "height"
         notes.append(Note(code, higher=higher))
     return Outdoor(
-        name=f"{latitude:.3f}, {longitude:.3f}",
+        name=f"{latitude:.3f}, {longitude:.3f}, {_by_stations(used)}",
         temperature=temperature,
         vapour_pressure=pressure,
         relative_humidity=humidity,
@@ -501,131 +416,26 @@ def _of_point(
 
 def _stations_note(used: Sequence[Used], outdoors: float, indoors: float) -> Note:
     stations = tuple(
-        (one.station.label, one.distance, one.height_difference, one.weight) for one in used
+        (one.station.label, one.distance, one.height_difference, one.weight)
+        for one in used
+        if one.weight >= TOLD
     )
     return Note("stations", stations=stations, outdoors=outdoors, indoors=indoors)
-
-
-def outdoor_from_months(
-    temperature: ArrayLike,
-    relative_humidity: ArrayLike | None = None,
-    vapour_pressure: ArrayLike | None = None,
-    name: str = "outdoor months as given",
-) -> Outdoor:
-    """The outdoor year of a place that is not listed.
-
-    Parameters
-    ----------
-    temperature : array_like
-        Shape (12,), monthly means from January [degC].
-    relative_humidity, vapour_pressure : array_like
-        Shape (12,) [% over water], [Pa]: one of them, or both.
-    name : str
-        What the place is called.
-
-    Returns
-    -------
-    Outdoor
-        The missing one of humidity and vapour is found by `humidity_excess`, and a note says so.
-
-    Raises
-    ------
-    ValueError
-        Not twelve figures, neither of the two, or figures that no air has.
-    """
-    degrees = _twelve("temperature", temperature, *air.VALID_TEMPERATURE)
-    saturated = air.saturation_pressure(degrees)
-    excess = humidity_excess(degrees)
-    notes: tuple[Note, ...] = ()
-    if relative_humidity is not None:
-        percent = _twelve("relative_humidity", relative_humidity, 0.0, 100.0)
-        if vapour_pressure is None:
-            notes = (Note("vapour-from-means", found="vapour pressure", given="relative humidity"),)
-            pressure = np.maximum((percent + excess) / 100.0, 0.0) * saturated
-        else:
-            pressure = _twelve("vapour_pressure", vapour_pressure, 0.0, 10_000.0)
-    elif vapour_pressure is not None:
-        pressure = _twelve("vapour_pressure", vapour_pressure, 0.0, 10_000.0)
-        notes = (Note("vapour-from-means", found="relative humidity", given="vapour pressure"),)
-        percent = np.clip(100.0 * pressure / saturated - excess, 0.0, 100.0)
-    else:
-        raise ValueError("give relative_humidity or vapour_pressure beside the temperature")
-    # Means of a month with warm, damp days may stand above saturation at its mean temperature, by
-    # 17 points at most in the listed climates: more cannot be.
-    if np.any(pressure > 1.25 * saturated):
-        month = int(np.argmax(pressure / saturated)) + 1
-        raise ValueError(
-            f"vapour pressure of month {month} is more than its air can hold at that temperature"
-        )
-    return Outdoor(name, degrees, pressure, percent, notes=notes)
-
-
-def _twelve(what: str, values: ArrayLike, low: float, high: float) -> Floats:
-    figures = np.asarray(values, dtype=np.float64)
-    if figures.shape != (MONTHS,):
-        raise ValueError(f"{what} needs twelve figures, January first")
-    if not (np.isfinite(figures).all() and figures.min() >= low and figures.max() <= high):
-        raise ValueError(f"every {what} must lie within {low:g} to {high:g}")
-    return figures
-
-
-def _rows() -> Iterator[Station]:
-    """The listed stations, in the order of the table."""
-    with (DATA / "climates.csv").open(encoding="utf-8", newline="") as file:
-        reader = csv.reader(file)
-        header = next(reader)
-        rows = list(reader)
-    column = {name: number for number, name in enumerate(header)}
-    first = column["temperature_c_01"]
-    figures = np.array([row[first : first + 3 * MONTHS] for row in rows], dtype=np.float64)
-    figures = figures.reshape(len(rows), 3, MONTHS)
-    figures.flags.writeable = False
-    names = {}
-    with (DATA / "place_names.csv").open(encoding="utf-8", newline="") as file:
-        for entry in csv.DictReader(file):
-            names[entry["id"]] = (entry["region"], entry["other_names"])
-    for row, (temperature, pressure, humidity) in zip(rows, figures, strict=True):
-        record = dict(zip(header[:first], row[:first], strict=True))
-        region, other_names = names.get(record["id"], ("", ""))
-        yield Station(
-            id=record["id"],
-            name=record["name"],
-            country=record["country"],
-            region=region or _region_in(record["name"], record["country"]),
-            latitude=float(record["latitude"]),
-            longitude=float(record["longitude"]),
-            elevation=float(record["elevation_m"]),
-            years=int(record["years"]),
-            grade=record["grade"],
-            named=record["named"] == "1",
-            source=record["source"],
-            period=record["period"],
-            temperature=temperature,
-            vapour_pressure=pressure,
-            relative_humidity=humidity,
-            other_names=tuple(filter(None, other_names.split(";"))),
-        )
-
-
-def _region_in(name: str, country: str) -> str:
-    """State or province that ends a station's name, as in `Greenville AP MS`."""
-    last = name.rsplit(" ", 1)[-1]
-    return last if last in gazetteer.regions(country) else ""
 
 
 @cache
 def listed() -> Climates:
     """The listed stations, read once."""
-    return Climates(_rows())
+    return Climates(tables.mended())
 
 
 def find(text: str) -> Outdoor:
-    """The outdoor year of a listed station by id or name; see `Climates.find`.
+    """The outdoor year of a town or a listed station; see `Climates.find`.
 
     Examples
     --------
-    >>> find("duluth").name
-    'Duluth, MN, United States (46.84, -92.19)'
+    >>> find("duluth, mn").name
+    'Duluth, Minnesota, United States, by the station Duluth (9 km)'
     """
     return listed().find(text)
 

@@ -1,11 +1,11 @@
 """Names of places: spelling made alike, countries and states, and finding a place by its name.
 
-Knows nothing of climates; `model.climate` asks it which of its stations a text means.
+Knows nothing of climates; `climate` asks it which of its stations a text means, and `towns`, which
+has the towns, how names are folded.
 """
 
 from __future__ import annotations
 
-import difflib
 import re
 import unicodedata
 from collections.abc import Iterable, Sequence
@@ -13,7 +13,6 @@ from dataclasses import dataclass
 from functools import cache, cached_property
 from typing import Final
 
-from model import effort
 from model.basis import table
 
 # Letters that Unicode does not take apart into a letter and its accent.
@@ -167,8 +166,7 @@ class Index:
         """The places a text may mean; empty when none.
 
         `Place`, `Place, Country`, `Place, State`, `Place, State, Country` and the same without
-        commas.  The whole name counts before the city in it, that before a beginning, that before
-        words within.
+        commas.  The whole name counts before the city in it; a part of a name is none.
         """
         head, *tail = [part for part in text.split(",") if part.strip()] or [""]
         found = self._named(text, ())
@@ -180,8 +178,6 @@ class Index:
                 found = self._named(" ".join(words[:-length]), (" ".join(words[-length:]),))
                 if found.indices:
                     break
-        if not found.indices:
-            found = Match(self._within(head, tail))
         return found
 
     def _named(self, text: str, qualifiers: Iterable[str]) -> Match:
@@ -196,31 +192,6 @@ class Index:
                 if kept:
                     return Match(kept, exact, bool(wanted))
         return Match(())
-
-    def _within(self, text: str, qualifiers: Iterable[str]) -> tuple[int, ...]:
-        """Places whose name begins with the words of the text, or else holds them."""
-        wanted = tuple(qualifiers)
-        for key in filter(None, spellings(text)):
-            holding = [
-                number
-                for number, names in enumerate(self._spaced_names)
-                if any(f" {key} " in name for name in names)
-            ]
-            kept = self._qualified(holding, wanted)
-            first = tuple(
-                number for number in kept if self._spaced_names[number][0].startswith(f" {key} ")
-            )
-            if kept:
-                return first or kept
-        return ()
-
-    @cached_property
-    def _spaced_names(self) -> list[list[str]]:
-        """Folded names of every place between spaces, so that whole words are found."""
-        return [
-            [f" {fold(name)} " for name in (place.name, *place.other_names)]
-            for place in self._places
-        ]
 
     def _qualified(self, numbers: Iterable[int], qualifiers: tuple[str, ...]) -> tuple[int, ...]:
         """Those of the places that lie in every country or state named."""
@@ -237,20 +208,6 @@ class Index:
                 )
             )
         return kept
-
-    def alike(self, text: str, count: int = 5) -> tuple[int, ...]:
-        """Places whose name looks like the text, best first; none where no search is allowed."""
-        if not effort.may_search():
-            return ()
-        head = text.split(",")[0]
-        keys = [*self._exact, *self._city]
-        near: list[int] = []
-        for key in spellings(head):
-            for name in difflib.get_close_matches(key, keys, n=2 * count, cutoff=0.7):
-                for number in (*self._exact.get(name, ()), *self._city.get(name, ())):
-                    if number not in near:
-                        near.append(number)
-        return tuple(near[:count])
 
     def search(self, text: str) -> tuple[int, ...]:
         """Places of which every word of the text begins a word of name, state or country."""

@@ -1,23 +1,27 @@
 """The air that a house, shop or shed makes of the outdoors: heating, cooling, people, machines.
 
-`from_climate` makes the `Room` of a place and a way of living; its rules and their constants stand
-here.
+`from_climate` makes the `Room` of a place and a way of living, by the rules of `indoors`, `sun`
+and `machines`; the named standards and how far rooms lie apart stand here.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
-from typing import Final, Literal
+from typing import Final
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import NDArray
 
-from model.codes import Note, Refusal
+from model.codes import Note
 from model.properties import air as moist
 from model.properties import sorption
+from model.surroundings import indoors, machines, sun
 from model.surroundings.air_series import UNBOUND
 from model.surroundings.calendar import MONTHS
 from model.surroundings.climate import Outdoor
+from model.surroundings.indoors import Occupied, OuterWalls
+from model.surroundings.living import BESIDE, DESIGN_CURVES, SHEDS, Asked, Kind, Method, check
+from model.surroundings.machines import Dehumidifier, Panes
 from model.surroundings.room import (
     HELD,
     HIGHEST_HUMIDITY,
@@ -32,64 +36,36 @@ from model.surroundings.room import (
 Floats = NDArray[np.float64]
 
 
-Kind = Literal["room", "heated_shop", "shed", "outdoors_covered"]
-Method = Literal["vapour_excess", "en_15026", "en_15026_high", "iso_13788", "moisture_balance"]
-Occupied = Literal["no", "lightly", "normally", "crowded"]
-KINDS: Final[tuple[Kind, ...]] = ("room", "heated_shop", "shed", "outdoors_covered")
-METHODS: Final[tuple[Method, ...]] = (
-    "vapour_excess",
-    "en_15026",
-    "en_15026_high",
-    "iso_13788",
-    "moisture_balance",
-)
-# Vapour pressure of a room above the outdoor one when it is freezing outside [Pa]: midpoints of
-# the humidity classes of ISO 13788, whose upper limits 270, 540, 810 Pa are design maxima (memory).
-# 405 Pa against seven measured houses in Finland (tests/reference/test_rooms.py): bias -1.0 and
-# rms 3.2 % RH over all days, but 8 to 10 points too dry on the days below -10 degC outdoors.
-VAPOUR_EXCESS: Final[dict[Occupied, float]] = {
-    "no": 0.0,
-    "lightly": 135.0,
-    "normally": 405.0,
-    "crowded": 675.0,
-}
-EXCESS_FULL_UNTIL: Final = 0.0  # degC outdoors; shape of the classes of ISO 13788 (memory)
-EXCESS_GONE_FROM: Final = 20.0  # degC outdoors; the same
-# Sun, people and appliances in a room that is neither heated nor cooled [K]: judgement, between
-# none in an open house and 4.2 in seven tight Finnish ones at 22 degC outside (measured; open data
-# set trh-1 by A. Laukkarinen, CC BY 4.0).
-FREE_GAIN: Final = 3.0
-SHED_GAIN: Final = 1.0  # K; sun on a roof without heating (judgement)
-DEFAULT_HEATING: Final = 20.0  # degC; usual indoor design temperature, taken when none is given
-# A month is cooled all through when it would stand this far above the setting; nearer to it, only
-# its warm days are, and it dries in proportion [K] (judgement: days scatter by about 3 K).
-COOLED_THROUGH: Final = 3.0
-# Humidity ratio of a cooled room without a dehumidifier, W = 0.004 + 0.4 W_outdoors [kg/kg]:
-# TenWolde (memory, medium confidence).
-COOLED_RATIO: Final = (0.004, 0.4)
-# EN 15026 Annex C and ISO 13788 A.1 (memory): humidity = outdoor temperature + offset, within
-# limits [% RH]; the temperature indoors rises 0.5 K per K from 20 degC at 10 to 25 at 20.
-DESIGN_CURVES: Final[dict[Method, tuple[float, float, float]]] = {
-    "en_15026": (40.0, 30.0, 60.0),
-    "en_15026_high": (50.0, 40.0, 70.0),
-    "iso_13788": (45.0, 35.0, 65.0),
-}
-# Design curve less measured humidity, mean over ten bins of outdoor temperature [points] (measured;
-# the same data set).
+USUAL_WALLS: Final[OuterWalls] = "two"  # of a part-heated room (judgement)
+
+DEFAULT_HEATING: Final = 21.5  # degC; open data: six lived-in Finnish houses 21.6-22.2 in winter
+# Coldest outdoor month below which a room is heated and above which it never is; between, either
+# [degC] (judgement).
+SURELY_HEATED: Final = 10.0
+NEVER_HEATED: Final = 15.0
+MEAN_SUN: Final = 150.0  # W/m2; of the year at 45 degrees, where no latitude is told (derived)
+# Design curve less measured humidity, mean over fifteen bins of outdoor temperature [points] (six
+# lived-in Finnish houses, open data set trh-1 by A. Laukkarinen, CC BY 4.0).
 _DESIGN_ABOVE_MEASURED: Final[dict[Method, int]] = {
     "en_15026": 4,
     "en_15026_high": 14,
     "iso_13788": 9,
 }
-_VERY_COLD: Final = -10.0  # degC outdoors; below, the vapour excess of measured houses is higher
-# Standard deviation of relative humidity between rooms of one description [points].
-# Houses: half the band p10-p90 of daily means at a given outdoor temperature averages 7.9 points
-# over the ten bins of seven measured houses (the same data set); 7.9 / 1.2816 = 6.1. Differences
-# between days are in it, so it is rather wide.
-BETWEEN_HOUSES: Final = 6.1
-BETWEEN_SHOPS: Final = 4.5  # no source of moisture known, but drying wood and people (judgement)
-BETWEEN_SHEDS: Final = 4.0  # airing and a damp floor (judgement)
-BETWEEN_YEARS: Final = 3.0  # outdoors, a month of one year against its mean (judgement)
+
+# How far rooms of one description lie apart: what is constant for a house, and what its months
+# stray beyond that. Vapour: sd sqrt((0.25 E)^2 + 40^2) Pa between houses (six Finnish houses 63 Pa,
+# widened for a Belgian house and printed percentiles, judgement), 72 Pa for months; temperature
+# 0.8 K and 0.6 K (the same houses).
+BETWEEN_HOUSES_SHARE: Final = 0.25
+BETWEEN_HOUSES_LEAST: Final = 40.0  # Pa
+MONTHS_OF_HOUSE: Final = 72.0  # Pa
+WARMTH_BETWEEN: Final = 0.8  # K
+WARMTH_OF_MONTHS: Final = 0.6  # K
+BETWEEN_COOLED: Final = 5.0  # points; cooled buildings of a town (open data: 2 to 8)
+BETWEEN_SHOPS: Final = 4.5  # points; seven workplaces 60-200 Pa, six denser 290-520 (judgement)
+BETWEEN_SHEDS: Final = 4.0  # points; roof spaces 0.9 K and 30 Pa apart (open data), rounded
+BETWEEN_YEARS: Final = 3.0  # points; outdoors, a month of one year against its mean (judgement)
+BETWEEN_PARTS: Final = 0.1  # of the way to outdoors, part-heated rooms and cellars (judgement)
 
 
 def from_climate(
@@ -98,10 +74,17 @@ def from_climate(
     heat_to: float | None = None,
     cool_to: float | None = None,
     occupied: Occupied | None = None,
+    balanced_ventilation: bool = False,
     humidify_to: float | None = None,
+    panes: Panes | None = None,
     dehumidify_to: float | None = None,
+    dehumidifier: Dehumidifier | None = None,
+    dehumidifier_rated: float | None = None,
     method: Method = "vapour_excess",
     kind: Kind = "room",
+    heated_share: float | None = None,
+    outer_walls: OuterWalls | None = None,
+    shaded: bool = False,
     generation: float | None = None,
     air_changes: float | None = None,
     volume: float | None = None,
@@ -113,17 +96,32 @@ def from_climate(
     outdoor : Outdoor
         The outdoor year.
     heat_to, cool_to : float, optional
-        What heating and cooling keep [degC]; a room or heated shop without `heat_to` is taken as
-        heated to 20, with a note where that ever heats; without `cool_to` nothing cools.
+        What heating and cooling keep [degC]. A room without `heat_to` is heated to 21.5 where the
+        coldest month is below 10 degC, never where it is above 15, and may be either between;
+        without `cool_to` nothing cools. Of a part-heated room or cellar: of the house beside it.
     occupied : {"no", "lightly", "normally", "crowded"}, optional
         How much moisture people bring; normally when not given. For the vapour-excess method.
+    balanced_ventilation : bool
+        Whether a fan brings in as much air as it takes out.
     humidify_to, dehumidify_to : float, optional
         Humidity that machines keep at least, at most [%].
+    panes : {"single", "double", "double_low_e", "triple"}, optional
+        Windows that a humidifier must not make drip; double when not given.
+    dehumidifier : {"compressor", "desiccant"}, optional
+        A compressor when not given.
+    dehumidifier_rated : float, optional
+        Its output at 26.7 degC and 60 % [kg/day]; with `air_changes` and `volume`.
     method : {"vapour_excess", "en_15026", "en_15026_high", "iso_13788", "moisture_balance"}
         How the humidity of a room is found.
-    kind : {"room", "heated_shop", "shed", "outdoors_covered"}
-        A heated shop has no source of moisture, a shed no heating, under cover outdoors the air is
-        the outdoor air.
+    kind : str
+        One of `KINDS`. A heated shop has no source of moisture but its work, a shed no heating,
+        under cover outdoors the air is the outdoor air.
+    heated_share : float, optional
+        Share of the time that a heated shop is heated; all of it when not given.
+    outer_walls : {"one", "two", "two_and_door", "three"}, optional
+        Of a part-heated room; two when not given.
+    shaded : bool
+        Whether no sun reaches a shed.
     generation, air_changes, volume : float, optional
         Water given off [kg/day], air changes [1/h] and volume [m3], for `moisture_balance`.
 
@@ -138,135 +136,136 @@ def from_climate(
 
     References
     ----------
-    ISO 13788 humidity classes, EN 15026 Annex C, ISO 13788 A.1, TenWolde for cooled rooms (memory).
+    The rules and their evidence: `indoors`, `machines`; EN 15026 Annex C, ISO 13788 A.1 (memory).
 
     Examples
     --------
     >>> from model.surroundings import climate
-    >>> reading_room = from_climate(climate.find("Duluth"), heat_to=21.1, cool_to=24.4)
+    >>> reading_room = from_climate(climate.find("Duluth, MN"), heat_to=21.1, cool_to=24.4)
     >>> reading_room.driest.month, round(reading_room.driest.moisture, 1)
-    (1, 5.3)
+    (3, 6.4)
     """
-    balance = (generation, air_changes, volume)
-    _check_living(heat_to, cool_to, occupied, humidify_to, dehumidify_to, method, kind, balance)
-    notes: list[Note] = list(outdoor.notes)
-    if kind in {"outdoors_covered", "shed"}:
-        inside = _unheated(outdoor, kind)
-    elif method in DESIGN_CURVES:
-        inside = _designed(outdoor, method)
-    else:
-        if heat_to is None:
-            heat_to = DEFAULT_HEATING if cool_to is None else min(DEFAULT_HEATING, cool_to)
-            if outdoor.temperature.min() + FREE_GAIN < heat_to:
-                notes.append(Note("heating-assumed", heat_to=heat_to))
-        inside = _conditioned(outdoor, heat_to, cool_to, dehumidify_to is not None)
-        if occupied is None and kind == "room" and method == "vapour_excess":
-            notes.append(Note("occupation-assumed"))
-        inside = _with_vapour(inside, outdoor, kind, method, occupied or "normally", balance)
-    low = -UNBOUND if humidify_to is None else humidify_to
-    high = UNBOUND if dehumidify_to is None else dehumidify_to
-    held = (inside.humidity < low) | (inside.humidity > high)
-    humidity, cut_months = limited(np.clip(inside.humidity, low, high), "months")
-    kept_within = (max(low, LOWEST_HUMIDITY), min(high, HIGHEST_OF_DAY))
-    yearly, cut = year_air(inside.temperature, humidity, inside.bounds, kept_within)
+    asked = Asked(
+        heat_to=heat_to, cool_to=cool_to, occupied=occupied,
+        balanced_ventilation=balanced_ventilation, humidify_to=humidify_to, panes=panes,
+        dehumidify_to=dehumidify_to, dehumidifier=dehumidifier,
+        dehumidifier_rated=dehumidifier_rated, method=method, kind=kind,
+        heated_share=heated_share, outer_walls=outer_walls, shaded=shaded,
+        generation=generation, air_changes=air_changes, volume=volume,
+    )  # fmt: skip
+    check(asked)
+    inside = _with_machines(_inside(outdoor, asked), outdoor, asked)
+    humidity, cut_months = limited(inside.humidity, "months")
+    low, high = inside.kept_within
+    kept_within = (
+        max(min(low, float(humidity.min())), LOWEST_HUMIDITY),
+        min(max(high, float(humidity.max())), HIGHEST_OF_DAY),
+    )
+    yearly, cut = year_air(inside.temperature, humidity, inside.bounds, kept_within, outdoor)
+    between = _with_place(inside, outdoor, kind)
     return Room(
         months=tuple(range(1, MONTHS + 1)),
         temperature=inside.temperature,
         relative_humidity=humidity,
         air=yearly,
-        humidity_spread=_spread(outdoor, inside, kind, held),
+        humidity_spread=float(np.sqrt(np.mean(between**2))),
         method=inside.method,
         kind=kind,
         outdoor=outdoor,
-        notes=(*notes, *inside.notes, *cut_months, *cut, *beyond_sorption(inside.temperature)),
+        notes=(
+            *outdoor.notes,
+            *inside.notes,
+            *cut_months,
+            *cut,
+            *beyond_sorption(inside.temperature),
+        ),
         attribution=outdoor.attribution,
+        between=between,
+        strays=inside.strays,
+        rules=inside.rules,
     )
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class _Inside:
-    """A room's months before machines hold the humidity."""
+    """A room's months; every array has shape (12,).
+
+    `between`, `strays`: standard deviations of humidity between such rooms and of the months of one
+    beyond that [points]. `held`: where a machine holds the humidity. `bounds`, `kept_within`:
+    temperatures [degC] and humidities [%] that the days stay within. `rules`: formulas leant on.
+    """
 
     temperature: Floats
     humidity: Floats
     method: str
-    between: float  # standard deviation of humidity between such rooms [points]
-    bounds: tuple[float, float] = (-UNBOUND, UNBOUND)  # temperatures that are kept
-    # Share of each month cooled without a dehumidifier.
-    cooled: Floats = field(default_factory=lambda: np.zeros(MONTHS))
+    between: Floats
+    strays: Floats = field(default_factory=lambda: np.zeros(MONTHS))
+    held: NDArray[np.bool_] = field(default_factory=lambda: np.zeros(MONTHS, dtype=bool))
+    bounds: tuple[float, float] = (-UNBOUND, UNBOUND)
+    kept_within: tuple[float, float] = (-UNBOUND, UNBOUND)
     notes: tuple[Note, ...] = ()
+    rules: tuple[str, ...] = ()
 
 
-def _check_living(
-    heat_to: float | None,
-    cool_to: float | None,
-    occupied: Occupied | None,
-    humidify_to: float | None,
-    dehumidify_to: float | None,
-    method: Method,
-    kind: Kind,
-    balance: tuple[float | None, float | None, float | None],
-) -> None:
-    """Refuse a way of living that contradicts itself."""
-    if kind not in KINDS or method not in METHODS:
-        raise ValueError(f"kind is one of {', '.join(KINDS)}; method one of {', '.join(METHODS)}")
-    if occupied is not None and occupied not in VAPOUR_EXCESS:
-        raise ValueError(f"occupied is one of {', '.join(VAPOUR_EXCESS)}")
-    given = {"heat_to": heat_to, "cool_to": cool_to}
-    machines = {"humidify_to": humidify_to, "dehumidify_to": dehumidify_to}
-    for names, low, high in ((given, -20.0, 60.0), (machines, LOWEST_HUMIDITY, HIGHEST_HUMIDITY)):
-        for name, value in names.items():
-            if value is not None and not low <= value <= high:
-                raise ValueError(f"{name} must lie within {low:g} to {high:g}")
-    if heat_to is not None and cool_to is not None and heat_to > cool_to:
-        raise Refusal("heats-above-cooling", heat_to=heat_to, cool_to=cool_to)
-    if humidify_to is not None and dehumidify_to is not None and humidify_to > dehumidify_to:
-        raise Refusal(
-            "humidifies-above-drying", humidify_to=humidify_to, dehumidify_to=dehumidify_to
-        )
-    idle = [name for name, value in (given | machines).items() if value is not None]
-    if kind == "outdoors_covered" and idle:
-        raise Refusal("nothing-held-outdoors", names=", ".join(idle))
-    if (kind == "shed" or method in DESIGN_CURVES) and (heat_to, cool_to) != (None, None):
-        what = "a shed" if kind == "shed" else f"the method {method}"
-        raise Refusal("temperature-of-its-own", what=what)
-    if kind != "room" and (method != "vapour_excess" or occupied is not None):
-        raise Refusal("for-rooms-only", kind=kind)
-    if occupied is not None and method != "vapour_excess":
-        raise Refusal("occupied-of-no-use", method=method)
-    _check_balance(method, balance)
-
-
-def _check_balance(
-    method: Method, balance: tuple[float | None, float | None, float | None]
-) -> None:
-    """The three figures of a moisture balance belong to it, and to it alone."""
-    if method != "moisture_balance":
-        if balance != (None, None, None):
-            raise Refusal("balance-of-no-use")
-        return
-    wrong = [
-        f"{name}, at least {low:g}"
-        for name, value, low in zip(
-            ("generation", "air_changes", "volume"), balance, (0.0, 0.01, 1.0), strict=True
-        )
-        if value is None or not low <= value < np.inf
-    ]
-    if wrong:
-        raise Refusal("balance-incomplete", needed=" and ".join(wrong))
-
-
-def _unheated(outdoor: Outdoor, kind: Kind) -> _Inside:
-    """A shed, or outdoors under cover."""
-    bias = Note("outdoor-mean-bias")
-    if kind == "outdoors_covered":
+def _inside(outdoor: Outdoor, asked: Asked) -> _Inside:
+    """A room's months before machines hold the humidity."""
+    if asked.kind == "outdoors_covered":
         return _Inside(
-            outdoor.temperature, outdoor.relative_humidity, kind, BETWEEN_YEARS, notes=(bias,)
+            outdoor.temperature,
+            outdoor.relative_humidity,
+            asked.kind,
+            np.full(MONTHS, BETWEEN_YEARS),
+            notes=(Note("outdoor-mean-bias"),),
         )
-    temperature = outdoor.temperature + SHED_GAIN
-    humidity = np.asarray(moist.relative_humidity(temperature, outdoor.vapour_pressure))
-    gain = Note("shed-gain", by=SHED_GAIN)
-    return _Inside(temperature, humidity, kind, BETWEEN_SHEDS, notes=(gain, bias))
+    if asked.kind in SHEDS:
+        return _shed(outdoor, asked)
+    if asked.method in DESIGN_CURVES:
+        return _designed(outdoor, asked.method)
+    heat_to, notes = _heating(outdoor, asked)
+    if asked.kind in BESIDE:
+        return _beside(outdoor, asked, DEFAULT_HEATING if heat_to is None else heat_to, notes)
+    coldest = float(outdoor.temperature.min())
+    unsure = asked.heat_to is None and SURELY_HEATED <= coldest <= NEVER_HEATED
+    if not unsure or asked.kind == "heated_shop":
+        return _lived_in(outdoor, asked, heat_to, notes)
+    heated = _lived_in(outdoor, asked, heat_to, notes)
+    return _either(heated, _lived_in(outdoor, asked, None, notes), coldest, heat_to)
+
+
+def _heating(outdoor: Outdoor, asked: Asked) -> tuple[float | None, tuple[Note, ...]]:
+    """What heating keeps [degC], None where there is none, and what is told of it."""
+    if asked.heat_to is not None:
+        return asked.heat_to, ()
+    coldest = float(outdoor.temperature.min())
+    if coldest > NEVER_HEATED:
+        return None, (Note("never-heated", coldest=coldest, above=NEVER_HEATED),)
+    heat_to = DEFAULT_HEATING if asked.cool_to is None else min(DEFAULT_HEATING, asked.cool_to)
+    if asked.kind == "room" and coldest >= SURELY_HEATED:
+        return heat_to, ()
+    return heat_to, (Note("heating-assumed", heat_to=heat_to),)
+
+
+def _shed(outdoor: Outdoor, asked: Asked) -> _Inside:
+    """A place without heating under a roof: outdoor vapour, warmed by the sun."""
+    base, per_sun = indoors.SHED_RISE[asked.kind]
+    notes = [Note("outdoor-mean-bias")]
+    shining = np.full(MONTHS, MEAN_SUN)
+    if outdoor.latitude is not None:
+        shining = sun.on_the_ground(outdoor.latitude)
+    elif not asked.shaded:
+        notes.insert(0, Note("sun-not-known", taken=MEAN_SUN))
+    rise = base + (0.0 if asked.shaded else per_sun) * shining
+    least, most = float(rise.min()), float(rise.max())
+    notes.insert(0, Note("shed-gain", least=least, most=most, shaded=asked.shaded))
+    temperature = outdoor.temperature + rise
+    return _Inside(
+        temperature,
+        np.asarray(moist.relative_humidity(temperature, outdoor.vapour_pressure)),
+        asked.kind,
+        np.full(MONTHS, BETWEEN_SHEDS),
+        notes=tuple(notes),
+        rules=("saturation-pressure", "room-shed"),
+    )
 
 
 def _designed(outdoor: Outdoor, method: Method) -> _Inside:
@@ -274,128 +273,279 @@ def _designed(outdoor: Outdoor, method: Method) -> _Inside:
     offset, low, high = DESIGN_CURVES[method]
     warm = np.clip(20.0 + 0.5 * (outdoor.temperature - 10.0), 20.0, 25.0)
     damp = np.clip(offset + outdoor.temperature, low, high)
-    note = Note("design-curve", above=_DESIGN_ABOVE_MEASURED[method])
-    return _Inside(warm, damp, method, BETWEEN_HOUSES, notes=(note,))
+    between, strays = apart(warm, damp, indoors.vapour_excess(outdoor.temperature))
+    return _Inside(
+        warm,
+        damp,
+        method,
+        between,
+        strays,
+        notes=(Note("design-curve", above=_DESIGN_ABOVE_MEASURED[method]),),
+        rules=("room-iso-13788" if method == "iso_13788" else "room-en-15026",),
+    )
 
 
-def _conditioned(
-    outdoor: Outdoor, heat_to: float, cool_to: float | None, dehumidified: bool
+def _beside(
+    outdoor: Outdoor, asked: Asked, heat_to: float | None, notes: tuple[Note, ...]
 ) -> _Inside:
-    """Temperatures of a heated, perhaps cooled room; its humidity is filled in later."""
-    free = outdoor.temperature + FREE_GAIN
-    warm = np.maximum(free, heat_to)
-    notes = []
+    """A part-heated room or a cellar: part of the way from the house's temperature to outdoors."""
+    if heat_to is None:
+        house = indoors.unheated_temperature(outdoor.temperature)
+    else:
+        house = indoors.heated_temperature(outdoor.temperature, heat_to)
+    walls = asked.outer_walls or USUAL_WALLS
+    cellar = asked.kind == "cellar"
+    way = indoors.CELLAR if cellar else indoors.PART_HEATED[walls]
+    if cellar or asked.outer_walls is None:
+        notes += (Note("cellar-rough" if cellar else "walls-assumed", way=way),)
+    temperature = indoors.part_heated_temperature(outdoor.temperature, house, way)
+    pressure = outdoor.vapour_pressure + (indoors.CELLAR_EXCESS if cellar else 0.0)
+    humidity = np.asarray(moist.relative_humidity(temperature, pressure))
+    warmth = BETWEEN_PARTS * np.abs(house - outdoor.temperature)
+    return _Inside(
+        temperature,
+        humidity,
+        asked.kind,
+        np.hypot(BETWEEN_SHEDS, warmth * _points_a_kelvin(temperature, humidity)),
+        notes=notes,
+        rules=("saturation-pressure", "room-temperature", "room-part-heated"),
+    )
+
+
+def _lived_in(
+    outdoor: Outdoor, asked: Asked, heat_to: float | None, notes: tuple[Note, ...]
+) -> _Inside:
+    """A heated or cooled room or shop, or one that is neither (`heat_to` None)."""
+    outside, cool_to = outdoor.temperature, asked.cool_to
+    if heat_to is None:
+        free = indoors.unheated_temperature(outside)
+    else:
+        free = indoors.heated_temperature(outside, heat_to)
+    temperature = free if cool_to is None else np.minimum(free, cool_to)
+    excess, told = _excess(outdoor, asked, temperature)
+    notes += told
+    pressure = outdoor.vapour_pressure + excess
+    rules = ["saturation-pressure", "room-temperature"]
+    rules.append(
+        "room-moisture-balance" if asked.method == "moisture_balance" else "room-vapour-excess"
+    )
     cooled = np.zeros(MONTHS)
     if cool_to is not None:
-        cooled = np.clip((free - cool_to) / COOLED_THROUGH, 0.0, 1.0)
-        warm = np.minimum(warm, cool_to)
-    adrift = (free > heat_to) & (cooled == 0.0)
+        cooled = indoors.cooled_share(free, cool_to)
+        pressure = indoors.cooled_pressure(
+            free, pressure, outdoor.vapour_pressure, cool_to, outdoor.elevation or 0.0
+        )
+    adrift = (free > (-UNBOUND if heat_to is None else heat_to) + 1e-9) & (cooled == 0.0)
     if adrift.any():
-        notes.append(Note("free-gain", months=int(adrift.sum()), by=FREE_GAIN))
-    if cooled.any() and not dehumidified:
-        months = int((cooled > 0.0).sum())
-        notes.append(Note("cooling-dries", months=months, within=COOLED_THROUGH))
-    return _Inside(
-        temperature=warm,
-        humidity=np.zeros(MONTHS),
-        method="",
-        between=BETWEEN_HOUSES,
-        bounds=(heat_to, UNBOUND if cool_to is None else cool_to),
-        cooled=np.zeros(MONTHS) if dehumidified else cooled,
-        notes=tuple(notes),
+        above = (free - outside)[adrift]
+        least, most = float(above.min()), float(above.max())
+        notes += (Note("free-gain", months=int(adrift.sum()), least=least, most=most),)
+    if cooled.any():
+        notes += (Note("cooling-dries", months=int((cooled > 0.0).sum())),)
+        rules.append("room-cooled")
+    humidity = np.asarray(moist.relative_humidity(temperature, pressure))
+    between, strays = apart(temperature, humidity, excess)
+    if asked.kind == "heated_shop":
+        between = np.full(MONTHS, BETWEEN_SHOPS)
+    between = np.sqrt((1.0 - cooled) * between**2 + cooled * BETWEEN_COOLED**2)
+    inside = _Inside(
+        temperature,
+        humidity,
+        asked.kind if asked.kind == "heated_shop" else asked.method,
+        between,
+        strays,
+        bounds=(
+            -UNBOUND if heat_to is None else min(heat_to, float(temperature.min())),
+            UNBOUND if cool_to is None else cool_to,
+        ),
+        notes=notes,
+        rules=tuple(rules),
     )
+    return inside if asked.heated_share is None else _at_times(inside, outdoor, asked.heated_share)
 
 
-def _about_cold(outdoor: Outdoor, occupied: Occupied) -> tuple[Note, ...]:
-    """A note where the vapour-excess rule is known to be dry."""
-    if occupied == "no" or outdoor.temperature.min() >= _VERY_COLD:
-        return ()
-    return (Note("very-cold-months", below=_VERY_COLD),)
+def _excess(outdoor: Outdoor, asked: Asked, temperature: Floats) -> tuple[Floats, tuple[Note, ...]]:
+    """Vapour pressure above outdoors [Pa] and what is told of it."""
+    if asked.kind == "heated_shop":
+        return indoors.vapour_excess(outdoor.temperature, "no"), ()
+    if asked.method == "moisture_balance":
+        return indoors.balance_excess(
+            temperature, asked.generation, asked.air_changes, asked.volume
+        ), ()
+    notes: tuple[Note, ...] = ()
+    if asked.occupied is None:
+        notes += (Note("occupation-assumed"),)
+    coldest = float(outdoor.temperature.min())
+    if asked.occupied != "no" and coldest < indoors.COLDEST_MEASURED:
+        notes += (Note("very-cold-months", below=indoors.COLDEST_MEASURED),)
+    excess = indoors.vapour_excess(
+        outdoor.temperature, asked.occupied or "normally", balanced=asked.balanced_ventilation
+    )
+    return excess, notes
 
 
-def _with_vapour(
-    inside: _Inside,
-    outdoor: Outdoor,
-    kind: Kind,
-    method: Method,
-    occupied: Occupied,
-    balance: tuple[float | None, float | None, float | None],
-) -> _Inside:
-    """The same room with its humidity, from the outdoor vapour and what is added inside."""
-    outside = outdoor.vapour_pressure
-    if kind == "heated_shop":
-        pressure, between = outside, BETWEEN_SHOPS
-    elif method == "moisture_balance":
-        pressure, between = outside + balance_excess(inside.temperature, *balance), BETWEEN_HOUSES
-    else:
-        pressure = outside + vapour_excess(outdoor.temperature, occupied)
-        between = BETWEEN_HOUSES
-        inside = replace(inside, notes=inside.notes + _about_cold(outdoor, occupied))
-    cooled = _cooled_pressure(outside, outdoor.elevation or 0.0)
-    if kind == "heated_shop":
-        cooled = np.minimum(cooled, outside)  # nothing in it gives off vapour
-    pressure = pressure + inside.cooled * (cooled - pressure)
+def _at_times(inside: _Inside, outdoor: Outdoor, share: float) -> _Inside:
+    """A shop heated for so much of the time and a closed shed for the rest: means over the time."""
+    cold = outdoor.temperature + indoors.SHED_RISE["shed"][0]
+    cold = np.minimum(cold, inside.temperature)
+    pressure = np.minimum(
+        moist.vapour_pressure(inside.temperature, inside.humidity), moist.saturation_pressure(cold)
+    )
+    rest = np.asarray(moist.relative_humidity(cold, pressure))
     return replace(
         inside,
-        humidity=np.asarray(moist.relative_humidity(inside.temperature, pressure)),
-        method=kind if kind == "heated_shop" else method,
-        between=between,
+        temperature=share * inside.temperature + (1.0 - share) * cold,
+        humidity=share * inside.humidity + (1.0 - share) * rest,
+        bounds=(-UNBOUND, inside.bounds[1]),
+        notes=(*inside.notes, Note("heated-at-times", share=share)),
     )
 
 
-def vapour_excess(outdoor_temperature: ArrayLike, occupied: Occupied = "normally") -> Floats:
-    """Vapour pressure indoors above outdoors [Pa] at a monthly outdoor temperature [degC].
+def _either(one: _Inside, other: _Inside, coldest: float, heat_to: float | None) -> _Inside:
+    """A room that may be heated or not, as likely one as the other: the mean, and a wider band."""
+    apart = 0.5 * np.abs(one.humidity - other.humidity)
+    note = Note(
+        "heating-unsure",
+        coldest=coldest,
+        heat_to=heat_to,
+        heated=float(one.temperature.min()),
+        unheated=float(other.temperature.min()),
+        points=2.0 * float(apart.max()),
+    )
+    told = [said for said in (*one.notes, *other.notes) if said.code != "free-gain"]
+    return replace(
+        one,
+        temperature=0.5 * (one.temperature + other.temperature),
+        humidity=0.5 * (one.humidity + other.humidity),
+        between=np.sqrt(0.5 * (one.between**2 + other.between**2) + apart**2),
+        bounds=(-UNBOUND, one.bounds[1]),
+        notes=(note, *dict.fromkeys(told)),
+        rules=tuple(dict.fromkeys((*one.rules, *other.rules))),
+    )
 
-    Examples
-    --------
-    >>> vapour_excess([-10.0, 10.0, 25.0]).tolist()
-    [405.0, 202.5, 0.0]
-    """
-    outside = np.asarray(outdoor_temperature, dtype=np.float64)
-    part = (EXCESS_GONE_FROM - outside) / (EXCESS_GONE_FROM - EXCESS_FULL_UNTIL)
-    result: Floats = VAPOUR_EXCESS[occupied] * np.clip(part, 0.0, 1.0)
+
+def _with_machines(inside: _Inside, outdoor: Outdoor, asked: Asked) -> _Inside:
+    """The same room with its humidity held by machines, as far as they can."""
+    humidity, notes, rules = inside.humidity, inside.notes, inside.rules
+    low = high = None
+    if asked.humidify_to is not None:
+        humidity, low, told = _humidified(inside.temperature, humidity, outdoor, asked)
+        notes, rules = notes + told, (*rules, "room-panes")
+    if asked.dehumidify_to is not None:
+        humidity, high, told = _dried(inside.temperature, humidity, asked)
+        notes, rules = notes + told, (*rules, "room-dehumidifier")
+    held = humidity != inside.humidity
+    return replace(
+        inside,
+        humidity=humidity,
+        between=np.where(held, HELD, inside.between),
+        strays=np.where(held, 0.0, inside.strays),
+        held=held,
+        kept_within=(-UNBOUND if low is None else low, UNBOUND if high is None else high),
+        notes=notes,
+        rules=rules,
+    )
+
+
+def _humidified(
+    temperature: Floats, humidity: Floats, outdoor: Outdoor, asked: Asked
+) -> tuple[Floats, float, tuple[Note, ...]]:
+    """Humidity with a humidifier, held at what the panes bear; its setting; what is told."""
+    setting = asked.humidify_to
+    assert setting is not None
+    panes = asked.panes or machines.USUAL_PANES
+    bears = machines.highest_before_dripping(temperature, outdoor.temperature, panes)
+    kept = np.maximum(humidity, np.minimum(setting, bears))
+    notes: tuple[Note, ...] = ()
+    beyond = (bears < setting) & (humidity < setting)
+    if beyond.any():
+        notes += (
+            Note(
+                "held-by-panes",
+                setting=setting,
+                months=int(beyond.sum()),
+                least=float(bears[beyond].min()),
+                panes=panes,
+                assumed=asked.panes is None,
+            ),
+        )
+    if asked.volume is not None and asked.air_changes is not None:
+        rise = (kept - humidity) / 100.0 * moist.saturation_pressure(temperature)
+        water = machines.water_a_day(asked.volume, asked.air_changes, temperature, rise)
+        if water.max() > 0.0:
+            most = int(np.argmax(water))
+            notes += (Note("humidifier-water", water=float(water[most]), month=most + 1),)
+    return kept, setting, notes
+
+
+def _dried(
+    temperature: Floats, humidity: Floats, asked: Asked
+) -> tuple[Floats, float, tuple[Note, ...]]:
+    """Humidity with a dehumidifier; its setting; what is told."""
+    setting = asked.dehumidify_to
+    assert setting is not None
+    if asked.dehumidifier == "desiccant":
+        return np.minimum(humidity, setting), setting, ()
+    works = temperature >= machines.WORKS_FROM
+    reached = machines.driest_reached(temperature)
+    if asked.dehumidifier_rated is not None:
+        assert asked.volume is not None
+        assert asked.air_changes is not None
+        pressure = moist.vapour_pressure(temperature, humidity)
+        reached = machines.humidity_held(
+            temperature, pressure, asked.dehumidifier_rated, asked.volume, asked.air_changes
+        )
+    kept = np.where(works, np.minimum(humidity, np.maximum(reached, setting)), humidity)
+    notes: tuple[Note, ...] = ()
+    too_damp = humidity > setting
+    cold = too_damp & ~works
+    if cold.any():
+        notes += (Note("dehumidifier-too-cold", months=int(cold.sum()), works=machines.WORKS_FROM),)
+    short = too_damp & works & (kept > setting + 1e-6)
+    if short.any():
+        notes += (
+            Note(
+                "dehumidifier-stops",
+                setting=setting,
+                months=int(short.sum()),
+                reached=float(kept[short].max()),
+                sized=asked.dehumidifier_rated is not None,
+            ),
+        )
+    icy = too_damp & works & (temperature < machines.ICES_BELOW)
+    if icy.any():
+        notes += (Note("dehumidifier-ices", months=int(icy.sum()), below=machines.ICES_BELOW),)
+    return kept, setting, notes
+
+
+def _points_a_kelvin(temperature: Floats, humidity: Floats) -> Floats:
+    """Points of humidity that a room of one vapour pressure loses by a kelvin."""
+    ratio = np.asarray(moist.saturation_pressure(temperature + 0.5)) / np.asarray(
+        moist.saturation_pressure(temperature - 0.5)
+    )
+    result: Floats = humidity * np.log(ratio)
     return result
 
 
-def balance_excess(
-    temperature: ArrayLike,
-    generation: float | None,
-    air_changes: float | None,
-    volume: float | None,
-) -> Floats:
-    """Vapour pressure that water given off adds to a room's air [Pa].
+def apart(temperature: Floats, humidity: Floats, excess: Floats) -> tuple[Floats, Floats]:
+    """Standard deviations of humidity between houses and of a house's months [points].
 
     Parameters
     ----------
-    temperature : array_like
-        Of the room [degC].
-    generation, air_changes, volume : float
-        Water given off [kg/day], air changes [1/h], volume [m3].
-
-    Examples
-    --------
-    >>> round(float(balance_excess(20.0, 6.0, 0.5, 250.0)))
-    271
+    temperature, humidity, excess : ndarray
+        Of the room [degC], [%], and its vapour pressure above outdoors [Pa].
     """
-    if generation is None or air_changes is None or volume is None:
-        raise ValueError("moisture_balance needs generation, air_changes and volume")
-    concentration = generation / (24.0 * air_changes * volume)  # kg of water per m3 of air
-    kelvin = np.asarray(temperature, dtype=np.float64) + moist.ZERO_CELSIUS
-    result: Floats = moist.WATER_GAS_CONSTANT * kelvin * concentration
-    return result
+    points_a_pascal = 100.0 / np.asarray(moist.saturation_pressure(temperature))
+    between = np.hypot(BETWEEN_HOUSES_SHARE * excess, BETWEEN_HOUSES_LEAST) * points_a_pascal
+    warmth = _points_a_kelvin(temperature, humidity)
+    return (
+        np.hypot(between, WARMTH_BETWEEN * warmth),
+        np.hypot(MONTHS_OF_HOUSE * points_a_pascal, WARMTH_OF_MONTHS * warmth),
+    )
 
 
-def _cooled_pressure(outside: Floats, elevation: float) -> Floats:
-    """Vapour pressure [Pa] of a cooled room without a dehumidifier."""
-    # Pressure of the standard atmosphere (ISO 2533).
-    total = moist.STANDARD_PRESSURE * (1.0 - 2.25577e-5 * elevation) ** 5.25588
-    constant_part, share = COOLED_RATIO
-    ratio = constant_part + share * moist.humidity_ratio(outside, total)
-    return moist.pressure_of_ratio(ratio, total)
-
-
-def _spread(outdoor: Outdoor, inside: _Inside, kind: Kind, held: NDArray[np.bool_]) -> float:
-    """Standard deviation of humidity between rooms of this description [points], over the year."""
+def _with_place(inside: _Inside, outdoor: Outdoor, kind: Kind) -> Floats:
+    """Spread between rooms [points] with the error of the place where the humidity is free."""
     place = outdoor.humidity_error
     if inside.method in DESIGN_CURVES:
         place = 0.0  # a curve of temperature alone
@@ -404,5 +554,4 @@ def _spread(outdoor: Outdoor, inside: _Inside, kind: Kind, held: NDArray[np.bool
         damp = np.minimum(inside.humidity, HIGHEST_HUMIDITY)
         slope = sorption.slope(inside.temperature, damp)
         place = outdoor.equilibrium_error / float(np.mean(slope))
-    free = float(np.hypot(inside.between, place))
-    return float(np.sqrt(np.mean(np.where(held, HELD, free) ** 2)))
+    return np.where(inside.held, HELD, np.hypot(inside.between, place))

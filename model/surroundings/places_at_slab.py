@@ -6,17 +6,15 @@ room's air brought to that temperature.
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Final
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from model.properties import air
-from model.properties.finishes import Faces
+from model.properties.finishes import Face, Faces
 from model.properties.warmth import LocalWarmth
-from model.surroundings.air_series import year_through
-from model.surroundings.calendar import YEAR
-from model.surroundings.climate import Outdoor
 
 Floats = NDArray[np.float64]
 
@@ -35,6 +33,10 @@ RADIATOR_WATER: Final = 50.0  # degC; of the water through a winter month (judge
 GLASS: Final = 0.6  # share of the sun that double glazing lets in (memory, EN 410)
 GIVEN_OFF: Final = 8.0  # W/(m2 K); memory, ISO 6946
 ABSORBED: Final = {"pale": 0.6, "dark": 0.8}  # share of the sun a face takes up (judgement)
+SUN_USUAL: Final = 600.0  # W/m2; on a window towards the sun while it shines in (judgement)
+# A closed carcass changes its air about once in two hours, 0.4 m of it before each face: as much
+# vapour passes as through so much still air [m] (derived from judged figures). Nothing measured.
+CARCASS_RESISTANCE: Final = 0.5
 # Thermal resistance between the room and an outer wall's inner face [m2 K/W] (memory, ISO 13788).
 WALL_RESISTANCE: Final = {"free": 0.13, "corner": 0.25, "behind_furniture": 0.5}
 
@@ -95,6 +97,21 @@ def at_outer_wall(transmittance: float, resistance: float = WALL_RESISTANCE["fre
     return LocalWarmth(outdoors=transmittance * resistance, place="outer_wall")
 
 
+CLOSED_CARCASS: Final = LocalWarmth(place="closed_carcass")
+
+
+def standing(face: Face, warmth: LocalWarmth) -> Face:
+    """A face at a place; the air in a closed carcass keeps some vapour off it beside its finish.
+
+    Examples
+    --------
+    >>> standing(Face(0.1), CLOSED_CARCASS).sd
+    0.6
+    """
+    shut = CARCASS_RESISTANCE if warmth.place == CLOSED_CARCASS.place else 0.0
+    return replace(face, sd=face.sd + shut, warmth=warmth)
+
+
 def passed_on(thickness: float) -> float:
     """Share of a face's rise that the other face gets through so much wood [m].
 
@@ -107,11 +124,7 @@ def passed_on(thickness: float) -> float:
 
 
 def rises(
-    faces: Faces,
-    thickness: float,
-    days: ArrayLike,
-    indoors: ArrayLike,
-    outdoor: Outdoor | None = None,
+    faces: Faces, thickness: float, indoors: ArrayLike, outdoors: ArrayLike | None = None
 ) -> tuple[Floats, Floats]:
     """Temperature of the top and the bottom face less that of the room's air [K].
 
@@ -121,22 +134,19 @@ def rises(
         The faces; what one is warmed by may warm the other too.
     thickness : float
         Of the wood between them [m].
-    days, indoors : array_like
-        Shape (days,): day numbers of the calendar [days] and the room's temperature then [degC].
-    outdoor : Outdoor or None
-        The climate it stands in.
+    indoors, outdoors : array_like
+        Temperature of the room and, where it is known, outdoors [degC], of any one shape.
 
     Returns
     -------
     tuple of ndarray
-        Each of shape (days,).
+        Each of that shape.
 
     Raises
     ------
     ValueError
-        When a face needs an outdoor temperature and there is no climate.
+        When a face needs the outdoor temperature and it is not known.
     """
-    outside = None if outdoor is None else outdoors_on(outdoor, days)
     inside = np.asarray(indoors, dtype=np.float64)
     top, bottom = np.zeros(inside.shape), np.zeros(inside.shape)
     for warmth, own, other in (
@@ -144,18 +154,10 @@ def rises(
         (faces.bottom.warmth, bottom, top),
     ):
         if warmth is not None:
-            rise = warmth.rise(inside, outside)
+            rise = warmth.rise(inside, outdoors)
             own += rise
             other += rise * (passed_on(thickness) if warmth.passed else warmth.other)
     return top, bottom
-
-
-def outdoors_on(outdoor: Outdoor, days: ArrayLike) -> Floats:
-    """Outdoor temperature [degC] on day numbers of the calendar, each month's mean kept."""
-    values = year_through(outdoor.temperature)
-    points = np.arange(values.size) * (YEAR / values.size)
-    asked = np.asarray(days, dtype=np.float64)
-    return np.asarray(np.interp(asked, points, values, period=YEAR))
 
 
 def humidity_at(indoors: ArrayLike, humidity: ArrayLike, rise: ArrayLike) -> Floats:

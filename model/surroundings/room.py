@@ -77,7 +77,8 @@ class Room:
     air : Air
         The same year day by day; each month's mean is kept.
     humidity_spread : float
-        Standard deviation of relative humidity between rooms of this description [points].
+        Standard deviation of relative humidity between rooms of this description, constant for a
+        room, root mean square over its months [points].
     method, kind : str
         How the humidity was found.
     outdoor : Outdoor or None
@@ -90,6 +91,12 @@ class Room:
         Shape (months,), share of the time that each month has in a log; None for equal months.
     starts : datetime.datetime or None
         When a log was begun; None without one.
+    between, strays : ndarray or None
+        Shape (months,) [points]: the standard deviation between rooms month by month, all by one
+        deviate for a room; and of one month of a room beyond that, each month by its own. None:
+        `humidity_spread` in every month, and none.
+    rules : tuple of str
+        Ids in the list of formulas of what its humidity was found by.
     """
 
     months: tuple[int, ...]
@@ -104,6 +111,16 @@ class Room:
     attribution: tuple[str, ...] = ()
     share: Floats | None = None
     starts: datetime.datetime | None = None
+    between: Floats | None = None
+    strays: Floats | None = None
+    rules: tuple[str, ...] = ()
+
+    @property
+    def spread_of_months(self) -> Floats:
+        """Standard deviation of each month's humidity, rooms and months together [points]."""
+        if self.between is None:
+            return np.full(len(self.months), self.humidity_spread)
+        return np.hypot(self.between, 0.0 if self.strays is None else self.strays)
 
     @property
     def place(self) -> str | None:
@@ -233,24 +250,10 @@ class Room:
                 used.append("climate-nearest")
             if "vapour-from-means" in codes:
                 used.append("climate-vapour-from-means")
-            used += _FORMULAS_OF[self.method]
-        if "cooling-dries" in codes:
-            used.append("room-cooled")
+        used += self.rules
         if self.air.period is not None:
             used.append("room-year")
         return (*used, "room-spread")
-
-
-_FORMULAS_OF: Final[dict[str, tuple[str, ...]]] = {
-    "vapour_excess": ("saturation-pressure", "room-temperature", "room-vapour-excess"),
-    "moisture_balance": ("saturation-pressure", "room-temperature", "room-moisture-balance"),
-    "heated_shop": ("saturation-pressure", "room-temperature"),
-    "shed": ("saturation-pressure", "room-temperature"),
-    "outdoors_covered": (),
-    "en_15026": ("room-en-15026",),
-    "en_15026_high": ("room-en-15026",),
-    "iso_13788": ("room-iso-13788",),
-}
 
 
 def year_air(
@@ -258,6 +261,7 @@ def year_air(
     humidity: Floats,
     warm: tuple[float, float] = (-UNBOUND, UNBOUND),
     damp: tuple[float, float] = (LOWEST_HUMIDITY, HIGHEST_OF_DAY),
+    outdoor: Outdoor | None = None,
 ) -> tuple[Air, tuple[Note, ...]]:
     """The yearly table through monthly means, and a note where the humidity had to be cut."""
     degrees = year_through(temperature, *warm)
@@ -268,7 +272,8 @@ def year_air(
     notes: tuple[Note, ...] = ()
     if cut > 1e-9:
         notes = (Note("month-mean-cut", by=cut),)
-    return Air(days, degrees, kept, YEAR), notes
+    outdoors = None if outdoor is None else year_through(outdoor.temperature)
+    return Air(days, degrees, kept, YEAR, outdoors), notes
 
 
 def limited(humidity: Floats, what: str) -> tuple[Floats, tuple[Note, ...]]:
@@ -390,6 +395,7 @@ def from_log(
     days: ArrayLike,
     temperature: ArrayLike,
     relative_humidity: ArrayLike,
+    notes: tuple[Note, ...] = (),
 ) -> Room:
     """A room as a logger recorded it.
 
@@ -400,6 +406,8 @@ def from_log(
     days, temperature, relative_humidity : array_like
         Shape (readings,), at least two: time since the first reading or any other zero, strictly
         ascending [days], [degC], [%].
+    notes : tuple of Note
+        What was found in reading it.
 
     Returns
     -------
@@ -418,7 +426,7 @@ def from_log(
     if times.ndim != 1 or times.size < 2 or not times.shape == warm.shape == damp.shape:
         raise ValueError("a log needs at least two readings and three lists of one length")
     _check_figures(warm, damp)
-    kept, notes = limited(damp, "readings")
+    kept, cut = limited(damp, "readings")
     logged = Air(times - times[0], warm, kept)
     months, warm_means, damp_means, share = _months_of_log(start, logged)
     return Room(
@@ -428,7 +436,7 @@ def from_log(
         air=logged,
         humidity_spread=HELD,
         method=LOGGED,
-        notes=(*notes, *_about_log(logged), *beyond_sorption(warm)),
+        notes=(*notes, *cut, *_about_log(logged), *beyond_sorption(warm)),
         share=share,
         starts=(
             start

@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from model.properties import air, sorption
+from model.surroundings import machines
 from model.surroundings.room import Room
 
 Floats = NDArray[np.float64]
@@ -177,10 +178,8 @@ def machine_water(
     >>> round(float(machine_water(100.0, 0.5, 20.0, 300.0, 40.0)), 2)
     -5.64
     """
-    kelvin = np.asarray(temperature, dtype=np.float64) + air.ZERO_CELSIUS
-    held = np.asarray(humidity) / 100.0 * air.saturation_pressure(temperature)
-    over = (np.asarray(vapour_pressure) - held) / (air.WATER_GAS_CONSTANT * kelvin)
-    return np.asarray(24.0 * volume * air_changes * over)
+    over = np.asarray(vapour_pressure) - air.vapour_pressure(temperature, humidity)
+    return machines.water_a_day(volume, air_changes, temperature, over)
 
 
 def humidity_rise(

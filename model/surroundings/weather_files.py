@@ -14,7 +14,7 @@ from model.codes import Note
 from model.properties import air
 from model.surroundings import gazetteer
 from model.surroundings.calendar import MONTHS
-from model.surroundings.climate import Station
+from model.surroundings.stations import Station
 
 Floats = NDArray[np.float64]
 

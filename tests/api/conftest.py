@@ -21,7 +21,7 @@ TABLE: dict[str, Any] = {
     },
     "moisture": 12.5,
     "faces": {"top": "oiled", "bottom": "bare"},
-    "room": {"climate": "Duluth", "heat_to": "70F", "cool_to": "76F", "occupied": "normally"},
+    "room": {"climate": "Duluth, MN", "heat_to": "70F", "cool_to": "76F", "occupied": "normally"},
     "starts": "2026-09-25",
 }
 

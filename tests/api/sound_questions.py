@@ -18,7 +18,8 @@ from api.quantities import QuantityField
 from api.questions import QUESTIONS
 from api.schema import Choice, Date, Either, Flag, Name, Part, Rows, Shape, Whole
 from api.shapes.faces import FinishName
-from api.shapes.room import ClimateName, Times
+from api.shapes.log import Times
+from api.shapes.room import ClimateName
 from api.shapes.slab import SpeciesName
 from api.units import Unit
 from model.properties import finishes, species
@@ -204,7 +205,30 @@ def _slab(chance: Chance, shape: Shape) -> Object:
     if "pith" in slab:
         below = chance.field(chance.field(shape, "pith").shape, "below")
         slab["pith"]["below"] = chance.figure(below, low=0.0)
+    if "stress" in slab:
+        way = chance.random.choice(("slice", "prong"))
+        slab["stress"] = chance.some(chance.field(shape, "stress").shape, way)
+        if way == "prong":
+            # The thinnest slab is 3 mm thick: no more than half of it.
+            thick = chance.field(
+                chance.field(chance.field(shape, "stress").shape, way).shape, "thickness"
+            )
+            slab["stress"][way]["thickness"] = chance.write(thick, 0.0015)
     return slab | chance.some(shape, "length")
+
+
+def _brought(chance: Chance, shape: Shape) -> Object:
+    # No more than the thinnest slab bears, 3 mm: of a slice 0.1 mm over 100, of a prong 1 mm thick.
+    if chance.often(0.5):
+        slice_ = chance.field(shape, "slice").shape
+        return {"slice": {"gap": chance.write(chance.field(slice_, "gap"), 1e-4)}}
+    prong = chance.field(shape, "prong").shape
+    sizes = {"bends": -1e-4, "length": 0.1, "thickness": 0.001}
+    return {
+        "prong": {
+            name: chance.write(chance.field(prong, name), size) for name, size in sizes.items()
+        }
+    }
 
 
 def _moisture(chance: Chance, shape: Shape) -> Object:
@@ -323,6 +347,7 @@ _RULES: Final[dict[str, Callable[[Chance, Shape], Object]]] = {
     "RoomShape": _room,
     "OutdoorShape": _outdoor,
     "SlabShape": _slab,
+    "BroughtShape": _brought,
     "MoistureShape": _moisture,
     "FaceShape": _face,
     "SpeciesFigures": _figures,
@@ -373,6 +398,14 @@ def _fixings(chance: Chance, body: Object, shape: Shape) -> None:
 def _stiffening(chance: Chance, body: Object, shape: Shape) -> None:
     if not {"bars", "keys"} & body.keys() or "limit" in body:
         body |= chance.some(shape, "bars")
+
+
+def _load(chance: Chance, body: Object, shape: Shape) -> None:
+    slab = chance.field(shape, "slab").shape
+    body["slab"]["width"] = chance.write(chance.field(slab, "width"), 0.5)
+    body["overhang"] = chance.figure(chance.field(shape, "overhang"), high=0.25)
+    for name in ("groove", "span"):
+        body.pop(name, None)
 
 
 def _reading(chance: Chance, body: Object, shape: Shape) -> None:
@@ -434,6 +467,7 @@ _LAST: Final[dict[str, Callable[[Chance, Object, Shape], None]]] = {
     "course": _course,
     "fixings": _fixings,
     "stiffening": _stiffening,
+    "load": _load,
     "reading": _reading,
     "readiness": _readiness,
     "diagnosis": _diagnosis,

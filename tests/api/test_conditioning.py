@@ -16,7 +16,7 @@ SHOP: dict[str, Any] = {
     "slab": {"species": "American elm", "width": 600, "thickness": 50, "length": 2400},
     "moisture": 12,
     "target": 8,
-    "room": {"climate": "Duluth", "kind": "heated_shop", "heat_to": 18},
+    "room": {"climate": "Duluth, MN", "kind": "heated_shop", "heat_to": 18},
     "starts": "2026-07-01",
     "volume": 150,
     "air_changes": 0.5,

@@ -138,10 +138,10 @@ def test_stays_tell_the_same_as_one_room(client: FlaskClient) -> None:
 
 
 def test_dates_and_a_climate_go_together(client: FlaskClient) -> None:
-    asked = body(days=None, room={"climate": "Duluth", "heat_to": 20}, spread="none")
+    asked = body(days=None, room={"climate": "Duluth, MN", "heat_to": 20}, spread="none")
     asked |= {"from_date": "2026-01-10", "to_date": "2026-02-24"}
     assert ask(client, asked)["answer"]["before"] > 10.0
-    asked = body(room={"climate": "Duluth", "heat_to": 20})
+    asked = body(room={"climate": "Duluth, MN", "heat_to": 20})
     assert pointers(client, asked) == {"/from_date"}
 
 
@@ -187,7 +187,7 @@ def test_impossible_questions_are_refused_where_they_stand(
 def test_a_history_too_long_for_one_answer_is_refused_clearly(client: FlaskClient) -> None:
     # 3 mm of wood follow every change of the air: twenty years of them are too many steps.
     slab = {**BENCH["slab"], "thickness": 3}
-    asked = body(slab=slab, days=None, room={"climate": "Duluth", "heat_to": 20}, moisture=8,
+    asked = body(slab=slab, days=None, room={"climate": "Duluth, MN", "heat_to": 20}, moisture=8,
                  faces=None)  # fmt: skip
     asked |= {"from_date": "2006-01-10", "to_date": "2026-01-08"}
     reply = client.post("/v1/diagnosis", json=asked)
@@ -228,7 +228,7 @@ LOG = {
         ({"room": {"log": LOG}, "days": 30}, {"/room"}),
         ({"room": {"log": LOG}, "days": 9, "from_date": "2025-12-01"}, {"/room"}),
         ({"next_room": {"log": LOG}}, {"/next_room/log"}),
-        ({"next_room": {"climate": "Duluth", "heat_to": 20}}, {"/from_date"}),
+        ({"next_room": {"climate": "Duluth, MN", "heat_to": 20}}, {"/from_date"}),
         ({"finish": {"bottom": "wet"}}, {"/finish/bottom"}),
         ({"from_date": "2026-01-10", "to_date": "2026-01-10", "days": None}, {"/to_date"}),
         ({"moisture": {"depths": [{"depth": 60, "moisture": 9}]}}, {"/moisture/depths/0/depth"}),

@@ -259,13 +259,22 @@ GO_TOGETHER: Final[Mapping[str, tuple[Any, Any]]] = {
     "Air": ({"temperature": 20, "dew_point": 8}, {"temperature": 20}),
     "Moisture": ({"shell": 8, "core": 9}, {"shell": 8}),
     "State": (STEADY, {"temperature": 20}),
-    "Face": ({"finish": "oiled"}, {"sd": 1, "coats": 2}),
+    "Face": ({"finish": "oiled", "warmer_by": 3}, {"sd": 1, "coats": 2}),
+    "Place": ({"at": "heated_floor"}, {"at": "outer_wall"}),
     "Outdoor": (
         {"temperature": [1] * 12, "vapour_pressure": [500] * 12},
         {"temperature": [1] * 12},
     ),
     "Room": (STEADY, {"heat_to": 20}),
+    "Log": (
+        {"csv": "time,temp (C),rh\n2026-01-01 00:00,20,40\n2026-01-02 00:00,20,40\n"},
+        {"time": ["2026-01-01T00:00:00Z", "2026-01-02T00:00:00Z"], "temperature": [20, 20]},
+    ),
     "Stay": ({"days": 3}, {"days": 3, "from_date": "2026-01-01", "to_date": "2026-02-01"}),
+    "Brought": (
+        {"slice": {"gap": 1}},
+        {"slice": {"gap": 1}, "prong": {"bends": 1, "length": 100, "thickness": 8}},
+    ),
     "Bar": (BAR, {**BAR, "section": "channel"}),
     "Bars": ({**BAR, "count": 2}, {**BAR, "count": 2, "along": [100]}),
     "Fixings": (
@@ -283,10 +292,13 @@ GO_TOGETHER: Final[Mapping[str, tuple[Any, Any]]] = {
         {"bars": None, "limit": 2},
     ),
     "Plan": ({"wet_face": "round", "hours": 8}, {"hours": 8}),
+    "Reading": (
+        {"species": "teak", "readings": [{"value": 9}]},
+        {"species": "teak", "slab": SLAB, "readings": [{"value": 9}]},
+    ),
     "Meter": ({"value": 9}, {"kind": "surface", "resistance": 9}),
     "Dated": ({"date": "2026-01-01", "weight": "3kg"}, {"date": "2026-01-01", "place": "end"}),
     "OvenDry": ({"wet": 2, "dry": 1}, {"wet": 2, "dry": 1, "depth_to": 3}),
-    "Reading": ({"slab": SLAB, "readings": [{"value": 9}]}, {"slab": SLAB}),
     "Conditioning": (
         {"slab": SLAB, "moisture": 11, "target": 8, "room": STEADY},
         {"moisture": 11, "target": 8, "room": STEADY},

@@ -226,6 +226,10 @@ PINT = {
     "h": "hour",
     "wk": "week",
     "g/kg": "g/kg",
+    "W/(m2 K)": "W / m**2 / kelvin",
+    "Btu/(h ft2 °F)": "Btu / hour / foot**2 / delta_degF",
+    "W/m2": "W / m**2",
+    "Btu/(h ft2)": "Btu / hour / foot**2",
 }
 SI = {
     u.TEMPERATURE: "degC",
@@ -247,7 +251,12 @@ SI = {
     u.DAYS: "day",
     u.HOURS: "hour",
     u.HUMIDITY_RATIO: "",
+    u.TEMPERATURE_RISE: "delta_degC",
+    u.TRANSMITTANCE: "W / m**2 / kelvin",
+    u.RADIATION: "W / m**2",
 }
+# The same symbol stands for a temperature and for a difference.
+DIFFERENCES = {"K": "delta_degC", "°F": "delta_degF"}
 
 
 @pytest.mark.parametrize(
@@ -269,6 +278,8 @@ def test_the_table_of_units_agrees_with_pint(dimension: u.Dimension, unit: u.Uni
             registry.Quantity(1, "inch_Hg").to("Pa").magnitude, rel=1e-5
         )
     name = PINT.get(unit.symbol, unit.symbol)
+    if dimension is u.TEMPERATURE_RISE:
+        name = DIFFERENCES[unit.symbol]
     other = registry.Quantity(37.5, name).to(SI.get(dimension, "m")).magnitude
     assert (37.5 - unit.zero) * unit.factor == pytest.approx(other, rel=1e-9)
 

@@ -48,7 +48,8 @@ def codes(found: dict[str, Any]) -> set[str]:
 
 
 def test_the_date_goes_with_the_days_and_early_comes_before_late(client: FlaskClient) -> None:
-    found = ask(client, SLAB)["answer"]
+    # Air of 35 % holds wood that dried at 7.7 %: every draw comes within 1 of 8.5.
+    found = ask(client, body(room={"temperature": 20, "relative_humidity": 35}))["answer"]
     assert found["as_of"] == "2026-02-14"
     ready_in, ready_on = found["ready_in"], found["ready_on"]
     assert ready_in["low"] < ready_in["value"] < ready_in["high"]
@@ -123,7 +124,9 @@ def test_water_taken_up_is_dated(client: FlaskClient) -> None:
 def test_the_target_may_be_a_room(client: FlaskClient) -> None:
     room = {"temperature": 21, "relative_humidity": 45}
     found = ask(client, body(target={"room": room}))
-    assert found["answer"]["target"] == pytest.approx(8.5, abs=0.1)  # Wood Handbook Table 4-2: 8.5
+    # Wood Handbook Table 4-2 (printed): 8.5 on the mean curve; wood that dries stops where the
+    # drying branch does, 2/(1 + 0.8095) of that (printed ratios of one spruce).
+    assert found["answer"]["target"] == pytest.approx(8.5 * 2.0 / 1.8095, abs=0.1)
     assert "destination-year" in codes(found)
 
 

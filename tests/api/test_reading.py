@@ -173,3 +173,28 @@ def test_a_weighed_piece_is_not_said_to_be_of_the_top_face(client: FlaskClient) 
     assert "oven-dry " in told
     assert "dry, top" not in told
     assert "board, top" not in told
+
+
+def test_a_wood_alone_is_enough_for_a_reading(client: FlaskClient) -> None:
+    # A reading told no depth stands at the depth of the mean whatever the thickness: the mean is
+    # that of a slab of any thickness, told apart from it by a note.
+    readings = [{"value": 12, "temperature": 0}]
+    alone = {"units": "metric", "species": "coast Douglas-fir", "readings": readings}
+    found = ask(client, alone)
+    assert found["notes"][0]["code"] == "slab-untold"
+    whole = ask(client, body(readings=readings))
+    for name in ("mean", "readings"):
+        mine, theirs = found["answer"][name], whole["answer"][name]
+        if name == "readings":
+            mine, theirs = mine[0]["moisture"], theirs[0]["moisture"]
+        assert mine == theirs
+    text = client.post("/v1/reading?format=text", json={**alone, "species": "Nussbaum"}).text
+    assert text.startswith("The slab holds")
+
+
+def test_a_depth_needs_the_thickness(client: FlaskClient) -> None:
+    asked = {"units": "metric", "species": "teak", "readings": [{"value": 12, "depth": 8}]}
+    assert pointers(client, asked) == {"/readings/0"}
+    assert pointers(client, {"readings": [{"value": 12}]}) == {""}
+    both = body(species="teak")
+    assert pointers(client, both) == {""}

@@ -82,11 +82,42 @@ def test_every_catalogue_answers_in_its_forms(client: FlaskClient, catalogue: Ca
 
 def test_every_wood_and_finish_is_listed_with_its_source(client: FlaskClient) -> None:
     woods = client.get("/v1/species").get_json()["species"]
-    assert [wood["id"] for wood in woods] == [wood.id for wood in species.all_species()]
-    assert all(wood["source"] and wood["basis"] for wood in woods)
+    by_kind = {
+        kind: [wood["id"] for wood in woods if wood["known"] == kind]
+        for kind in ("wood", "name alone", "group")
+    }
+    assert by_kind["wood"] == [wood.id for wood in species.all_species()]
+    assert by_kind["name alone"] == [wood.id for wood in species.unmeasured()]
+    assert by_kind["group"] == [wood.id for wood in species.all_groups()]
+    for wood in woods:
+        if wood["known"] == "name alone":
+            assert wood["tangential"] is wood["tangential_movement"] is None
+            assert wood["note"]
+        else:
+            assert all(wood[name] for name in ("source", "basis", "source_start"))
     found = client.get("/v1/finishes").get_json()["finishes"]
     assert [one["id"] for one in found] == [one.id for one in finishes.all_finishes()]
     assert all(one["source"] for one in found)
+
+
+def test_woods_are_found_by_any_name(client: FlaskClient) -> None:
+    def ids(q: str) -> list[str]:
+        reply = client.get("/v1/species", query_string={"q": q}).get_json()["species"]
+        return [wood["id"] for wood in reply]
+
+    assert {"pedunculate-oak", "sessile-oak", "european-oak"} <= set(ids("chêne"))
+    assert "black-walnut" in ids("noce canaletto")
+    assert "raintree" in ids("suar")
+    assert "plum" in ids("Zwetschge")
+    assert ids("american elm")[0] == "american-elm"
+    assert ids("qqq") == []
+
+
+def test_a_group_tells_its_members(client: FlaskClient) -> None:
+    woods = client.get("/v1/species?q=european-oak").get_json()["species"]
+    (oak,) = [wood for wood in woods if wood["id"] == "european-oak"]
+    assert oak["known"] == "group"
+    assert oak["group_members"] == "pedunculate-oak 0.59; sessile-oak 0.41"
 
 
 def test_strengths_are_told_in_the_units_asked_for(client: FlaskClient) -> None:
@@ -111,6 +142,28 @@ def test_climates_are_found_by_words_and_by_nearness(client: FlaskClient) -> Non
     assert "Deutscher Wetterdienst" in text
     assert client.get("/v1/climates?q=qqqqq").get_json()["climates"] == []
     assert client.get("/v1/climates?latitude=52.5").status_code == 422
+
+
+def test_towns_are_suggested_by_the_beginning_of_their_name_the_largest_first(
+    client: FlaskClient,
+) -> None:
+    def labels(query: str) -> list[str]:
+        return [one["label"] for one in client.get(f"/v1/places?{query}").get_json()["places"]]
+
+    found = labels("q=dul&limit=20")
+    assert "Duluth, Minnesota, United States" in found
+    assert labels("q=portland, or") == ["Portland, Oregon, United States"]
+    assert labels("q=portl&limit=1") == ["Portland, Oregon, United States"]
+    assert labels("q=qqqqq") == []
+    # What is suggested is taken.
+    for label in found[:5]:
+        room = {"climate": label, "heat_to": "20C"}
+        assert client.post("/v1/room", json={"room": room}).status_code == 200, label
+    rows = client.get("/v1/places?q=duluth").get_json()["places"]
+    people = [one["population"] for one in rows]
+    assert people == sorted(people, reverse=True)
+    assert "GeoNames" in rows[0]["attribution"]
+    assert "GeoNames" in client.get("/v1/places?q=duluth&format=text").text
 
 
 def test_limits_are_told_in_either_system(client: FlaskClient) -> None:

@@ -42,7 +42,7 @@ CLIENTS: Final = 4
 SLOWEST: Final = (
     "/v1/settle?units=metric&slab.species=white-oak&slab.width=600&slab.thickness=75"
     "&slab.grain=flat&moisture=14&faces.top=urethane-varnish-3&faces.bottom=urethane-varnish-3"
-    "&room.climate=Duluth&room.heat_to=21&starts=2026-09-25"
+    "&room.climate=Duluth,MN&room.heat_to=21&starts=2026-09-25"
 )
 
 

@@ -69,12 +69,9 @@ class _World:
         wood = self.slab.species
         mesh = transport.grid(self.slab.thickness, NODES)
         before = self.begin @ mesh.weight
-        along, over = (
+        over, along = (
             shrinkage.strain(total, wood.shrinkage_starts, before, run.mean[-1])
-            for total in (
-                wood.tangential * self.samples.tangential,
-                wood.radial * self.samples.radial,
-            )
+            for total in wood.shrinkages(self.samples)
         )
         none = np.zeros(1)
         geometry = timber.rings_of(run.slab, self.samples)

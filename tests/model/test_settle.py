@@ -85,7 +85,7 @@ PLACES = [
 
 
 def home_of(home: str) -> room.Room:
-    duluth = climate.find("Duluth")
+    duluth = climate.find("Duluth, MN")
     if home == "outdoors":
         return house.from_climate(duluth, kind="outdoors_covered")
     return house.from_climate(duluth, heat_to=21.0)

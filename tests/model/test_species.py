@@ -8,15 +8,18 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from model import basis
+from model.behaviour import shrinkage
 from model.properties import species
+from model.properties.sorption import equilibrium_moisture
 from model.properties.species import UnknownName
+from model.spread import TO_DECILE
 
 ALL = species.all_species()
 
 
 def test_all_listed_woods_are_there() -> None:
-    # 208 rows of the table the figures were copied from, and radiata pine.
-    assert len(ALL) == 209
+    # 209 woods of the handbook's tables and of trade pages, and 192 more; 19 known by name alone.
+    assert len(ALL) == 401 - 19
 
 
 @pytest.mark.parametrize("wood", ALL, ids=lambda wood: wood.id)
@@ -38,7 +41,6 @@ def test_each_wood_is_found_by_its_id_and_by_its_name(wood: species.Species) -> 
         ("black cherries", "black-cherry"),
         ("yellow birches", "yellow-birch"),
         ("tulip poplar", "yellow-poplar"),
-        ("hard maple", "sugar-maple"),
         ("jatoba", "courbaril"),
         ("keruing", "apitong"),
     ],
@@ -53,21 +55,84 @@ def test_case_never_matters(wood: species.Species, change: object) -> None:
     assert species.find(change(wood.name)) is wood
 
 
-def test_a_family_name_is_refused_with_every_wood_of_that_name() -> None:
-    with pytest.raises(UnknownName) as caught:
-        species.find("elm")
-    elms = {wood.id for wood in ALL if "elm" in wood.name.split()}
-    assert len(elms) == 5
-    assert set(caught.value.candidates) == elms
-    assert caught.value.text == "elm"
-    assert "american-elm" in str(caught.value)
+def test_a_name_of_several_woods_is_answered_with_all_of_them() -> None:
+    oak = species.find("oak")
+    assert {member.id for member in oak.members} >= {"white-oak", "northern-red-oak"}
+    assert sum(member.share for member in oak.members) == pytest.approx(1.0)
+    woods = [species.find(member.id) for member in oak.members]
+    for name in ("tangential", "radial", "specific_gravity", "shrinkage_starts"):
+        figures = [getattr(wood, name) for wood in woods]
+        assert min(figures) < getattr(oak, name) < max(figures)
+    told = species.notes(oak)[0]
+    assert told.code == "wood-group"
+    assert 0.0 < told.figures["narrower"] < 1.0
 
 
-def test_oaks_are_all_offered() -> None:
-    with pytest.raises(UnknownName) as caught:
-        species.find("oak")
-    oaks = {wood.id for wood in ALL if "oak" in wood.name.split()}
-    assert oaks <= set(caught.value.candidates)
+def test_a_group_varies_as_its_members_together() -> None:
+    # By brute force: draw a member by its share, then its own variation.  Its 10th and 90th
+    # percentile are those of the group within 1 % (40,000 draws know them to about as much).
+    rng = np.random.default_rng(3)
+    maple = species.find("maple")
+    shares = [member.share for member in maple.members]
+    woods = [species.find(member.id) for member in maple.members]
+    drawn = []
+    for at in rng.choice(len(woods), 40000, p=shares):
+        wood, deviate = woods[at], rng.standard_normal()
+        below, above = wood.tangential_variation
+        slope = wood.tangential / wood.shrinkage_starts
+        drawn.append(slope * (1.0 + deviate * (above if deviate > 0.0 else below)))
+    middle = maple.tangential / maple.shrinkage_starts
+    assert middle == pytest.approx(
+        np.mean([s.tangential / s.shrinkage_starts for s in woods]), rel=0.05
+    )
+    below, above = maple.tangential_variation
+    ends = middle * np.array([1.0 - TO_DECILE * below, 1.0 + TO_DECILE * above])
+    assert ends == pytest.approx(np.percentile(drawn, [10.0, 90.0]), rel=0.01)
+    assert above > max(wood.tangential_variation[1] for wood in woods)
+
+
+def test_every_group_is_found_again_by_its_id() -> None:
+    for group in species.all_groups():
+        again = species.find(group.id)
+        assert again.id == group.id
+        assert again.members == group.members
+
+
+def test_a_wood_without_shrinkage_is_refused_by_name_and_reason() -> None:
+    for text, name in (("plum", "plum"), ("Zwetschge", "plum"), ("lignum vitae", "lignum vitae")):
+        with pytest.raises(species.NoShrinkage) as caught:
+            species.find(text)
+        assert name in caught.value.wood.name
+        assert "shrinkage" in str(caught.value) or "figure" in str(caught.value)
+    assert len(species.unmeasured()) == 19
+
+
+def test_a_figure_is_left_out_of_account_and_told() -> None:
+    for text, plain_name in (
+        ("walnut burl", "walnut"),
+        ("loupe d'orme", "orme"),
+        ("radica di noce", "noce"),
+        ("Eiche Altholz", "Eiche"),
+    ):
+        wood = species.find(text)
+        assert wood.id == species.find(plain_name).id
+        assert "figured-wood" in {note.code for note in species.notes(wood)}
+        assert not species.find(plain_name).figured
+    assert species.find("maple burl").figured == "burl"
+
+
+def test_how_it_is_sawn_is_asked_for_elsewhere() -> None:
+    for text in ("quartersawn white oak", "rift sawn white oak", "quarter-sawn sycamore"):
+        assert "sawn-in-name" in {note.code for note in species.notes(species.find(text))}
+    assert species.find("rift sawn white oak").id == "white-oak"
+
+
+def test_a_relative_that_stands_for_a_wood_without_figures_says_so() -> None:
+    maple = species.find("Feldahorn")
+    assert maple.id == "sycamore-maple" or maple.members
+    assert maple.stands_for == "Feldahorn"
+    assert "stand-in" in {note.code for note in species.notes(maple)}
+    assert not species.find("Bergahorn").stands_for
 
 
 def test_a_slip_of_the_pen_is_answered_with_what_was_meant() -> None:
@@ -80,20 +145,21 @@ def test_a_slip_in_the_one_word_of_a_family_offers_the_family() -> None:
     # "ellm" is not much like "american elm" as a whole, but very like its second word.
     with pytest.raises(UnknownName) as caught:
         species.find("ellm")
-    assert set(caught.value.candidates) == {wood.id for wood in ALL if "elm" in wood.name.split()}
+    assert caught.value.candidates[0] == "elm"
+    assert "american-elm" in caught.value.candidates
 
 
-def test_an_unlisted_wood_of_a_family_offers_the_family() -> None:
+def test_near_names_come_with_the_whole_word_first_the_commonest_first() -> None:
     with pytest.raises(UnknownName) as caught:
-        species.find("Tasmanian oak")
-    assert "white-oak" in caught.value.candidates
+        species.find("purple walnut")
+    assert caught.value.candidates[0] in {"black-walnut", "walnut", "european-walnut"}
 
 
 @pytest.mark.parametrize(
     ("text", "found"),
     [
         # Trade names (common practice, no source).
-        ("European oak", "sessile-oak"),
+        ("European oak", "european-oak"),
         ("English walnut", "european-walnut"),
         ("Monterey pine", "radiata-pine"),
     ],
@@ -115,7 +181,7 @@ def test_radiata_pine_shrinks_as_printed() -> None:
 def test_a_scientific_name_shared_by_several_woods_is_refused_with_all_of_them() -> None:
     with pytest.raises(UnknownName) as caught:
         species.find("Shorea spp.")
-    assert set(caught.value.candidates) == {
+    assert set(caught.value.candidates) >= {
         wood.id for wood in ALL if wood.scientific_name == "Shorea spp."
     }
 
@@ -137,31 +203,82 @@ def test_elm_has_the_handbooks_figures() -> None:
     assert not elm.is_softwood
 
 
-def test_six_woods_start_to_shrink_at_22_percent() -> None:
-    # Wood Handbook FPL-GTR-190 Table 13-5, footnote b (memory)
-    starts = {wood.id for wood in ALL if wood.shrinkage_starts == 22.0}
+def test_four_woods_start_to_shrink_at_22_percent_in_the_handbook() -> None:
+    # Wood Handbook FPL-GTR-190 Table 13-5, footnote b (memory).  Mahogany and teak have printed
+    # movements of their own, which decide.
+    starts = {wood.id for wood in ALL if "footnote b" in wood.source_start}
     assert starts == {
         "northern-white-cedar",
         "old-growth-redwood",
         "western-redcedar",
         "young-growth-redwood",
-        "true-mahogany",
-        "teak",
     }
+    assert all(species.find(one).shrinkage_starts == 22.0 for one in starts)
 
 
-def test_printed_fibre_saturations_are_carried_and_shrinkage_starts_there() -> None:
-    # Species sheets quoted in the table of fibre saturation: 19, 23, 27, 23 and 28 %
+def test_printed_fibre_saturations_are_carried() -> None:
+    # Species sheets quoted in the table of fibre saturation: 23, 27, 23 and 28 %; wenge 22, padauk
+    # 21 (CIRAD Tropix 7).  Where no movement is printed shrinkage starts there.
     for name, value in (
-        ("doussie", 19.0),
         ("moabi", 23.0),
         ("itauba", 27.0),
         ("iroko", 23.0),
         ("makore", 28.0),
+        ("African padauk", 21.0),
     ):
-        assert species.find(name).fibre_saturation == value
-    assert all(wood.fibre_saturation == wood.shrinkage_starts for wood in ALL)
-    assert sum(wood.fibre_saturation != 30.0 for wood in ALL) == 5 + 6
+        wood = species.find(name)
+        # Makore's printed movement puts its start 0.2 above its printed saturation.
+        assert wood.fibre_saturation == pytest.approx(value, abs=0.25)
+        if not wood.source_movement:
+            assert wood.shrinkage_starts == value
+    assert all(wood.fibre_saturation >= wood.shrinkage_starts for wood in ALL)
+
+
+def test_a_printed_movement_gives_the_start() -> None:
+    # DIN 68100 type table: 0.39 % per 1 % of spruce, 0.41 of beech; 7.8 and 11.8 % in all.  Within
+    # the 20-22 and 28-31 % at which print has shrinkage of these woods start to be felt.
+    for name, movement, low, high in (
+        ("Norway spruce", 0.39, 20.0, 22.0),
+        ("European beech", 0.41, 28.0, 31.5),
+    ):
+        wood = species.find(name)
+        found = 100.0 * float(shrinkage.coefficient(wood.tangential, wood.shrinkage_starts, 12.0))
+        assert found == pytest.approx(movement, abs=1e-9)
+        assert low < wood.shrinkage_starts < high
+
+
+@given(st.floats(1.0, 14.0), st.floats(0.05, 0.6))
+def test_the_start_undoes_the_movement(total: float, movement: float) -> None:
+    start = species.start_of(total, movement)
+    assert 100.0 * float(shrinkage.coefficient(total, start, 12.0)) == pytest.approx(movement)
+
+
+def test_woods_hold_as_much_water_as_print_says() -> None:
+    # Princes Risborough tables (memory): teak 15.2 and western redcedar 14.8 % at 20 degC and 90 %
+    # relative humidity.  Beech 15.7, spruce 16.4 and ash 16.5 % at 83 % (printed): within 1 % M.
+    assert float(species.find("teak").equilibrium(20.0, 90.0)) == pytest.approx(15.2, abs=0.3)
+    cedar = species.find("western redcedar")
+    assert float(cedar.equilibrium(20.0, 90.0)) == pytest.approx(14.8, abs=0.3)
+    for name, printed in (
+        ("European beech", 15.7),
+        ("Norway spruce", 16.4),
+        ("European ash", 16.5),
+    ):
+        wood = species.find(name)
+        assert float(wood.equilibrium(20.0, 83.0)) == pytest.approx(printed, abs=1.0)
+        assert float(wood.equilibrium(20.0, 83.0)) < float(equilibrium_moisture(20.0, 83.0))
+
+
+def test_tropical_heartwoods_hold_at_90_percent_about_what_their_saturation_says() -> None:
+    # Printed fibre saturation: padauk 17.7, ipe 18.7, afzelia 19.7, teak 22.5 % (Drvna industrija
+    # 69(1) 2018); 28 % of common woods times their factor lies within 4 of it.
+    for name, printed in (
+        ("African padauk", 17.7),
+        ("ipe", 18.7),
+        ("doussie", 19.7),
+        ("teak", 22.5),
+    ):
+        assert 28.0 * species.find(name).sorption_at_90 == pytest.approx(printed, abs=4.0)
 
 
 def test_no_wood_shrinks_more_across_the_rings_than_along_them() -> None:
@@ -242,7 +359,7 @@ def test_an_unknown_transport_group_is_refused_with_the_known_ones() -> None:
 
 
 def test_weakly_known_shrinkage_is_told() -> None:
-    codes = {note.code for note in species.notes(species.find("teak"))}
+    codes = {note.code for note in species.notes(species.find("African mahogany"))}
     assert codes == {"species", "weak-shrinkage"}
     assert species.notes(species.find("american-elm")) == []
 

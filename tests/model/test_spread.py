@@ -53,3 +53,26 @@ def test_a_band_always_holds_its_central_value() -> None:
 def test_shared_draws_cannot_be_written_to() -> None:
     with pytest.raises(ValueError, match="read-only"):
         spread.draw(8).transport[0] = 1.0
+
+
+def test_the_bark_side_is_up_in_the_middle_and_in_half_of_the_draws() -> None:
+    for seed in range(1, 6):
+        samples = spread.draw(128, seed)
+        assert samples.bark_up[0] == 1.0
+        assert set(np.unique(samples.bark_up)) == {-1.0, 1.0}
+        # 64 of 128 within three standard deviations of a fair coin, 17
+        assert abs(float(samples.bark_up[1:].sum())) < 2 * 17
+        # It goes with nothing else: correlations of 128 draws stay below 3/sqrt(128).
+        for other in (samples.pith, samples.tangential, samples.ring):
+            assert abs(np.corrcoef(samples.bark_up[1:], other[1:])[0, 1]) < 0.27
+
+
+def test_a_wood_varies_by_its_own_figures() -> None:
+    samples = spread.draw(1024)
+    own = spread.own_variation(samples.tangential, (0.15, 0.195))
+    low, high = np.percentile(own[1:], [10.0, 90.0])
+    # 1 - 1.28 x 0.15 and 1.25, to 1 %: 1,024 quasi-random draws
+    assert (low, high) == pytest.approx((0.808, 1.25), rel=0.01)
+    assert own[0] == 1.0
+    same = spread.own_variation(samples.tangential, (0.15, 0.15))
+    assert same == pytest.approx(samples.tangential)

@@ -81,7 +81,7 @@ def test_green_sugar_maple_dries_outdoors_as_peck_found() -> None:
     # 4/4 sugar maple by month of stacking: 40 days at best, 90 on average, 205 at worst (Peck,
     # printed; trusted to a factor of 1.5).  Its transport figures are fitted to this record, so
     # the check is of the course of the year and of the fit; those of its group miss by 1.8.
-    days = by_month_of_stacking("sugar maple", "Duluth")
+    days = by_month_of_stacking("sugar maple", "duluth-us")
     for ours, printed in ((days.min(), 40.0), (days.mean(), 90.0), (days.max(), 205.0)):
         assert printed / 1.5 <= ours <= printed * 1.5
 
@@ -89,7 +89,7 @@ def test_green_sugar_maple_dries_outdoors_as_peck_found() -> None:
 def test_green_red_oak_dries_outdoors_as_the_laboratory_found() -> None:
     # 4/4 northern red oak at Madison: best month 70, worst 200 days (FPL TN-233, memory; trusted
     # to a factor of 1.5).
-    days = by_month_of_stacking("northern red oak", "Madison")
+    days = by_month_of_stacking("northern red oak", "Madison, WI")
     for ours, printed in ((days.min(), 70.0), (days.max(), 200.0)):
         assert printed / 1.5 <= ours <= printed * 1.5
 
@@ -97,7 +97,7 @@ def test_green_red_oak_dries_outdoors_as_the_laboratory_found() -> None:
 def test_lumber_stacked_in_early_summer_dries_first_and_in_autumn_last() -> None:
     # Air drying of hardwoods in the northern states: stack by June, for autumn stacks stand the
     # winter through (common practice, no source).
-    for name, place in (("sugar maple", "Duluth"), ("northern red oak", "Madison")):
+    for name, place in (("sugar maple", "duluth-us"), ("northern red oak", "Madison, WI")):
         days = by_month_of_stacking(name, place)
         assert int(np.argmin(days)) + 1 in (5, 6, 7)
         assert int(np.argmax(days)) + 1 in (9, 10, 11)

@@ -24,12 +24,17 @@ def heated(place: str) -> room.Room:
     return house.from_climate(climate.find(place), heat_to=21.0, cool_to=25.0, occupied="normally")
 
 
-@pytest.mark.parametrize("place", ["Duluth", "Minneapolis", "Bismarck", "Helsinki"])
+@pytest.mark.parametrize("place", ["duluth-us", "Minneapolis", "Bismarck", "Helsinki"])
 def test_heated_rooms_in_cold_winters_bring_wood_to_4_to_7_percent(place: str) -> None:
-    # Common practice, no source: thin wood that follows the room.
-    answer = settle.settle(slab(0.012), 8.0, BARE, heated(place), SEPTEMBER)
+    # Common practice, no source: thin wood that follows the room; such figures are read off tables
+    # of the mean curve.  Wood that dried there holds up to a tenth more, so stands up to 0.6 above.
+    answer = settle.settle(slab(0.012), 8.0, BARE, heated(place), SEPTEMBER, came="mean")
     assert 4.0 <= answer.driest.moisture.value <= 7.0
-    assert answer.driest.month in (12, 1, 2, 3)
+    dried = settle.settle(slab(0.012), 12.0, BARE, heated(place), SEPTEMBER)
+    assert answer.driest.moisture.value < dried.driest.moisture.value <= 7.6
+    # Measured houses add more vapour the colder it is, so the months from November on are alike:
+    # the driest may be any of them.
+    assert answer.driest.month in (11, 12, 1, 2, 3)
 
 
 def test_a_shop_heated_to_84_f_in_winter_dries_end_grain_to_6_to_8_percent() -> None:
@@ -40,7 +45,7 @@ def test_a_shop_heated_to_84_f_in_winter_dries_end_grain_to_6_to_8_percent() -> 
     assert 40.0 <= damp <= 45.0
 
 
-@pytest.mark.parametrize("place", ["Duluth", "Chicago", "Pittsburgh"])
+@pytest.mark.parametrize("place", ["duluth-us", "Chicago", "pittsburgh-us"])
 def test_a_shop_that_hot_without_any_moisture_over_dries(place: str) -> None:
     # Outdoor winter air warmed to 29 degC holds wood at 1 to 3 % only: the practice above lives
     # from moisture given off in the shop, and a shop that has none must be warned.
@@ -52,7 +57,7 @@ def test_a_shop_that_hot_without_any_moisture_over_dries(place: str) -> None:
 def test_one_face_finished_cups_and_both_alike_do_not_rings_aside() -> None:
     epoxy = finishes.face("epoxy")
     quarter = slab()
-    inside = heated("Duluth")
+    inside = heated("duluth-us")
 
     def largest(top: finishes.Face, bottom: finishes.Face) -> float:
         faces = finishes.Faces(top, bottom)
@@ -68,7 +73,7 @@ def test_one_face_finished_cups_and_both_alike_do_not_rings_aside() -> None:
 
 
 def test_bark_side_up_goes_edges_up_on_drying_and_bark_side_down_edges_down() -> None:
-    inside = heated("Duluth")
+    inside = heated("duluth-us")
     for bark, sign in (("top", 1.0), ("bottom", -1.0)):
         flat = slab(pith_below=0.15, bark_side=bark)
         answer = settle.settle(flat, 12.0, BARE, inside, SEPTEMBER)
@@ -100,7 +105,7 @@ def test_the_yearly_mean_of_rooms_lies_in_the_handbooks_regions() -> None:
 
 
 def test_a_thick_slab_swings_less_than_the_room_and_later() -> None:
-    inside = heated("Duluth")
+    inside = heated("duluth-us")
     answer = settle.settle(slab(0.075), 8.0, BARE, inside, SEPTEMBER)
     swing = answer.dampest.moisture.value - answer.driest.moisture.value
     assert swing < inside.dampest.moisture - inside.driest.moisture

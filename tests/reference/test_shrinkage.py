@@ -9,9 +9,11 @@ from typing import Final
 import numpy as np
 import pytest
 
+from model import basis
 from model.behaviour import shrinkage
 from model.behaviour.slab import Slab
 from model.properties import species
+from model.spread import TO_DECILE
 
 DATA = Path(__file__).parent / "data"
 
@@ -29,6 +31,9 @@ MARKED = [row for row in WITH_TOTALS if "does not reproduce" in row["note"]]
 AT_22 = [row for row in FOLLOWS if row["note"]]
 # Sycamore's tangential coefficient is cut off, not rounded: 0.0029661 is printed as 0.00296.
 CUT_OFF: Final = {"Sycamore, American": 1.0e-5}
+# Woods of Table 13-5 that follow its formula and start elsewhere here: apitong by its coefficients,
+# which only then follow (from 22 %); robinia by a fibre saturation printed in Europe (22 %).
+ELSEWHERE: Final = {"apitong", "black-locust"}
 HALF_DIGIT: Final = 0.51e-5  # coefficients are printed to five places; 2 % of that for rounding
 
 
@@ -148,13 +153,14 @@ def test_the_row_marked_as_following_from_25_percent_follows_only_roughly() -> N
 
 def test_the_species_table_holds_the_totals_the_coefficients_were_made_from() -> None:
     # Every row that follows the formula, found by its printed name in our table of woods, must
-    # give the printed coefficients with our own totals and our own start of shrinkage.  Apitong
-    # alone keeps 30 %, for its 22 % is known from these two coefficients only; it is marked weak.
+    # give the printed coefficients with our own totals and our own start of shrinkage, but for
+    # those with a printed fibre saturation or a European movement that is used instead.
     checked = 0
+    elsewhere = set()
     for row in FOLLOWS:
         wood = species.find(row["species"])
-        if wood.id == "apitong":
-            assert wood.confidence == "low"
+        if "straight line" not in wood.source_start and "footnote b" not in wood.source_start:
+            elsewhere.add(wood.id)
             continue
         for total, printed in ((wood.radial, "CR_per_pct"), (wood.tangential, "CT_per_pct")):
             if row[printed]:
@@ -162,25 +168,32 @@ def test_the_species_table_holds_the_totals_the_coefficients_were_made_from() ->
                 limit = CUT_OFF.get(row["species"], HALF_DIGIT)
                 assert slope == pytest.approx(float(row[printed]), abs=limit), wood.id
         checked += 1
-    assert checked == len(FOLLOWS) - 1
+    assert elsewhere == ELSEWHERE
+    assert checked == len(FOLLOWS) - len(ELSEWHERE)
 
 
-def test_a_wood_whose_printed_coefficient_is_15_percent_larger_is_marked_weak() -> None:
-    # Beyond the coefficient of variation of 15 % the wood itself says so in every answer.  Names
-    # that stand for a mixture (commercial red oak, true hickory ...) are none of our woods.
-    weak = set()
+def test_an_imported_wood_off_the_formula_has_its_printed_coefficient() -> None:
+    # Table 13-5 rows of imported woods that do not follow from the shrinkage table: unless Europe
+    # prints a movement, the printed coefficient decides.  The two are told for 10 and for 12 %:
+    # up to 1 % apart.  Where Europe's is more than 15 % below it the wood is marked weak.
+    checked = 0
     for row in MARKED:
         try:
             wood = species.find(row["species"])
-        except species.UnknownName:
+        except (species.UnknownName, species.NoShrinkage):
             continue
-        pairs = ((wood.radial, "CR_per_pct"), (wood.tangential, "CT_per_pct"))
-        for total, printed in pairs:
+        if wood.members or "straight line" in wood.source_start:
+            continue
+        for total, printed in ((wood.radial, "CR_per_pct"), (wood.tangential, "CT_per_pct")):
             slope = float(shrinkage.coefficient(total, wood.shrinkage_starts))
-            if row[printed] and float(row[printed]) > 1.15 * slope:
-                weak.add(wood.id)
-    assert len(weak) == 9
-    assert all(species.find(one).confidence == "low" for one in weak)
+            if not row[printed]:
+                continue
+            if "Table 13-5" in wood.source_movement:
+                assert slope == pytest.approx(float(row[printed]), rel=0.012), wood.id
+                checked += 1
+            elif float(row[printed]) > 1.15 * slope:
+                assert wood.confidence == "low", wood.id
+    assert checked == 18
 
 
 # European and Australian unit movements, measured apart from the American tables.
@@ -188,9 +201,12 @@ def test_a_wood_whose_printed_coefficient_is_15_percent_larger_is_marked_weak() 
 SAME_WOOD: Final = {
     "Spruce, Norway": "norway-spruce",
     "Pine, Scots": "scots-pine",
+    "Larch, European": "european-larch",
     "Douglas-fir (Oregon pine)": "coast-douglas-fir",
+    "Fir, silver": "silver-fir",
     "Afrormosia": "afrormosia",
     "Afzelia (doussie)": "doussie",
+    "Birch": "silver-birch",
     "Bongossi (azobe)": "azobe",
     "Beech, European": "european-beech",
     "Oak, European": "sessile-oak",
@@ -200,80 +216,108 @@ SAME_WOOD: Final = {
     "Makore": "makore",
     "Meranti, yellow": "yellow-meranti",
     "Meranti, red": "dark-red-lauan",
+    "Niangon": "niangon",
     "Walnut, European": "european-walnut",
+    "Poplar": "european-poplar",
     "Sapele (sapelli)": "sapele",
+    "Sipo (utile)": "sipo",
     "Teak": "teak",
+    "Elm (Rüster)": "wych-elm",
+    "Wenge": "wenge",
+    "Alpine ash": "alpine-ash",
+    "Blackbutt": "blackbutt",
+    "Spotted gum": "spotted-gum",
     "Jarrah": "jarrah",
     "Karri": "karri",
+    "Victorian ash / mountain ash": "mountain-ash",
+    "Sydney blue gum": "sydney-blue-gum",
+    "Brush box": "brush-box",
+    "Radiata pine": "radiata-pine",
+}
+FITTED_START: Final = 27.0  # %; middle of the starts of these woods, 26.9
+UNIT_MOVEMENTS: Final = {
+    SAME_WOOD[row["species"]]: (
+        float(row["q_radial_pct_per_pct"] or "nan"),
+        float(row["q_tangential_pct_per_pct"]),
+    )
+    for row in rows("differential_shrinkage_eu_au.csv")
+    if row["species"] in SAME_WOOD
 }
 
 
 def ratios() -> dict[str, tuple[float, float]]:
     """Our movement per 1 % at 12 % over the printed one: radial, tangential (NaN not printed)."""
     found = {}
-    for row in rows("differential_shrinkage_eu_au.csv"):
-        wood = SAME_WOOD.get(row["species"])
-        if wood is None:
-            continue
-        mine = species.find(wood)
-        pair = (
-            (mine.radial, row["q_radial_pct_per_pct"]),
-            (mine.tangential, row["q_tangential_pct_per_pct"]),
-        )
+    for identity, printed in UNIT_MOVEMENTS.items():
+        wood = species.find(identity)
         radial, tangential = (
-            100.0
-            * float(shrinkage.coefficient(total, mine.shrinkage_starts, 12.0))
-            / float(printed)
-            if printed
-            else float("nan")
-            for total, printed in pair
+            100.0 * float(shrinkage.coefficient(total, wood.shrinkage_starts, 12.0)) / movement
+            for total, movement in zip((wood.radial, wood.tangential), printed, strict=True)
         )
-        found[wood] = (radial, tangential)
+        found[identity] = (radial, tangential)
     return found
 
 
-def test_european_movement_is_a_little_larger_in_the_middle() -> None:
-    # DIN 68100 figures (printed), Jarrah and Karri from Australian practice (memory): 19 woods we
-    # list too.  Found: middle ratio 0.88 radial and 0.95 tangential.  A straight line from 30 %
-    # spreads the shrinkage over more moisture than the range in which Europe measures it.
-    both = np.array(list(ratios().values()))
-    assert both.shape == (19, 2)
-    middle = np.nanmedian(both, axis=0)
-    assert 0.8 < middle[0] < 1.0
-    assert 0.8 < middle[1] < 1.05
-
-
-def test_every_wood_whose_european_figure_is_15_percent_larger_is_marked_weak() -> None:
-    # The coefficient of variation within a species is 15 % (Wood Handbook ch. 4, memory): beyond
-    # it, the wood itself says so in every answer.
-    weak = {wood for wood, pair in ratios().items() if min(pair) < 1.0 / 1.15}
-    assert len(weak) == 10
-    assert all(species.find(one).confidence == "low" for one in weak)
-
-
-def test_woods_not_marked_weak_agree_tangentially_within_twice_the_variation() -> None:
-    # Two standard deviations of 15 % each way, of a mean of one sample against another.
-    strong = {wood: pair for wood, pair in ratios().items() if min(pair) >= 1.0 / 1.15}
-    assert len(strong) >= 7
-    for wood, (_, tangential) in strong.items():
-        assert 0.7 < tangential < 1.35, wood
-
-
-def test_european_beech_oak_and_douglas_fir_agree_within_six_percent() -> None:
-    # DIN 68100 figures (printed): 0.41, 0.36 and 0.27 % tangential per 1 %
+def test_a_wood_moves_as_print_says() -> None:
+    # DIN 68100 figures (printed) and Australian unit shrinkage (memory): at least 90 % within 15 %,
+    # found 32 of 34.  Jarrah and radiata pine keep the handbook's line, for the Australian figures
+    # of them are from memory; their printed movement lies in their band or is smaller.
     found = ratios()
-    for wood in ("european-beech", "sessile-oak", "coast-douglas-fir"):
-        assert found[wood][1] == pytest.approx(1.0, abs=0.06)
+    assert len(found) == 34
+    off = {wood for wood, pair in found.items() if np.nanmax(np.abs(np.array(pair) - 1.0)) > 0.15}
+    assert off == {"jarrah", "radiata-pine"}
+
+
+def test_spruce_ash_pine_walnut_and_teak_move_as_printed() -> None:
+    # Off by 1.3 to 1.5 when every wood started at 30 %; rounding of the start alone is left.
+    found = ratios()
+    for wood in ("norway-spruce", "european-ash", "scots-pine", "european-walnut", "teak"):
+        assert found[wood] == pytest.approx((1.0, 1.0), abs=1e-6)
+
+
+def held_back(wood: str) -> float:
+    """Tangential movement per 1 % had that of this wood not been printed, over the printed one.
+
+    Then it starts at its printed fibre saturation, else at the fitted one.
+    """
+    (row,) = [one for one in basis.table("species.csv") if one["id"] == wood]
+    total, saturation = float(row["tangential_pct"]), float(row["fibre_saturation_pct"])
+    start = (
+        saturation if "FPL-GTR-190 ch. 4" not in row["source_fibre_saturation"] else FITTED_START
+    )
+    printed = UNIT_MOVEMENTS[wood][1]
+    return 100.0 * float(shrinkage.coefficient(total, start, 12.0)) / printed
+
+
+def test_without_its_printed_movement_a_wood_is_known_as_well_as_its_band_says() -> None:
+    # The 28 woods whose total shrinkage is measured apart from the movement (Australian totals are
+    # made from it).  Found: 16 of 28 within 15 %, 13 with 30 % for all: nothing else in the tables
+    # tells spruce's 0.39 from pine's 0.36 or elm's 0.23.  But the band told for woods without a
+    # printed movement, 0.81 to 1.32, holds 80 % of them, as it must.
+    made_of_it = {
+        wood
+        for wood in UNIT_MOVEMENTS
+        if "from which the total is made" in species.find(wood).source_start
+    }
+    woods = UNIT_MOVEMENTS.keys() - made_of_it
+    assert len(woods) == 28
+    ratio = np.array([held_back(wood) for wood in sorted(woods)])
+    assert np.median(ratio) == pytest.approx(1.0, abs=0.1)
+    assert np.mean(np.abs(ratio - 1.0) <= 0.15) >= 0.5
+    fitted = species.find("European lime")
+    below, above = fitted.tangential_variation
+    inside = (1.0 / ratio > 1.0 - TO_DECILE * below) & (1.0 / ratio < 1.0 + TO_DECILE * above)
+    assert np.mean(inside) >= 0.8
 
 
 def test_an_eastern_rule_of_thumb_is_of_the_right_size() -> None:
     # American Wood Council: 1 % of size for 4 % of moisture, for framing lumber.  Our softwoods
-    # lie between 0.15 and 0.35 % tangential per 1 %, around 0.25.
+    # lie between 0.12 (juniper) and 0.39 % (spruce) tangential per 1 %, around 0.25.
     slopes = [
         100.0 * float(shrinkage.coefficient(wood.tangential, wood.shrinkage_starts))
         for wood in species.all_species()
         if wood.is_softwood
     ]
     assert 0.22 < float(np.median(slopes)) < 0.28
-    assert min(slopes) > 0.15
-    assert max(slopes) < 0.35
+    assert min(slopes) > 0.10
+    assert max(slopes) < 0.40

@@ -117,6 +117,21 @@ def test_the_main_question_is_asked_and_answered_by_keyboard_alone(
     check(browser, live)
 
 
+def test_towns_are_suggested_while_their_name_is_typed(browser: Browser, live: Live) -> None:
+    browser.open(f"{live.address}/")
+    reach(browser, "room.climate")
+    browser.press("Portland")
+    browser.wait("#towns option")
+    offered = "return [...document.querySelectorAll('#towns option')].map((one) => one.value)"
+    assert browser.run(offered)[:2] == [
+        "Portland, Oregon, United States",
+        "Portland, Maine, United States",
+    ]
+    browser.press(", Ma")
+    browser.until(lambda: browser.run(offered) == ["Portland, Maine, United States"])
+    check(browser, live)
+
+
 def test_enter_in_a_field_asks_too_and_the_address_asks_again(browser: Browser, live: Live) -> None:
     browser.open(f"{live.address}/")
     reach(browser, "moisture")

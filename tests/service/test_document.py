@@ -156,7 +156,7 @@ const line = await service.GET("/v1/settle", {
   params: {
     query: {
       units: "us", "slab.species": "american-elm", "slab.width": "34in", "slab.thickness": "2in",
-      "slab.grain": "flat", moisture: 12.5, "faces.top": "hardwax-oil", "room.climate": "Duluth",
+      "slab.grain": "flat", moisture: 12.5, "faces.top": "hardwax-oil", "room.climate": "Duluth,MN",
       "room.heat_to": "70F", "room.occupied": "normally", starts: "2026-09-25",
     },
   },
@@ -221,7 +221,7 @@ from stillwood_api.models import Band, Room, RoomOccupied, Settle, SettleReply, 
 client = Client(base_url="ADDRESS", raise_on_unexpected_status=True)
 day = datetime.date(2026, 9, 25)
 table = Slab(species="American elm", width="34in", thickness="2in")
-room = Room(climate="Duluth", heat_to="70F", occupied=RoomOccupied.NORMALLY)
+room = Room(climate="Duluth, MN", heat_to="70F", occupied=RoomOccupied.NORMALLY)
 body = Settle(slab=table, moisture=12.5, room=room, starts=day)
 posted = settle.sync(client=client, body=body)
 got = settle_get.sync(
@@ -230,7 +230,7 @@ got = settle_get.sync(
     slab_width="34in",
     slab_thickness="2in",
     moisture=12.5,
-    room_climate="Duluth",
+    room_climate="Duluth, MN",
     room_heat_to="70F",
     starts=day,
 )

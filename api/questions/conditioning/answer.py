@@ -45,7 +45,11 @@ def answer(asked: Asked) -> Reply[Conditioning]:
         found,
         [*found.notes, *asked.room.notes, *finishes.notes(asked.faces)],
         [*CAUTIONS, *heavy],
-        cite("conditioning-heat", "conditioning-energy", "equilibrium-moisture"),
+        cite(
+            *("conditioning-heat", "conditioning-energy", "equilibrium-moisture"),
+            *asked.room.formulas,
+            *finishes.formulas(asked.faces),
+        ),
     )
 
 

@@ -11,7 +11,7 @@ from marshmallow import ValidationError, validates_schema
 
 from api.quantities import Length, Mass, Moisture, Plain, Temperature, Volume
 from api.schema import Either, Part, Shape, SpreadShape, one_of, refuse, starts_field
-from api.shapes.faces import faces_field, staying_wet
+from api.shapes.faces import faces_field, staying_wet, without_outdoors
 from api.shapes.moisture import misplaced, moisture_field
 from api.shapes.room import room_field, without_a_year
 from api.shapes.slab import THICKNESS, SlabShape, SpeciesFigures, SpeciesName
@@ -62,7 +62,8 @@ class Asked:
         refuse(
             misplaced(self.moisture, self.body.thickness),
             staying_wet(self.faces, "no face stays wet that long"),
-            without_a_year(self.room, "a log has no year to plan by"),
+            without_outdoors(self.faces, self.room),
+            without_a_year(self.room, "this log does not cover a year to plan by"),
         )
 
     @property
@@ -96,7 +97,8 @@ class ConditioningShape(SpreadShape):
     faces = faces_field()
     room = room_field(
         "the shop, such as a climate with kind heated_shop and the temperature it is kept at; a "
-        "log will not do, it has no year",
+        "log must cover a year",
+        year=True,
         required=True,
     )
     starts = starts_field("day the wood goes in")

@@ -18,7 +18,7 @@ EXAMPLES: Final = (
             },
             "moisture": 12.5,
             "target": 7,
-            "room": {"climate": "Duluth", "kind": "heated_shop", "heat_to": "65F"},
+            "room": {"climate": "Duluth, MN", "kind": "heated_shop", "heat_to": "65F"},
             "starts": "2026-09-25",
             "volume": "6000ft3",
             "air_changes": 0.5,

@@ -57,8 +57,13 @@ def answer(asked: Asked) -> Reply[Followed]:
         )
     except TooFewRows as error:
         raise ValidationError(f"{asked.rows} given: {error}", "rows") from error
-    faces = any(stay.faces for stay in asked.stays)
-    formulas = (*_FORMULAS, *(["transport-face"] if faces else []), *followed.formulas)
+    faces = [stay.faces for stay in asked.stays if stay.faces]
+    formulas = (
+        *_FORMULAS,
+        *(["transport-face"] if faces else []),
+        *followed.formulas,
+        *finishes.formulas(*faces),
+    )
     return Reply(followed, _notes(asked, followed), _cautions(asked), cite(*formulas))
 
 
@@ -207,12 +212,21 @@ class CourseStay(Answer):
     largest_moment = members.Figure(MOMENT, left_out="when nothing holds it in any stay")
 
 
+class CourseEnds(Answer):
+    """The ends, which dry first."""
+
+    zone = members.Number(LENGTH, "how far in the drying through uncoated ends reaches")
+    may_split = members.Truth("whether they run so far ahead that they may split")
+    left_by_coat = members.Number(PLAIN, "share of it that a thick end coat leaves")
+
+
 class CourseAnswer(Answer):
     """The slab through its stays."""
 
     series = members.Part(CourseSeries, of=itself)
     profiles = members.Rows(CourseProfile)
     stays = members.Rows(CourseStay)
+    ends = members.Part(CourseEnds)
     climates = members.Texts(
         "the places that were used", of=lambda one: one.places or None, left_out="without a place"
     )

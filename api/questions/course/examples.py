@@ -30,7 +30,7 @@ EXAMPLES: Final = (
                 {
                     "name": "reading room",
                     "room": {
-                        "climate": "Duluth",
+                        "climate": "Duluth, MN",
                         "heat_to": "70F",
                         "cool_to": "76F",
                         "occupied": "normally",

@@ -73,7 +73,11 @@ def answer(asked: Asked) -> Reply[Diagnosed]:
         Diagnosed(found, found.before, found.by_formula, lost),
         [*found.notes, *_of_stays(asked), *ring_notes(asked.slab)],
         cautions,
-        cite("moisture-before", "diagnosis-fit", "transport-diffusion"),
+        cite(
+            *("moisture-before", "diagnosis-fit", "transport-diffusion"),
+            *(one for room in dict.fromkeys(asked.rooms) for one in room.formulas),
+            *finishes.formulas(*(spell.faces for spell in asked.spells), asked.finish),
+        ),
     )
 
 

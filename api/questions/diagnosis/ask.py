@@ -11,10 +11,10 @@ from marshmallow import ValidationError, validates_schema
 
 from api.quantities import Days, Length, Moisture
 from api.schema import Choice, Date, Flag, Part, Rows, Shape, SpreadShape, refuse
-from api.shapes.faces import FacesShape, staying_wet
+from api.shapes.faces import FacesShape, staying_wet, without_outdoors
 from api.shapes.holding import CupShape, KeyShape
 from api.shapes.moisture import misplaced, moisture_field
-from api.shapes.room import RoomShape, without_a_year
+from api.shapes.room import RoomShape, room_field, without_a_year
 from api.shapes.slab import THICKNESS, WIDTH, slab_field
 from model.answers.diagnosis import history
 from model.answers.diagnosis.history import FixingsMoved, Strip
@@ -292,8 +292,12 @@ class Asked:
         wrong: dict[int, Faults] = {}
         left = self.slab.thickness
         known = self.spells[0].room is not None
+        faces: Faces | None = None
         for index, spell in enumerate(self.spells):
+            faces = spell.faces or faces
             faults = {} if spell.faces is None else staying_wet(spell.faces, DRY_BY_THEN)
+            if known:
+                faults |= without_outdoors(faces, self.rooms[index])
             before, left = left, left - (spell.dress.top + spell.dress.bottom)
             if left < timber.LEAST_THICKNESS <= before:
                 faults["dress"] = [f"would leave {1e3 * max(left, 0.0):.3g} mm of the slab"]
@@ -365,10 +369,15 @@ class Asked:
         """Faults of what is to come: a log of days to come, a finish that stays wet."""
         wrong: Faults = {}
         if self.next_room is not None:
-            why = "no log tells of days to come"
+            why = "it tells of no year to come"
             wrong |= without_a_year(self.next_room, why, "next_room")
+            told = [spell.faces for spell in self.spells if spell.faces is not None]
+            if not wrong and told and without_outdoors(told[-1], self.next_room):
+                wrong["next_room"] = ["has no climate, and a face is at an outer wall: give one"]
         if self.finish is not None:
             wrong |= staying_wet(self.finish, DRY_BY_THEN, "finish")
+            to_come = self.next_room or (self.rooms[-1] if self.rooms else None)
+            wrong |= without_outdoors(self.finish, to_come, "finish")
         return wrong
 
 
@@ -408,7 +417,10 @@ class DiagnosisShape(SpreadShape):
     )
     ripped_strip = Part(StripShape, "a strip ripped off that bowed, or stayed straight")
     keys = Part(KeyShape, "a key that sheared")
-    next_room = Part(RoomShape, "the air it will lie in from now on; as now when left out")
+    next_room = room_field(
+        "the air it will lie in from now on; a log must cover a year; as now when left out",
+        year=True,
+    )
     finish = Part(FacesShape, "the finish of `both faces finished alike`; its top counts")
 
     @validates_schema(pass_original=True, skip_on_field_errors=False)

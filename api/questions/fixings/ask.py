@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 
 from api.quantities import Length, Moisture
 from api.schema import Choice, Part, Shape, SpreadShape, one_of, refuse, starts_field
-from api.shapes.faces import faces_field, staying_wet
+from api.shapes.faces import faces_field, staying_wet, without_outdoors
 from api.shapes.holding import FOR_YEARS, MOST_POINTS, NO_YEAR, BarShape, FastenerShape
 from api.shapes.moisture import MOISTURE, misplaced, moisture_field
 from api.shapes.room import room_field, without_a_year
@@ -73,6 +73,7 @@ class Asked:
             self._off_the_slab(),
             misplaced(self.moisture, self.slab.thickness),
             staying_wet(self.faces, FOR_YEARS),
+            without_outdoors(self.faces, self.room),
             {} if self.room is None else without_a_year(self.room, NO_YEAR),
         )
 
@@ -118,7 +119,9 @@ class FixingsShape(SpreadShape):
     slab = slab_field("the slab, with the size it has today", required=True)
     moisture = moisture_field("moisture content on the day of fitting", required=True)
     faces = faces_field()
-    room = room_field("the room it goes to, or give moisture_range; not a log")
+    room = room_field(
+        "the room it goes to, or give moisture_range; a log must cover a year", year=True
+    )
     starts = starts_field("day it comes into the room")
     moisture_range = Part(RangeShape, "the driest and dampest it will be, instead of a room")
     positions = Length(

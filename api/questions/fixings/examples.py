@@ -19,7 +19,7 @@ EXAMPLES: Final = (
             },
             "moisture": 12.5,
             "faces": {"top": "oiled", "bottom": "bare"},
-            "room": {"climate": "Duluth", "heat_to": "70F", "cool_to": "76F"},
+            "room": {"climate": "Duluth, MN", "heat_to": "70F", "cool_to": "76F"},
             "starts": "2026-09-25",
             "positions": ["3in", "17in", "31in"],
             "fastener": {

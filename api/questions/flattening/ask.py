@@ -10,7 +10,7 @@ from marshmallow import ValidationError, validates_schema
 
 from api.quantities import Days, Hours, Plain, Temperature
 from api.schema import Choice, Flag, Part, Shape, SpreadShape, refuse, starts_field
-from api.shapes.faces import faces_field, staying_wet
+from api.shapes.faces import faces_field, staying_wet, without_outdoors
 from api.shapes.holding import FOR_YEARS, NO_YEAR, Bars, BarsShape, CupShape
 from api.shapes.moisture import misplaced, moisture_field
 from api.shapes.room import room_field, without_a_year
@@ -32,6 +32,7 @@ class PlanTold:
     hours: float
     clamped: bool
     over_correct: float
+    in_steps: bool
     wet_face: Literal["round", "hollow", "top", "bottom", "none"] | None = None
     temperature: float | None = None
     days: float | None = None
@@ -43,8 +44,8 @@ class PlanShape(Shape):
 
     makes = PlanTold
     rule = (
-        "give wet_face where hours, clamped, over_correct or days are given; where clamped is "
-        "false, no days and no over_correct"
+        "give wet_face where hours, clamped, over_correct, in_steps or days are given; where "
+        "clamped is false, no days, no over_correct and no in_steps"
     )
 
     wet_face = Choice(
@@ -59,12 +60,17 @@ class PlanShape(Shape):
         high=2.0,
         load_default=OVER_CORRECT,
     )
+    in_steps = Flag(
+        "whether it is drawn little by little over weeks, not all at once", load_default=False
+    )
     days = Days("how long it is held; until it is even when left out", low=1.0, high=730.0)
-    drying = room_field("where it dries; its own room when left out; not a log")
+    drying = room_field(
+        "where it dries; a log must cover a year; its own room when left out", year=True
+    )
 
     @validates_schema(pass_original=True, skip_on_field_errors=False)
     def _whole(self, data: Any, original: Any, **kwargs: Any) -> None:
-        names = ("hours", "clamped", "over_correct", "days")
+        names = ("hours", "clamped", "over_correct", "in_steps", "days")
         alone = [name for name in names if name in original]
         if alone and "wet_face" not in original:
             raise ValidationError(
@@ -73,9 +79,9 @@ class PlanShape(Shape):
                 "wet_face",
             )
         if original.get("clamped") is False:
-            if "days" in original or "over_correct" in original:
+            if {"days", "over_correct", "in_steps"} & original.keys():
                 raise ValidationError(
-                    "clamped is false: leave days and over_correct out", "clamped"
+                    "clamped is false: leave days, over_correct and in_steps out", "clamped"
                 )
             if original.get("wet_face") == "none":
                 raise ValidationError("neither wetted nor held: that is no plan", "clamped")
@@ -101,6 +107,7 @@ class Asked:
             self._no_cup(),
             misplaced(self.moisture, self.slab.thickness),
             staying_wet(self.faces, FOR_YEARS),
+            without_outdoors(self.faces, self.room),
             without_a_year(self.room, NO_YEAR),
             {} if self.bars is None else self.bars.faults(self.slab),
             {} if drying is None else {"plan": without_a_year(drying, NO_YEAR, "drying")},
@@ -143,7 +150,7 @@ class FlatteningShape(SpreadShape):
     cup = Part(CupShape, "its cup now", required=True)
     moisture = moisture_field("moisture content now", required=True)
     faces = faces_field("what is on the faces afterwards; bare when left out")
-    room = room_field("the room it will live in; not a log", required=True)
+    room = room_field("the room it will live in; a log must cover a year", year=True, required=True)
     starts = starts_field("day the work starts")
     plan = Part(PlanShape, "what is to be done; proposed when left out")
     bars = Part(BarsShape, "bars it gets afterwards, told of beside the free slab")

@@ -23,7 +23,7 @@ EXAMPLES: Final = (
             "cup": {"amount": "3/8in", "shape": "edges up"},
             "moisture": 8,
             "faces": {"top": "oiled", "bottom": "oiled"},
-            "room": {"climate": "Duluth", "heat_to": "70F", "cool_to": "76F"},
+            "room": {"climate": "Duluth, MN", "heat_to": "70F", "cool_to": "76F"},
             "starts": "2026-09-25",
             "bars": {
                 "section": "channel",

@@ -122,7 +122,11 @@ def answer(asked: Asked) -> Reply[Ready]:
         Ready(found, asked.as_of, tuple(seen.used), goal, _rewetted(asked, found)),
         [*found.notes, *notes, *seen.notes, *room.notes, *finishes.notes(asked.faces)],
         [*(heavy or [Caution("heavy-unweighed")]), Caution("drying-faster")],
-        cite("readiness-fit", "transport-diffusion", "equilibrium-moisture"),
+        cite(
+            *("readiness-fit", "transport-diffusion", "equilibrium-moisture"),
+            *asked.room.formulas,
+            *finishes.formulas(asked.faces),
+        ),
     )
 
 

@@ -12,7 +12,7 @@ from marshmallow import ValidationError, validates_schema
 from api.quantities import Mass, Moisture, Plain
 from api.schema import Date, Either, Rows, Shape, SpreadShape, refuse
 from api.shapes.evidence import MeterShape, deeper, meter
-from api.shapes.faces import faces_field, staying_wet
+from api.shapes.faces import faces_field, staying_wet, without_outdoors
 from api.shapes.room import room_field, without_a_year
 from api.shapes.slab import slab_field
 from model.behaviour.slab import HIGHEST_MOISTURE, Slab
@@ -95,7 +95,7 @@ class TargetShape(Shape):
 
     makes = Destination
 
-    room = room_field("the room it goes to; a log will not do", required=True)
+    room = room_field("the room it goes to; a log must cover a year", year=True, required=True)
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,6 +117,7 @@ class Asked:
         refuse(
             self._out_of_order(),
             staying_wet(self.faces, "no face stays wet that long"),
+            without_outdoors(self.faces, self.room),
             {} if isinstance(target, float) else _no_year(target),
             {"readings": wrong} if (wrong := self._too_deep()) else {},
             self._log_too_late(),
@@ -203,7 +204,7 @@ class Asked:
 
 
 def _no_year(target: Destination) -> dict[str, Any]:
-    wrong = without_a_year(target.room, "a log has no year")
+    wrong = without_a_year(target.room, "this log does not cover a year")
     return {"target": wrong} if wrong else {}
 
 

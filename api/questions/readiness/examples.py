@@ -17,7 +17,7 @@ EXAMPLES: Final = (
                 "length": "96in",
             },
             "faces": {"top": "bare", "bottom": "bare"},
-            "room": {"climate": "Duluth", "kind": "heated_shop", "heat_to": "65F"},
+            "room": {"climate": "Duluth, MN", "kind": "heated_shop", "heat_to": "65F"},
             "readings": [
                 {"date": "2026-09-25", "value": 12.5, "temperature": "65F"},
                 {"date": "2026-10-16", "value": 11.6, "temperature": "65F"},
@@ -27,7 +27,7 @@ EXAMPLES: Final = (
             ],
             "target": {
                 "room": {
-                    "climate": "Duluth",
+                    "climate": "Duluth, MN",
                     "heat_to": "70F",
                     "cool_to": "76F",
                     "occupied": "normally",

@@ -17,7 +17,8 @@ from api.units import LENGTH, PERCENT
 from model.answers import reading
 from model.answers.reading import corrected_in
 from model.basis import cite
-from model.codes import Caution
+from model.codes import Caution, Note
+from model.properties import species
 from model.properties.meters import Corrected, Pin
 from model.spread import Figure
 
@@ -82,7 +83,10 @@ def answer(asked: Asked) -> Reply[Read]:
         "end-zone",
     ]
     read = Read(found, tuple(everything), asked.samples.draws > 0)
-    return Reply(read, found.notes, _cautions(asked, found), cite(*formulas))
+    notes = [*species.meant(asked.slab.species), *found.notes]
+    if asked.species is not None:
+        notes.insert(0, Note("slab-untold"))
+    return Reply(read, notes, _cautions(asked, found), cite(*formulas))
 
 
 def _cautions(asked: Asked, found: reading.Answer) -> list[Caution]:

@@ -5,13 +5,13 @@ from __future__ import annotations
 import datetime
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Any, ClassVar
+from typing import Any, ClassVar, Literal
 
 from marshmallow import ValidationError, validates_schema
 
 from api.quantities import Length
 from api.schema import Choice, Part, SpreadShape, Whole, refuse, starts_field
-from api.shapes.faces import faces_field, staying_wet
+from api.shapes.faces import faces_field, staying_wet, without_outdoors
 from api.shapes.holding import FOR_YEARS, NO_YEAR, Bars, BarsShape, CupShape, KeyShape
 from api.shapes.moisture import misplaced, moisture_field
 from api.shapes.room import room_field, without_a_year
@@ -23,9 +23,16 @@ from model.spread import Samples
 from model.surroundings.room import Room
 
 
-def _keys(grain: str, count: int, check_length: float | None = None, **sizes: Any) -> KeysAlong:
+def _keys(
+    grain: str,
+    count: int,
+    held: Literal["free", "flat"],
+    check_length: float | None = None,
+    **sizes: Any,
+) -> KeysAlong:
     key: Key = KeyShape.makes(**sizes, grain=grain)
-    return KeysAlong(key, count, count * USUAL_SPACING if check_length is None else check_length)
+    length = count * USUAL_SPACING if check_length is None else check_length
+    return KeysAlong(key, count, length, held)
 
 
 class KeysShape(KeyShape):
@@ -35,6 +42,11 @@ class KeysShape(KeyShape):
 
     grain = Choice("which way their own grain runs", ("across", "along"), load_default="across")
     count = Whole("how many along the check", low=1, high=100, load_default=1)
+    held = Choice(
+        "how the slab is held beside bars told of here: free, or flat on a stiff frame",
+        ("free", "flat"),
+        load_default="free",
+    )
     check_length = Length(
         "length of the check along the grain; 250 mm a key when left out", low=0.02, high=12.0
     )
@@ -59,6 +71,7 @@ class Asked:
         refuse(
             misplaced(self.moisture, self.slab.thickness),
             staying_wet(self.faces, FOR_YEARS),
+            without_outdoors(self.faces, self.room),
             without_a_year(self.room, NO_YEAR),
             {} if self.bars is None else self.bars.faults(self.slab),
             self._keys_too_thick(),
@@ -83,7 +96,7 @@ class StiffeningShape(SpreadShape):
     slab = slab_field("the slab, with the size it has today", required=True)
     moisture = moisture_field("moisture content now", required=True)
     faces = faces_field()
-    room = room_field("the room it goes to; not a log", required=True)
+    room = room_field("the room it goes to; a log must cover a year", year=True, required=True)
     starts = starts_field("day it comes into the room")
     cup = Part(CupShape, "cup it has when the bars go on; flat when left out")
     bars = Part(BarsShape, "bars across its underside")

@@ -20,6 +20,7 @@ from model.behaviour import transport
 MOST_WORK: Final = 1000
 # Prior of the strain locked in, shell against core and face against face (judgement).
 LOCKED_PRIOR: Final = 1.5e-3  # of strain; 1.2 MPa at 800 MPa
+TOLD_SPREAD: Final = 0.3  # of what a slice or a prong tells; one look at one place (judgement)
 LEAST_LOCKED: Final = 2.0e-4  # of strain; a strip that stays straight leaves this much open
 STRIP_SPREAD: Final = 0.5  # of the strain a strip shows along the grain, taken for that across it
 
@@ -74,6 +75,10 @@ def _locked_priors(history: History) -> list[tuple[float, float]]:
 
     A strip that bowed says how large, loosely, and not whether the shells or the core are pulled.
     """
+    if history.slab.brought is not None:
+        # A slice or a prong tells both sign and size; set is what stands against it.
+        middle = -history.slab.brought.skin
+        return [(middle, max(TOLD_SPREAD * abs(middle), LEAST_LOCKED))]
     if history.strip is None:
         return [(0.0, LOCKED_PRIOR)]
     size = abs(strip_strain(history.strip)[1])

@@ -75,8 +75,7 @@ def by_formula(
     species = slab.species
     # With the pith known the width runs through all angles; their mean is the rings' own.
     share = timber.rings_of(slab, samples).tangential_share
-    along = species.tangential * samples.tangential
-    over = species.radial * samples.radial
+    over, along = species.shrinkages(samples)
     after = moisture + error * samples.moisture / spread.METER_SD
     total = over + (along - over) * share
     return spread.figure(moisture_before(width_ratio, after, total, species.shrinkage_starts))

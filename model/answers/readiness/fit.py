@@ -19,7 +19,6 @@ from model.answers.readiness.seen import Case, Observation
 from model.behaviour import edges, transport
 from model.behaviour.arrival import TOLERANCE
 from model.fitting import Data, Fit
-from model.properties import sorption
 from model.spread import FINISH_FACTOR, LOOP_CENTRE, SORPTION_CV, TO_DECILE
 
 Floats = NDArray[np.float64]
@@ -211,7 +210,7 @@ def _problem(case: Case, observations: Sequence[Observation]) -> Problem:
         observations=tuple(observations),
         mesh=mesh,
         start_moisture=float(np.mean(found)) if found else USUAL_START,
-        air_moisture=float(sorption.equilibrium_moisture(temperature, humidity)),
+        air_moisture=float(case.slab.species.equilibrium(temperature, humidity)),
         weigh=np.stack([_weights(one, mesh) for one in observations]),
     )
 

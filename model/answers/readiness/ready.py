@@ -17,7 +17,7 @@ from model.behaviour.arrival import HORIZON, first_within, turned
 from model.behaviour.year import settled_mean, wood_of
 from model.codes import Note
 from model.properties import sorption
-from model.spread import DEFAULT_DRAWS, DEFAULT_SEED, Figure
+from model.spread import DEFAULT_DRAWS, DEFAULT_SEED, LOOP_CENTRE, Figure
 from model.surroundings.air_series import Air
 from model.surroundings.calendar import YEAR
 
@@ -276,8 +276,15 @@ def answer(
         checked.rewetted,
         stuck,
     )
-    needed = sorption.humidity_of_moisture(
-        temperature, goals[0] / float(problem.wood(theta).sorption[0])
+    wood = case.slab.species
+    own = float(problem.wood(theta).sorption[0])
+    needed = sorption.humidity_to_reach(
+        temperature,
+        float(mean[0]) / own,
+        float(goals[0]) / own,
+        LOOP_CENTRE,
+        wood.sorption_at_60,
+        wood.sorption_at_90,
     )
     found = Answer(
         as_of=as_of,
