@@ -254,7 +254,7 @@ class Stillwood:
     movement = _question(
         "movement",
         "Change of size between two moistures or airs.",
-        "spread seed slab spiral_grain before after",
+        "spread seed slab before after spiral_grain",
     )
     settle = _question(
         "settle",
