@@ -190,7 +190,7 @@ def _check_form(body: bytes) -> None:
     A text that is no JSON may pass; the parser finds that out.
     """
     names: list[set[bytes]] = []
-    opened = 0
+    opened = long_texts = 0
     for token in _TOKENS.finditer(body):
         text = token[0]
         if text in (b"{", b"["):
@@ -206,10 +206,13 @@ def _check_form(body: bytes) -> None:
                     "unreadable-request",
                     f"The body holds more than {limits.CONTAINERS:,} objects and lists.",
                 )
-        elif len(text.rstrip()) > _TEXT_BYTES:
+        elif len(text.rstrip()) > _TEXT_BYTES and (
+            text.endswith(b":") or (long_texts := long_texts + 1) > limits.LONG_TEXTS
+        ):
             raise Refused(
                 "unreadable-request",
-                f"The body holds a text of more than {limits.TEXT_LENGTH} characters.",
+                f"The body holds a name, or more than {limits.LONG_TEXTS} texts, of more than "
+                f"{limits.TEXT_LENGTH} characters.",
             )
         elif not names:
             return

@@ -33,7 +33,7 @@ DOINGS: Final[dict[Doing, str]] = {
     "left": "left as it is",
     "turned": "turned over",
     "opened": "both faces opened",
-    "finished": "both faces finished alike",
+    "finished": "both finished alike",
 }
 MEASURINGS: Final[dict[Measuring, str]] = {
     "when": "Find out when the cup came: within a day of planing it is stress let go, over days "

@@ -143,7 +143,7 @@ def from_climate(
     >>> from model.surroundings import climate
     >>> reading_room = from_climate(climate.find("Duluth, MN"), heat_to=21.1, cool_to=24.4)
     >>> reading_room.driest.month, round(reading_room.driest.moisture, 1)
-    (3, 6.4)
+    (2, 6.4)
     """
     asked = Asked(
         heat_to=heat_to, cool_to=cool_to, occupied=occupied,
