@@ -30,17 +30,16 @@ SHRINKAGE_SHARED: Final = 0.64  # share of that variance common to both directio
 LEAST_SHRINKAGE: Final = 0.1  # factor below which no draw goes (engineering choice)
 METER_SD: Final = 0.8  # % M; meters read the mean within 1 % (printed, Wood Handbook ch. 4)
 MODULUS_CV: Final = 0.22  # bending modulus, Wood Handbook Table 5-6 (memory)
-FINISH_FACTOR: Final = (
-    0.7,
-    3.0,
-)  # of a finish's printed resistance; tighter in dry rooms (judgement)
-MECHANO_RANGE: Final = (30.0, 120.0)  # m E, central 60 (judgement between printed anchors)
+# Least, central and most; half of the draws lie on either side of the centre.
+# Of a finish's printed resistance; tighter in dry rooms (judgement).
+FINISH_FACTOR: Final = (0.7, 1.0, 3.0)
+MECHANO_RANGE: Final = (30.0, 60.0, 120.0)  # m E (judgement between printed anchors)
 # Slope of moisture within the hysteresis loop over that of the mean curve; central 0.7 (judgement,
 # between the rules of Pedersen and of similarity, see `transport`)
 LOOP_RANGE: Final = (0.5, 0.9)
 AROUND: Final = 0.05  # of the draws, on either side of a percentile, that have a share in it
 LOOP_CENTRE: Final = 0.7
-CREEP_LIMIT_RANGE: Final = (5.0, 15.0)  # J, central 8 (judgement)
+CREEP_LIMIT_RANGE: Final = (5.0, 8.0, 15.0)  # J (judgement)
 
 
 @dataclass(frozen=True, slots=True)
@@ -185,8 +184,6 @@ def draw(draws: int = DEFAULT_DRAWS, seed: int = DEFAULT_SEED) -> Samples:
     normal = {name: np.clip(ndtri(values), -3.0, 3.0) for name, values in column.items()}
     shared = np.sqrt(SHRINKAGE_SHARED) * normal["shared"]
     own = np.sqrt(1.0 - SHRINKAGE_SHARED)
-    finish = _log_uniform(column["finish"], *FINISH_FACTOR)
-    finish[0] = 1.0
     samples = Samples(
         count=draws + 1,
         seed=seed,
@@ -199,14 +196,13 @@ def draw(draws: int = DEFAULT_DRAWS, seed: int = DEFAULT_SEED) -> Samples:
         ring=column["ring"].copy(),
         pith=column["pith"].copy(),
         modulus=1.0 + MODULUS_CV * normal["modulus"],
-        finish=finish,
+        finish=log_uniform(column["finish"], *FINISH_FACTOR),
         set_in_width=_evenly(draws + 1),
-        mechano=_log_uniform(column["mechano"], *MECHANO_RANGE),
-        creep_limit=_log_uniform(column["creep_limit"], *CREEP_LIMIT_RANGE),
+        mechano=log_uniform(column["mechano"], *MECHANO_RANGE),
+        creep_limit=log_uniform(column["creep_limit"], *CREEP_LIMIT_RANGE),
         unlimited=column["law"] > 0.5,
         loop=LOOP_RANGE[0] + (LOOP_RANGE[1] - LOOP_RANGE[0]) * column["loop"],
     )
-    samples.creep_limit[0] = 8.0
     for name in samples.__slots__:
         if name not in ("count", "seed"):
             getattr(samples, name).flags.writeable = False
@@ -224,8 +220,16 @@ def _evenly(count: int) -> Floats:
     return result
 
 
-def _log_uniform(uniform: Floats, low: float, high: float) -> Floats:
-    result: Floats = low * (high / low) ** uniform
+def log_uniform(uniform: Floats, low: float, middle: float, high: float) -> Floats:
+    """Factors even in their logarithm below and above a middle, which is their median.
+
+    Examples
+    --------
+    >>> log_uniform(np.array([0.0, 0.25, 0.5, 1.0]), 1.0, 4.0, 9.0).round(6).tolist()
+    [1.0, 2.0, 4.0, 9.0]
+    """
+    below, above = np.minimum(2.0 * uniform, 1.0), np.maximum(2.0 * uniform - 1.0, 0.0)
+    result: Floats = low * (middle / low) ** below * (high / middle) ** above
     return result
 
 

@@ -91,8 +91,6 @@ class Case:
         common = np.sqrt(spread.SHRINKAGE_SHARED) * column["shared"]
         own = np.sqrt(1.0 - spread.SHRINKAGE_SHARED)
         count = theta.shape[0]
-        low, high = spread.MECHANO_RANGE
-        thin, thick = np.log(spread.FINISH_FACTOR)
         return Samples(
             count=count,
             seed=spread.DEFAULT_SEED,  # of no sequence: they are the rows
@@ -108,8 +106,8 @@ class Case:
             ring=ndtr(column["ring"]),
             pith=ndtr(column["pith"]),
             modulus=np.maximum(0.3, 1.0 + spread.MODULUS_CV * column["modulus"]),
-            finish=np.exp(thin + (thick - thin) * ndtr(column["finish"])),
-            mechano=low * (high / low) ** ndtr(column["mechano"]),
+            finish=spread.log_uniform(ndtr(column["finish"]), *spread.FINISH_FACTOR),
+            mechano=spread.log_uniform(ndtr(column["mechano"]), *spread.MECHANO_RANGE),
             creep_limit=np.full(count, 8.0),
             # Nearly half the draws keep their set for good.  The middle and the step of the slopes
             # lie below the threshold, so the fit itself sees one law.
