@@ -373,3 +373,27 @@ def test_bars_yield_by_what_they_are_made_of() -> None:
     for modulus, yields in ((200e9, 235e6), (150e9, 235e6), (149e9, 160e6), (49e9, 30e6)):
         made = bars.Bar("flat", bars.compose([(0.05, 0.01, 0.0)]), modulus, 0.05)
         assert made.yields == yields
+
+
+def test_a_slot_and_its_washers_by_the_rules_of_the_trade() -> None:
+    # Common practice, no source: 1.25 of the movement, 2 mm at each end, 1 mm wider than the shank;
+    # a washer three times the shank (ISO 7093, memory), one that hides the slot twice the rest.
+    made = fixings.slot(0.25, 0.008, 0.002, 0.008)
+    assert made.length == pytest.approx(0.008 + 1.25 * 0.25 * 0.010 + 0.004)
+    assert made.width == pytest.approx(0.009)
+    assert made.washer == pytest.approx(0.024)
+    assert made.washer_covering == pytest.approx(2.0 * (made.length - 0.004))
+    assert made.shank_from_inner_end == pytest.approx(0.004 + 0.002 + 0.0025)
+    # What must be there passes the rule; where it is less it does not matter.
+    more = fixings.slot(0.25, 0.008, 0.002, 0.008, least_in=0.004, least_out=0.003)
+    assert more.length == pytest.approx(0.008 + 0.007 + 0.004)
+    less = fixings.slot(0.25, 0.008, 0.002, 0.008, least_in=0.002, least_out=0.0005)
+    assert less == made
+
+
+def test_keys_bear_handling_at_least() -> None:
+    # 2000 N a metre (judgement) where drying asks less: nothing dries here.
+    slab = Slab(OAK, 0.6, 0.05, 2.0, ring_angle=0.0)
+    made = keys.tie(slab, keys.KeysAlong(KEY, 4, 0.5), 9.0, 9.0, spread.draw(1))
+    assert made.by_drying[0] == 0.0
+    assert made.demand[0] == pytest.approx(250.0)

@@ -6,8 +6,6 @@ import ast
 from functools import cache
 from pathlib import Path
 
-QUICK = ("test_constants", "test_thresholds")
-
 
 @cache
 def imported(path: Path) -> frozenset[str]:
@@ -24,9 +22,8 @@ def imported(path: Path) -> frozenset[str]:
 def nearest(root: Path, path: str) -> list[str]:
     """Test files for a file, nearest first; its own examples before all.
 
-    Quick ones that hold constants and thresholds of many files, then those named after it or its
-    folder, then those that import it, then, when there is none of either, those that import what
-    imports it.  The live service and what is slow are left out.
+    Those named after it or its folder, then those that import it, then, when there is none of
+    either, those that import what imports it.  The live service and what is slow are left out.
     """
     tests = sorted(
         test
@@ -39,8 +36,6 @@ def nearest(root: Path, path: str) -> list[str]:
     if Path(path).parts[:2] != (path.split("/")[0], folder):  # not the floors: a question's folder
         named += [test for test in tests if test.stem == f"test_{folder}" and test not in named]
     close = [test for test in tests if test not in named and module in imported(test)]
-    quick = [test for test in close if test.stem in QUICK]
-    close = [test for test in close if test not in quick]
     if not named and not close:
         users = {
             _dotted(str(user.relative_to(root)))
@@ -50,7 +45,7 @@ def nearest(root: Path, path: str) -> list[str]:
         }
         close = [test for test in tests if users & imported(test)]
     examples = [path] if ">>>" in (root / path).read_text() else []
-    return examples + [str(test.relative_to(root)) for test in (*quick, *named, *close)]
+    return examples + [str(test.relative_to(root)) for test in (*named, *close)]
 
 
 def _dotted(path: str) -> str:
