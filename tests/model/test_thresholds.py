@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
+from typing import Any
 
 import numpy as np
 import pytest
@@ -26,6 +27,10 @@ def codes(made: Withdrawal) -> set[str]:
     return {note.code for note in made.notes}
 
 
+def sized(name: str, size: float) -> dict[str, Any]:
+    return {name: size}
+
+
 def drawn(one: Fastener, moisture: float = 8.0, in_use: float = 8.0) -> Withdrawal:
     return fasteners.withdrawal(one, OAK, moisture, in_use)
 
@@ -33,7 +38,7 @@ def drawn(one: Fastener, moisture: float = 8.0, in_use: float = 8.0) -> Withdraw
 # Fixings.
 def test_every_kind_passes_and_no_other() -> None:
     for kind in ("wood_screw", "lag_screw", "threaded_insert", "nail"):
-        assert Fastener(kind, 0.006, 0.03).kind == kind  # type: ignore[arg-type]
+        assert Fastener(kind, 0.006, 0.03).kind == kind
     with pytest.raises(ValueError, match="a fixing is one of"):
         Fastener("staple", 0.006, 0.03)  # type: ignore[arg-type]
 
@@ -42,8 +47,8 @@ def test_every_kind_passes_and_no_other() -> None:
 def test_no_size_of_a_fixing_is_nothing_or_endless(name: str) -> None:
     for size in (0.0, -1e-3, math.inf):
         with pytest.raises(ValueError, match=f"the {name} of a fixing"):
-            replace(SCREW, **{name: size})
-    assert getattr(replace(SCREW, **{name: 1e-6}), name) == 1e-6
+            replace(SCREW, **sized(name, size))
+    assert getattr(replace(SCREW, **sized(name, 1e-6)), name) == 1e-6
 
 
 def test_what_is_left_out_of_a_fixing() -> None:
@@ -321,7 +326,7 @@ def test_a_key_is_wider_at_its_wing_and_has_sizes() -> None:
     for name in ("length", "waist", "wing", "thickness"):
         for size in (0.0, math.inf):
             with pytest.raises(ValueError, match=f"the {name} of a key"):
-                replace(KEY, **{name: size})
+                replace(KEY, **sized(name, size))
 
 
 def test_parts_of_a_key_by_their_areas() -> None:

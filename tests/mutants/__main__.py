@@ -5,7 +5,8 @@
     python -m tests.mutants --tests model/properties/strength.py      which tests are asked
 
 A fault is noticed when a test fails, when the file can no longer be imported, or when a test file
-takes ten times as long and half a minute.  Ends with 1 when less than `--least` percent are noticed.
+takes ten times as long and half a minute.  Ends with 1 when fewer than `--least`
+percent are noticed.
 """
 
 from __future__ import annotations
