@@ -18,7 +18,7 @@ def test_draws_of_a_straight_model_count_nearly_all_and_are_not_tempered() -> No
 def test_weights_that_collapse_are_evened_out_until_a_hundred_count() -> None:
     # A posterior bent far from its linear form: a thin ring of radius 2, fitted at one point.
     def ring(theta: np.ndarray) -> np.ndarray:
-        return np.hypot(theta[:, :1], theta[:, 1:]) ** 4
+        return np.asarray(np.hypot(theta[:, :1], theta[:, 1:]) ** 4)
 
     data = fitting.Data(ring, np.array([16.0]), np.array([[1e-4]]), 2)
     fit = fitting.fit(data, np.array([1.4, 1.4]))
