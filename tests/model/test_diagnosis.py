@@ -360,3 +360,31 @@ def test_after_a_log_its_last_reading_goes_on() -> None:
     # Air of 38 % holds wood that dried at 8.2 % (7.4 on the mean curve): what is bare on one side
     # has come near it in a year.
     assert found.options[0].moisture.value == pytest.approx(8.2, abs=0.5)
+
+
+def test_both_bark_sides_are_tried_where_none_is_told() -> None:
+    # Wood that dried 15 to 7.4 % cups away from its bark: hollow on the bark side.  A cup the other
+    # way is fitted by the other bark side, and told the wrong side it does not name the rings.
+    up = replace(WIDE, bark_side="bottom")
+    truth = told(width(0.782), faces=Faces(BARE, BARE))
+    truth = replace(truth, before=(15.0, 0.5))
+    cup = float(diagnose(replace(truth, slab=up), draws=0).cup.value)
+    seen = replace(truth, sightings=(width(0.782), Sighting("cup", cup, 5e-4)))
+    untold = diagnose(replace(seen, slab=replace(WIDE, bark_known=False)), draws=32)
+    assert untold.bark is not None
+    assert untold.bark.side == "bottom"
+    assert untold.bark.chance > 0.9
+    assert "bark-guessed" in codes(untold)
+    assert untold.main == "rings"
+    assert diagnose(replace(seen, slab=up), draws=32).bark is None
+
+
+def test_what_does_not_fit_names_no_cause() -> None:
+    # It grew by 2 % while it dried: no cause makes that, whatever the draws agree on.
+    grew = told(width(0.816), Sighting("cup", 0.006, 5e-4), Sighting("moisture", 7.4, 0.3))
+    grew = replace(grew, before=(14.0, 0.5))
+    found = diagnose(grew, draws=32)
+    assert found.misfit > 2.0
+    assert found.main is None
+    assert "does-not-fit" in codes(found)
+    assert "cannot-tell" not in codes(found)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
@@ -14,6 +14,7 @@ from model.answers.diagnosis.clues import strip_strain
 from model.answers.diagnosis.history import History
 from model.answers.diagnosis.tried import NAMES, USUAL_BEFORE, Case, Lying, ways_of_lying
 from model.behaviour import transport
+from model.behaviour.slab import BarkSide
 
 # Steps of the engine in a history of one way of lying are at most two thirds of this: all fits,
 # draws and looks ahead together take about 5 ms a step, half of it more for every further way.
@@ -57,9 +58,10 @@ def weigh(history: History) -> list[Weighed]:
         # The formula's answer is where the search begins; the prior about it stays as wide.
         usual = float(np.clip(central.value, 5.0, history.slab.species.fibre_saturation))
     cases = [
-        (way, Case(history, stays, mesh, locked, usual))
-        for way, stays in ways_of_lying(history)
-        for locked in _locked_priors(history)
+        (way, Case(one, stays, mesh, locked, usual))
+        for one in _sides(history)
+        for way, stays in ways_of_lying(one)
+        for locked in _locked_priors(one)
     ]
     _refuse_long(cases)
     found = [(way, case, fitting.fit(case.data)) for way, case in cases]
@@ -68,6 +70,15 @@ def weigh(history: History) -> list[Weighed]:
     chance /= chance.sum()
     weighed = [Weighed(*one, float(c)) for one, c in zip(found, chance, strict=True)]
     return sorted(weighed, key=lambda one: -one.chance)
+
+
+def _sides(history: History) -> list[History]:
+    """The history with the bark side up and down, where nobody told which."""
+    slab = history.slab
+    if slab.bark_known:
+        return [history]
+    sides: tuple[BarkSide, ...] = ("top", "bottom")
+    return [replace(history, slab=replace(slab, bark_side=side, bark_known=True)) for side in sides]
 
 
 def _locked_priors(history: History) -> list[tuple[float, float]]:
