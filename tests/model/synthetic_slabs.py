@@ -32,6 +32,7 @@ WOODS = (
     "black cherry",
 )
 HUMIDITY_SPREAD = 3.0  # points
+EVEN = 2.0  # % M, wettest less driest layer of stock fit to work (practice)
 NODES = 31  # the fit uses 21
 
 
@@ -48,8 +49,8 @@ class Synthetic:
     days_left: float
 
 
-def _days_to(days: np.ndarray, mean: np.ndarray, target: Target) -> float:
-    near = np.abs(mean - target.moisture) <= target.within
+def _days_to(days: np.ndarray, mean: np.ndarray, uneven: np.ndarray, target: Target) -> float:
+    near = (np.abs(mean - target.moisture) <= target.within) & (uneven <= EVEN)
     return float(days[np.argmax(near)] - days[0]) if near.any() else float("inf")
 
 
@@ -97,6 +98,8 @@ def synthetic(
     target = Target(settles + 1.0, 1.0)
     after = followed.days >= days[-1]
     mean = followed.mean[:, 0]
+    # Faces alike: the core is the wettest layer, a face the driest.
+    uneven = (followed.core - followed.shell_top)[:, 0]
     return Synthetic(
         Case(slab, OPEN, constant(temperature, humidity).air, HUMIDITY_SPREAD),
         tuple(observations),
@@ -104,7 +107,7 @@ def synthetic(
         factor,
         float(np.interp(days[-1], followed.days, mean)),
         tuple(float(np.interp(day, followed.days, mean)) for day in days),
-        _days_to(followed.days[after], mean[after], target),
+        _days_to(followed.days[after], mean[after], uneven[after], target),
     )
 
 
