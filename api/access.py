@@ -1,4 +1,4 @@
-"""Who may ask, how often, and from which pages: tokens, rates, origins and security headers."""
+"""Who may ask, how often, and from which pages: tokens, rates, origins; who may keep replies."""
 
 from __future__ import annotations
 
@@ -19,9 +19,10 @@ from flask_cors import CORS
 from flask_limiter import Limiter
 from werkzeug.middleware.proxy_fix import ProxyFix
 
+from api.admission import CALLER
 from api.problems import TYPES, Refused
 from api.question import FRESH
-from api.settings import BadSetting, Settings, tokens_of
+from api.settings import BadSetting, Settings, text_of, tokens_of
 
 # Seconds between two looks at the file of tokens: how long a revoked token may live on.
 LOOK_AGAIN: Final = 1.0
@@ -29,16 +30,8 @@ LOOK_AGAIN: Final = 1.0
 _GUARDED: Final = ("/v1/", "/metrics")
 _NEVER_COUNTED: Final = frozenset({"/livez", "/readyz", "/metrics"})
 
-# Charts style themselves inside; a page that needs more says so in its own reply.
-_HEADERS: Final = (
-    ("X-Content-Type-Options", "nosniff"),
-    (
-        "Content-Security-Policy",
-        "default-src 'none'; style-src 'unsafe-inline'; frame-ancestors 'none'",
-    ),
-    ("Referrer-Policy", "no-referrer"),
-    ("X-Frame-Options", "DENY"),
-)
+# Only these are asked again later (RFC 9110, section 10.2.3; RFC 6585, section 4).
+_COME_BACK: Final = (429, 503)
 _log = logging.getLogger("stillwood")
 
 
@@ -86,7 +79,7 @@ class Tokens:
                 about = os.stat(self._file)
                 seen = (about.st_mtime_ns, about.st_size, about.st_ino)
                 if seen != self._seen:
-                    listed = tokens_of(self._file.read_text("utf-8"))
+                    listed = tokens_of(text_of(self._file))
                     self._known = self._fixed + [_digest(token) for token in listed]
                     self._seen = seen
             except (OSError, ValueError) as error:
@@ -158,8 +151,10 @@ def install(app: Flask, chosen: Settings) -> None:
         app.wsgi_app = ProxyFix(  # type: ignore[method-assign]
             app.wsgi_app, x_for=chosen.proxies, x_proto=chosen.proxies
         )
+    caller = _callers(tokens)
+    app.extensions[CALLER] = caller
     if chosen.rate is not None:
-        _limit(app, chosen.rate, tokens)
+        _limit(app, chosen.rate, caller)
     if tokens:
         _guard(app, tokens)
     if chosen.origins:
@@ -180,9 +175,7 @@ def install(app: Flask, chosen: Settings) -> None:
         )
 
     @app.after_request
-    def harden(response: Response) -> Response:
-        for name, value in _HEADERS:
-            response.headers.setdefault(name, value)
+    def keep(response: Response) -> Response:
         if chosen.origins and "*" not in chosen.origins:
             # Also without an allowed origin: a cache must not hand such a reply to a page that is.
             response.vary.add("Origin")
@@ -212,17 +205,30 @@ def _given_token() -> str | None:
     return given.token if given is not None and given.type == "bearer" else None
 
 
-def _limit(app: Flask, rate: str, tokens: Tokens) -> None:
+def _callers(tokens: Tokens) -> Callable[[], str]:
+    """A function that tells who asks: the holder of a token, else an address."""
+
+    def caller() -> str:
+        given = _given_token()
+        holder = tokens.holder(given) if given is not None and tokens else None
+        return holder or _neighbourhood(request.remote_addr)
+
+    return caller
+
+
+def _limit(app: Flask, rate: str, caller: Callable[[], str]) -> None:
     """Count requests by token, else by address; before tokens are asked, so guesses count too.
 
     The memory of each worker counts for itself: N workers let up to N times the rate pass.  A
     batch counts as one request; its own limits bound it.
     """
 
-    def caller() -> str:
-        given = _given_token()
-        holder = tokens.holder(given) if given is not None and tokens else None
-        return holder or _neighbourhood(request.remote_addr)
+    # Registered before the limiter's, so called after it.
+    @app.after_request
+    def come_back(response: Response) -> Response:
+        if response.status_code not in _COME_BACK:
+            response.headers.pop("Retry-After", None)  # the limiter adds it to every reply
+        return response
 
     Limiter(
         caller,

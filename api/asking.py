@@ -4,20 +4,27 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
-from typing import Any, Final
+from typing import Any, BinaryIO, Final
 from urllib.parse import parse_qsl
 
 import orjson
 from flask import Request
-from werkzeug.exceptions import RequestEntityTooLarge
+from gunicorn.http.errors import ParseException
 
 from api import limits
+from api.admission import ARRIVAL, Place
 from api.problems import Fault, Refused
 from api.quantities import shown
 
 # Every string with the colon that makes it a name, and every bracket.  Numbers are passed over
-# at the speed of the regular expression, so that a list of 100,000 costs about 3 ms.
-_TOKENS: Final = re.compile(rb'"(?:[^"\\]|\\.)*"\s*:?|[{}\[\]]')
+# at the speed of the regular expression, so that a list of 100,000 costs about 3 ms.  A string
+# that does not end is taken to the end of the text, and nothing is tried twice: the time stays in
+# proportion to the length, whatever the text is.
+_TOKENS: Final = re.compile(rb'"(?:[^"\\]|\\.)*+(?:"\s*+:?|\\?\Z)|[{}\[\]]', re.DOTALL)
+# Bytes of a text of `limits.TEXT_LENGTH` characters, each escaped, with its quotes and colon.
+_TEXT_BYTES: Final = 6 * limits.TEXT_LENGTH + 3
+# Of the members of all questions the one whose text is a whole file, as long as a body may be.
+_FILE: Final = b'"csv"'
 
 
 def from_query(query: bytes) -> dict[str, Any]:
@@ -73,29 +80,84 @@ def _unreadable(name: str, what: str) -> Refused:
     )
 
 
-def from_body(request: Request) -> dict[str, Any]:
-    """The JSON object of a request's body."""
-    if request.mimetype != "application/json" or request.headers.get("Content-Encoding"):
+def form_alone(given: dict[str, Any], what: str) -> str | None:
+    """The form that the address of a POST asks for; it takes nothing else."""
+    form: str | None = given.pop("format", None)
+    if given:
+        raise Refused(
+            "unreadable-request",
+            f"{what} stands in the JSON body; its address takes only `format`.",
+            [Fault(f"/{name}", "stands in the address") for name in given],
+        )
+    return form
+
+
+def body_of(request: Request, place: Place, media_type: str = "application/json") -> bytes:
+    """A request's body of a media type, read whole; raises Refused where it cannot be."""
+    if request.mimetype != media_type or request.headers.get("Content-Encoding"):
         given = request.headers.get("Content-Encoding") or request.mimetype or "none"
+        what = "JSON" if media_type == "application/json" else "the text"
         raise Refused(
             "wrong-media-type",
-            f"Content type {shown(given)} given; send JSON with the header "
-            "`Content-Type: application/json` (curl: -H 'Content-Type: application/json') "
+            f"Content type {shown(given)} given; send {what} with the header "
+            f"`Content-Type: {media_type}` (curl: -H 'Content-Type: {media_type}') "
             "and no Content-Encoding.",
         )
-    return parse(_bytes_of(request))
-
-
-def text_of(request: Request) -> str:
-    """The text of a request's body."""
+    promised = request.content_length
+    if promised is not None and promised > limits.BODY_BYTES:
+        raise _too_large()
+    if promised is None or promised >= limits.LARGE_BODY_BYTES:
+        place.take_room()
+    arrival = ARRIVAL.get()
     try:
-        return _bytes_of(request).decode("utf-8-sig")
+        body = _whole(request, promised)
+    except (OSError, ParseException) as error:
+        if arrival is not None and arrival.late:
+            raise _too_slow() from error
+        raise Refused(
+            "unreadable-request", "The body is broken off, or its chunks are malformed."
+        ) from error
+    if promised is not None and len(body) < promised:
+        if arrival is not None and arrival.late:
+            raise _too_slow()
+        raise Refused(
+            "unreadable-request",
+            f"The body is broken off: {promised:,} bytes are promised and {len(body):,} came.",
+        )
+    if arrival is not None:
+        arrival.read = True
+    return body
+
+
+def _whole(request: Request, promised: int | None) -> bytes:
+    """All of a body, of which no length is promised where it comes in chunks."""
+    stream: BinaryIO = request.environ["wsgi.input"]
+    if promised is not None:
+        return stream.read(promised)
+    if not request.environ.get("wsgi.input_terminated"):
+        return b""
+    body = stream.read(limits.BODY_BYTES + 1)
+    if len(body) > limits.BODY_BYTES:
+        raise _too_large()
+    return body
+
+
+def _too_large() -> Refused:
+    return Refused("too-large", f"The body may have up to {limits.BODY_BYTES:,} bytes.")
+
+
+def _too_slow() -> Refused:
+    return Refused(
+        "too-slow", f"The whole request must come within {limits.ARRIVE_SECONDS:g} seconds."
+    )
+
+
+def with_text(given: dict[str, Any], names: Sequence[str], body: bytes) -> dict[str, Any]:
+    """What an address gives with a text put in its place, by names one in another."""
+    try:
+        text = body.decode("utf-8-sig")
     except UnicodeDecodeError:
         raise Refused("unreadable-request", "The body is not text in UTF-8.") from None
-
-
-def with_text(given: dict[str, Any], names: Sequence[str], text: str) -> dict[str, Any]:
-    """What an address gives with a text put in its place, by names one in another."""
     place = given
     for name in names[:-1]:
         inner = place.setdefault(name, {})
@@ -106,26 +168,14 @@ def with_text(given: dict[str, Any], names: Sequence[str], text: str) -> dict[st
     return given
 
 
-def _bytes_of(request: Request) -> bytes:
-    try:
-        body = request.get_data(cache=False)
-        if len(body) >= limits.BODY_BYTES:
-            # A body in chunks is cut at the limit without a word; reading on is what raises.
-            request.stream.read(1)
-    except RequestEntityTooLarge:
-        raise Refused(
-            "too-large", f"The body may have up to {limits.BODY_BYTES:,} bytes."
-        ) from None
-    return body
-
-
 def parse(body: bytes) -> dict[str, Any]:
-    """The JSON object of a text; duplicate names, NaN and deep nesting are refused."""
+    """The JSON object of a text; duplicate names, NaN and what is too big in form are refused."""
+    # Before anything is made of it: names and empty objects take ten times their bytes in memory.
+    _check_form(body)
     try:
         value = orjson.loads(body)
     except orjson.JSONDecodeError as error:
         raise Refused("unreadable-request", f"The body is not JSON: {error}.") from None
-    _check_names_and_depth(body)
     if not isinstance(value, dict):
         raise Refused(
             "unreadable-request", 'The body is not a JSON object; write {"name": value, ...}.'
@@ -133,28 +183,64 @@ def parse(body: bytes) -> dict[str, Any]:
     return value
 
 
-def _check_names_and_depth(body: bytes) -> None:
-    """Refuse what the JSON parser lets pass: a name twice in an object, and deep nesting."""
+def _check_form(body: bytes) -> None:
+    """Refuse what the JSON parser lets pass: a name twice in an object, deep nesting, big objects.
+
+    A text that is no JSON may pass; the parser finds that out.
+    """
     names: list[set[bytes]] = []
+    opened = 0
+    file = False
     for token in _TOKENS.finditer(body):
         text = token[0]
+        file, of_file = False, file
         if text in (b"{", b"["):
             names.append(set())
+            opened += 1
             if len(names) > limits.NESTING:
                 raise Refused(
                     "unreadable-request",
                     f"The body nests objects and lists more than {limits.NESTING} deep.",
                 )
+            if opened > limits.CONTAINERS:
+                raise Refused(
+                    "unreadable-request",
+                    f"The body holds more than {limits.CONTAINERS:,} objects and lists.",
+                )
+        elif len(text.rstrip()) > _TEXT_BYTES and (text.endswith(b":") or not of_file):
+            raise Refused(
+                "unreadable-request",
+                f"The body holds a text of more than {limits.TEXT_LENGTH} characters.",
+            )
+        elif not names:
+            return
         elif text in (b"}", b"]"):
             names.pop()
         elif text.endswith(b":"):
             name = text[:-1].rstrip()
             if b"\\" in name:
-                name = orjson.dumps(orjson.loads(name))
+                try:
+                    name = orjson.dumps(orjson.loads(name))
+                except orjson.JSONDecodeError:
+                    return
             if name in names[-1]:
-                given = shown(orjson.loads(name))
+                given = _readable(name)
                 raise Refused("unreadable-request", f"The body gives {given} twice in one object.")
             names[-1].add(name)
+            file = name == _FILE
+            if len(names[-1]) > limits.MEMBERS:
+                raise Refused(
+                    "unreadable-request",
+                    f"An object of the body has more than {limits.MEMBERS} members.",
+                )
+
+
+def _readable(name: bytes) -> str:
+    """A name as it is told; of one that is no JSON the bytes."""
+    try:
+        return shown(orjson.loads(name))
+    except orjson.JSONDecodeError:
+        return shown(name.decode("utf-8", "replace"))
 
 
 def negotiated(request: Request, asked: str | None, offered: Sequence[str]) -> str:

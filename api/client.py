@@ -73,6 +73,7 @@ Body: TypeAlias = Mapping[str, Any]
 _PASSING: Final = (429, 502, 503)
 _FIRST_WAIT: Final = 0.5  # s before the second try; doubled for every further one
 _LONGEST_WAIT: Final = 60.0  # s; told to wait longer than this, a call gives up at once
+_LONGEST_OWN_WAIT: Final = 8.0  # s on top of what it is told
 _LONGEST_KNOCK: Final = 10.0  # s until a connection stands; one takes milliseconds or never comes
 _WIDTH: Final = 80  # columns of a terminal
 _LONG_BATCH: Final = 200  # questions from which a bar is drawn
@@ -199,9 +200,12 @@ class Stillwood:
     timeout
         Longest silence of the service that is waited for in one try [s].
     tries
-        How often a question is asked in all when the service is busy (429), not ready (502, 503)
-        or cannot be reached: 5 tries wait 4 to 7.5 s between them, longer if the service says so.
-        Asking twice is safe: a question changes nothing.
+        How often a question is asked in all when the service is not ready (502, 503) or cannot be
+        reached: 5 tries wait 4 to 7.5 s between them.  Asking twice is safe: a question changes
+        nothing.
+    patience
+        How long in all a busy service (429, 503) is waited for that says when to come back [s].
+        It is asked again then, and that counts as no try.
     session
         A `requests.Session` of your own, for a proxy or certificates.
     """
@@ -214,6 +218,7 @@ class Stillwood:
         token: str | None = None,
         timeout: float = 60.0,
         tries: int = 5,
+        patience: float = 300.0,
         session: requests.Session | None = None,
     ) -> None:
         if units not in (None, "metric", "us"):
@@ -226,6 +231,7 @@ class Stillwood:
         self.units = units
         self.timeout = timeout
         self.tries = tries
+        self.patience = patience
         self._session = session or requests.Session()
         self._headers = {"User-Agent": "stillwood-client/1"}
         self._token = None if token is None else _clean(token)
@@ -363,7 +369,10 @@ class Stillwood:
         answered: dict[int, Reply | Problem] = {}
         left = list(range(len(waiting)))
         with _bar(len(waiting), progress) as advance:
-            for attempt in range(1, self.tries + 1):
+            fruitless = 0
+            while left and fruitless < self.tries:
+                if fruitless:
+                    _pause(fruitless)
                 for part in self._parts(sizes, left, size):
                     sent = {"questions": [waiting[place] for place in part]}
                     items = _told(self._send("POST", "/v1/batch", sent))["items"]
@@ -371,10 +380,7 @@ class Stillwood:
                     advance(sum(not _passing(answered[place]) for place in part))
                 # A service short of time leaves the end of a batch unanswered, each item with 503.
                 before, left = len(left), [place for place in left if _passing(answered[place])]
-                if not left or attempt == self.tries:
-                    break
-                if len(left) == before:
-                    _pause(attempt)
+                fruitless = fruitless + 1 if len(left) == before else 0
         return [answered[place] for place in range(len(waiting))]
 
     def _body(self, question: Body | None, more: Body) -> Reply:
@@ -418,8 +424,8 @@ class Stillwood:
         if body is not None:
             data = _json(body)
             headers["Content-Type"] = "application/json"
-        for attempt in range(1, self.tries + 1):
-            last = attempt == self.tries
+        tried, told_to_wait, waited = 1, 0, 0.0
+        while True:
             try:
                 reply = self._session.request(
                     method,
@@ -432,17 +438,26 @@ class Stillwood:
                     allow_redirects=False,  # one would turn a POST into a GET without its question
                 )
             except _LOST as error:
-                if last or isinstance(error, requests.exceptions.SSLError):
+                if tried == self.tries or isinstance(error, requests.exceptions.SSLError):
                     raise Unreachable(f"no reply from {self.address}: {_cause(error)}") from error
-                _pause(attempt)
+                _pause(tried)
+                tried += 1
                 continue
             if reply.status_code < 300:
                 return reply
-            told = _retry_after(reply)
-            if last or reply.status_code not in _PASSING or told > _LONGEST_WAIT:
+            wait = _retry_after(reply)
+            if reply.status_code not in _PASSING or wait > _LONGEST_WAIT:
                 raise _problem(reply)
-            _pause(attempt, told)
-        raise AssertionError("the last try returns or raises")
+            if wait:
+                told_to_wait += 1
+                if waited + wait > self.patience:
+                    raise _problem(reply)
+                waited += _pause(told_to_wait, wait)
+            else:
+                if tried == self.tries:
+                    raise _problem(reply)
+                _pause(tried)
+                tried += 1
 
     def _sign(self, request: requests.PreparedRequest) -> requests.PreparedRequest:
         """Put the token in; told to `requests` as its own way, no password of a netrc file wins."""
@@ -459,13 +474,16 @@ def _clean(token: str) -> str:
     return token
 
 
-def _pause(attempt: int, told: float = 0.0) -> None:
+def _pause(attempt: int, told: float = 0.0) -> float:
     """Wait before the next try: as long as told, and longer every time, never in step with others.
 
-    Clients that were refused together would else come back together.
+    Clients that were refused together would else come back together.  Gives the seconds waited.
     """
-    wait = _FIRST_WAIT * 2 ** (attempt - 1) * random.uniform(0.5, 1.0)
-    time.sleep(told + min(wait, _LONGEST_WAIT))
+    longest = _LONGEST_OWN_WAIT if told else _LONGEST_WAIT
+    doubled: float = _FIRST_WAIT * 2 ** min(attempt - 1, 10)
+    wait = told + min(doubled, longest) * random.uniform(0.5, 1.0)
+    time.sleep(wait)
+    return wait
 
 
 def _retry_after(reply: requests.Response) -> float:

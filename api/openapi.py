@@ -47,7 +47,7 @@ COMMITTED: Final = Path(__file__).parent.parent / "openapi" / "openapi.json"
 ON_A_LINE: Final = ("equilibrium", "air", "room", "movement", "settle")
 
 # Answers that any question may give beside its own; what a deployment adds (tokens, rates) too.
-_QUESTION_PROBLEMS: Final = (400, 401, 405, 406, 413, 414, 415, 422, 429, 500, 503)
+_QUESTION_PROBLEMS: Final = (400, 401, 405, 406, 408, 413, 414, 415, 422, 429, 500, 503)
 _READ_PROBLEMS: Final = (400, 401, 405, 406, 414, 422, 429, 500, 503)
 _PLAIN_PROBLEMS: Final = (401, 405, 429, 500, 503)
 
@@ -126,7 +126,7 @@ def _question(components: Components, question: Question[Any, Any]) -> Json:
         "responses": {
             "200": _reply(components, question),
             "304": reference("responses", "Held"),
-            **problems([status for status in _QUESTION_PROBLEMS if status not in (413, 415)]),
+            **problems([status for status in _QUESTION_PROBLEMS if status not in (408, 413, 415)]),
         },
     }
     return {

@@ -65,6 +65,12 @@ _TYPES: Final = (
         "Ask for one of the listed forms with `format=` or the `Accept` header.",
     ),
     ProblemType(
+        "too-slow",
+        408,
+        "The request did not come whole in time.",
+        "Send the body without pause; `/v1/limits` tells the time.",
+    ),
+    ProblemType(
         "too-large",
         413,
         "The request body is larger than this service reads.",
@@ -164,7 +170,7 @@ def of_http(error: HTTPException) -> Refused:
     """A refusal for an error that Flask or Werkzeug found."""
     kind = _BY_STATUS.get(error.code or 500)
     if kind is None:
-        # Only a status outside the closed list, such as 408 or 431, comes here.
+        # Only a status outside the closed list, such as 431, comes here.
         kind = TYPES["unreadable-request" if (error.code or 500) < 500 else "failure"]
     headers: dict[str, str] = {}
     if isinstance(error, MethodNotAllowed) and error.valid_methods:

@@ -7,20 +7,22 @@ function from that to a `Reply`; its answer; and how the reply reads as text.  E
 
 from __future__ import annotations
 
-import threading
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass
+from functools import partial
 from hashlib import blake2b
-from typing import Any, Final, Generic, TypeVar
+from typing import TYPE_CHECKING, Any, Final, Generic, TypeVar
 
 import orjson
-from flask import Blueprint, Request, Response, request
+from flask import Blueprint, Request, Response, current_app, request
 from marshmallow import ValidationError
 
 from api import asking, limits, places, words
-from api.placed import Place, PlaceAnswer, places_of
+from api.admission import CALLER, Place, here
+from api.placed import PlaceAnswer, PlaceUsed, places_of
 from api.placed import told as told_places
-from api.problems import Fault, Refused
+from api.problems import Refused
 from api.quantities import Reading, reading
 from api.replies.csv import Table
 from api.replies.csv import write as write_csv
@@ -36,11 +38,12 @@ from api.words import Under
 from model import MODEL_VERSION, effort
 from model.codes import Caution, Note
 
+if TYPE_CHECKING:
+    from wsgiref.types import StartResponse, WSGIEnvironment
+
 # Seconds that a reply may be used again without asking: a question has one answer until the model
 # or its data change, and an hour of yesterday's answers after that harms nobody.  (judgement)
 FRESH: Final = 3600
-# Two long computations in one process take more than twice the time of one, and twice the memory.
-_TURN: Final = threading.Lock()
 _PLACE: Final = PlaceAnswer()
 _JSON: Final = orjson.OPT_SERIALIZE_NUMPY | orjson.OPT_APPEND_NEWLINE
 Asked = TypeVar("Asked")
@@ -117,7 +120,7 @@ class Question(Generic[Asked, Result]):
     as_csv : names, one in another, of a member that a body of text/csv may stand for; its other
         members then stand in the address.
     follows : whether it follows moisture through the wood, which takes tens of milliseconds and
-        more, and megabytes; a process answers such questions one at a time.
+        more, and megabytes; such questions take turns (`api.admission`).
     """
 
     name: str
@@ -159,28 +162,15 @@ class Question(Generic[Asked, Result]):
         told, how = understood.told, understood.how
         with reading(how):
             try:
-                reply = self._in_turn(told.made) if self.follows else self.answer(told.made)
+                reply = self.answer(told.made)
             except ValidationError as error:
                 raise invalid(error, query=how.query) from error
-            except effort.TooBig as error:
-                raise Refused(
-                    "invalid-question",
-                    f"The question is too big for one answer: {error}. Ask for fewer days, a "
-                    "thicker or drier slab, or spread=none.",
-                ) from error
         return Answered(told, reply, how.reply)
-
-    def _in_turn(self, asked: Asked) -> Reply[Result]:
-        """Answer a long question: one at a time, within a limit of processor time.
-
-        The clock of a thread's own time costs 10 us a look, a fifth of a light question.
-        """
-        with _TURN, effort.within(limits.ANSWER_SECONDS):
-            return self.answer(asked)
 
     def ask(self, given: Mapping[str, Any], *, query: bool = False) -> Answered[Asked, Result]:
         """Read a question and answer it; raises Refused with every fault at once."""
-        return self.reply_to(self.read(given, query=query))
+        with bounded():
+            return self.reply_to(self.read(given, query=query))
 
     def tag(self, understood: Understood[Asked], form: str) -> str:
         """The ETag of the reply, known before it is computed.
@@ -234,23 +224,32 @@ class Question(Generic[Asked, Result]):
 
     def respond(self, request: Request) -> Response:
         """Answer a GET or POST request."""
-        query = request.method != "POST"
-        form = None
         given = asking.from_query(request.query_string)
-        if not query and self.as_csv and request.mimetype == "text/csv":
-            given = asking.with_text(given, self.as_csv, asking.text_of(request))
-        elif not query:
-            form = given.pop("format", None)
-            if given:
-                raise Refused(
-                    "unreadable-request",
-                    "A question asked by POST stands in the JSON body; its address takes only "
-                    "`format`.",
-                    [Fault(f"/{name}", "stands in the address") for name in given],
-                )
-            given = asking.from_body(request)
-        form = given.pop("format", form)
-        form = asking.negotiated(request, form, self.forms)
+        with Place(request.environ, current_app.extensions[CALLER]) as place:
+            if request.method != "POST":
+                return self._respond(request, given, None, place)
+            form: str | None = None
+            read: Callable[[bytes], dict[str, Any]] = asking.parse
+            if self.as_csv and request.mimetype == "text/csv":
+                body = asking.body_of(request, place, "text/csv")
+                read = partial(asking.with_text, given, self.as_csv)
+            else:
+                form = asking.form_alone(given, "A question asked by POST")
+                body = asking.body_of(request, place)
+            if len(body) >= limits.LARGE_BODY_BYTES:
+                place.take_turn()
+                with bounded(place):
+                    return self._respond(request, read(body), form, place)
+            given = read(body)
+            del body
+            return self._respond(request, given, form, place)
+
+    def _respond(
+        self, request: Request, given: dict[str, Any], form: str | None, place: Place
+    ) -> Response:
+        """Answer a question as given; a long one, and a chart, in its turn."""
+        query = request.method != "POST"
+        form = asking.negotiated(request, given.pop("format", form), self.forms)
         understood = self.read(given, query=query)
         tag = self.tag(understood, form)
         fresh = min(FRESH, _until_midnight()) if understood.how.took_today else FRESH
@@ -260,13 +259,47 @@ class Question(Generic[Asked, Result]):
             known = request.if_none_match
             if not known.star_tag and known.contains_weak(tag[3:-1]):
                 return Response(status=304, headers=headers)
-        body = self.write(self.reply_to(understood), form)
+        if self.follows or form == "svg":
+            place.take_turn()
+            with bounded(place):
+                written = self.write(self.reply_to(understood), form)
+        else:
+            # The clock of a thread's own time, and all this, would cost a tenth of a light answer.
+            written = self.write(self.reply_to(understood), form)
         if query and request.if_none_match.star_tag:  # any answer will do, if there is one
             return Response(status=304, headers=headers)
-        return Response(body, content_type=asking.MEDIA_TYPES[form], headers=headers)
+        return _Computed(written, content_type=asking.MEDIA_TYPES[form], headers=headers)
 
 
-def _with_places(page: Page, used: tuple[Place, ...]) -> Page:
+class _Computed(Response):
+    """A reply whose headers are whole as they stand: nothing is looked for in them and derived."""
+
+    def __call__(self, environ: WSGIEnvironment, start_response: StartResponse) -> Iterable[bytes]:
+        if environ["REQUEST_METHOD"] == "HEAD" or not isinstance(self.response, list):
+            return super().__call__(environ, start_response)
+        start_response(self.status, self.headers.to_wsgi_list())
+        return self.response
+
+
+@contextmanager
+def bounded(place: Place | None = None) -> Iterator[None]:
+    """Compute within the limit of an answer; raises Refused where it is passed.
+
+    place : of the request that is answered, whose caller may hang up; by default the present one.
+    """
+    place = place or here()
+    try:
+        with effort.within(limits.ANSWER_SECONDS, None if place is None else place.watch):
+            yield
+    except effort.TooBig as error:
+        raise Refused(
+            "invalid-question",
+            f"The question is too big for one answer: {error}. Ask for fewer days, a "
+            "thicker or drier slab, or spread=none.",
+        ) from error
+
+
+def _with_places(page: Page, used: tuple[PlaceUsed, ...]) -> Page:
     """The page with its places under the decision and the credit due at its end."""
     if not used:
         return page

@@ -209,7 +209,7 @@ class Whole(PlainField):
 
     def _deserialize(self, value: Any, attr: str | None, data: Any, **kwargs: Any) -> int:
         if isinstance(value, str) and current_reading().query:
-            value = int(value) if re.fullmatch(r"-?\d{1,18}", value) else value
+            value = int(value) if re.fullmatch(r"-?[0-9]{1,18}", value) else value
         elif isinstance(value, float) and value.is_integer():
             value = int(value)
         whole = isinstance(value, int) and not isinstance(value, bool)
@@ -282,7 +282,7 @@ class Date(PlainField):
 
     def _deserialize(self, value: Any, attr: str | None, data: Any, **kwargs: Any) -> datetime.date:
         # fromisoformat alone would take 20260925 and 2026-W39-5 too.
-        if isinstance(value, str) and re.fullmatch(r"\d{4}-\d{2}-\d{2}", value):
+        if isinstance(value, str) and re.fullmatch(r"[0-9]{4}-[0-9]{2}-[0-9]{2}", value):
             try:
                 return datetime.date.fromisoformat(value)
             except ValueError:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import re
+import stat
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -19,7 +20,7 @@ _SECRET: Final = frozenset({"TOKENS"})
 # Characters of a token: of 64 kinds, 20 hold 120 bits, beyond guessing.  (judgement)
 TOKEN_LENGTH: Final = 20
 _TOKEN: Final = re.compile(r"[A-Za-z0-9._~+/-]+=*")  # RFC 6750, section 2.1
-_ORIGIN: Final = re.compile(r"https?://[A-Za-z0-9.-]+(:\d{1,5})?")
+_ORIGIN: Final = re.compile(r"https?://[A-Za-z0-9.-]+(:[0-9]{1,5})?")
 
 
 class BadSetting(Exception):  # noqa: N818 - it names what the operator did
@@ -88,10 +89,20 @@ def tokens_of(text: str) -> tuple[str, ...]:
 def _tokens_file(text: str) -> Path:
     file = Path(text)
     try:
-        tokens_of(file.read_text("utf-8"))
+        tokens_of(text_of(file))
     except (OSError, UnicodeDecodeError) as error:
         raise ValueError("this file of tokens cannot be read") from error
     return file
+
+
+def text_of(file: Path) -> str:
+    """Text of a small file; raises OSError, or ValueError for what is no file.
+
+    A pipe gives its text once, and opening an empty one waits for whoever fills it.
+    """
+    if not stat.S_ISREG(file.stat().st_mode):
+        raise ValueError("this is a folder, pipe or device; give a file, which can be read again")
+    return file.read_text("utf-8")
 
 
 def _flag(text: str) -> bool:

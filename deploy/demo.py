@@ -8,7 +8,9 @@ It needs nothing but the standard library, so it also works where curl is not in
 
 from __future__ import annotations
 
+import http.client
 import os
+import re
 import socket
 import sys
 import time
@@ -27,23 +29,40 @@ DEMO_PATH = (
 )
 
 
+def addresses(bind: str) -> list[str]:
+    """What is to be listened at: several stand with commas or blanks between them."""
+    return re.split(r"[\s,]+", bind.strip(" ,"))
+
+
 def host_and_port(bind: str) -> tuple[str, int]:
     """Split `127.0.0.1:8321` or `[::1]:8321`; raises ValueError for anything else."""
     host, colon, port = bind.rpartition(":")
-    if not colon or not port.isdigit():
-        raise ValueError(f"STILLWOOD_BIND={bind}: give an address and a port, as in {DEFAULT_BIND}")
+    if not (colon and port.isascii() and port.isdigit() and 0 < int(port) < 65536):
+        raise ValueError(
+            f"STILLWOOD_BIND={bind}: give an address and a port, as in {DEFAULT_BIND}, or "
+            "unix: and the path of a socket"
+        )
     return host.strip("[]") or "0.0.0.0", int(port)
 
 
 def base_address(bind: str) -> str:
-    """Address a caller on this machine uses; an any-address bind is reached over loopback."""
-    host, port = host_and_port(bind)
+    """Address a caller on this machine uses; an any-address bind is reached over loopback.
+
+    Of several it is the first with a port; of unix sockets alone the first, `unix:` and its path.
+    """
+    given = addresses(bind)
+    ports = [each for each in given if not each.startswith("unix:")]
+    if not ports:
+        return given[0]
+    host, port = host_and_port(ports[0])
     host = {"0.0.0.0": "127.0.0.1", "::": "::1"}.get(host, host)
     return f"http://[{host}]:{port}" if ":" in host else f"http://{host}:{port}"
 
 
 def why_not_free(bind: str) -> str | None:
     """Why the address cannot be listened on, in a line; None if it can."""
+    if bind.startswith("unix:"):
+        return _why_no_socket(bind)
     host, port = host_and_port(bind)
     family = socket.AF_INET6 if ":" in host else socket.AF_INET
     with socket.socket(family, socket.SOCK_STREAM) as listener:
@@ -55,10 +74,52 @@ def why_not_free(bind: str) -> str | None:
     return None
 
 
-def fetch(address: str, timeout: float = 60.0) -> str:
-    """Body of a GET as text; raises urllib.error.URLError or HTTPError."""
-    with urllib.request.urlopen(address, timeout=timeout) as reply:
-        return str(reply.read().decode("utf-8"))
+def _why_no_socket(bind: str) -> str | None:
+    path = bind.removeprefix("unix:")
+    if not os.access(os.path.dirname(path) or ".", os.W_OK):
+        return f"{bind} cannot be used: its folder is not there or cannot be written to"
+    with socket.socket(socket.AF_UNIX) as caller:
+        try:
+            caller.connect(path)
+        except OSError:  # nothing, or what a server that ended has left: it is taken over
+            return None
+    return f"{bind} cannot be used: Address already in use"
+
+
+class _Unix(http.client.HTTPConnection):
+    """HTTP over a unix socket."""
+
+    def __init__(self, path: str, timeout: float) -> None:
+        super().__init__("localhost", timeout=timeout)
+        self._path = path
+
+    def connect(self) -> None:
+        self.sock = socket.socket(socket.AF_UNIX)
+        self.sock.settimeout(self.timeout)
+        self.sock.connect(self._path)
+
+
+def fetch(address: str, path: str = "", timeout: float = 60.0) -> str:
+    """Body of a GET as text; raises urllib.error.HTTPError, another OSError or HTTPException."""
+    if not address.startswith("unix:"):
+        with urllib.request.urlopen(address + path, timeout=timeout) as reply:
+            return str(reply.read().decode("utf-8"))
+    connection = _Unix(address.removeprefix("unix:"), timeout)
+    try:
+        connection.request("GET", path)
+        told = connection.getresponse()
+        if told.status != 200:
+            raise urllib.error.HTTPError(path, told.status, told.reason, told.headers, told)
+        return told.read().decode("utf-8")
+    finally:
+        connection.close()
+
+
+def curl(base: str, path: str) -> str:
+    """The line that asks the same."""
+    if base.startswith("unix:"):
+        return f"curl --unix-socket {base.removeprefix('unix:')} 'http://localhost{path}'"
+    return f"curl '{base}{path}'"
 
 
 def is_running(pid: int) -> bool:
@@ -81,7 +142,7 @@ def wait_until_ready(base: str, pid: int | None) -> str | None:
         if pid is not None and not is_running(pid):
             return "the server ended while starting; what it said stands above"
         try:
-            fetch(f"{base}/readyz", timeout=5.0)
+            fetch(base, "/readyz", timeout=5.0)
         except urllib.error.HTTPError as error:
             reason = f"/readyz answers {error.code}"
         except OSError as error:
@@ -95,7 +156,7 @@ def wait_until_ready(base: str, pid: int | None) -> str | None:
 def check(bind: str) -> int:
     """Say whether the service can listen there; 0 if it can."""
     try:
-        reason = why_not_free(bind)
+        reason = next(filter(None, map(why_not_free, addresses(bind))), None)
     except ValueError as error:
         print(f"Stillwood: {error}", file=sys.stderr)
         return 1
@@ -117,9 +178,9 @@ def ask(bind: str, pid: int | None) -> int:
         print(f"Stillwood: {trouble}", file=sys.stderr)
         return 1
     print(f"\nStillwood answers at {base}. A first question and its answer:\n", flush=True)
-    print(f"curl '{base}{DEMO_PATH}'\n", flush=True)
+    print(f"{curl(base, DEMO_PATH)}\n", flush=True)
     try:
-        print(fetch(base + DEMO_PATH), flush=True)
+        print(fetch(base, DEMO_PATH), flush=True)
     except urllib.error.HTTPError as error:
         print(error.read().decode("utf-8", "replace"), file=sys.stderr)
         return 1

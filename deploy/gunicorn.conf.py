@@ -5,7 +5,10 @@ Any setting can be overridden for one start: GUNICORN_CMD_ARGS="--max-requests 0
 
 import atexit
 import ctypes
+import fcntl
 import os
+import re
+import resource
 import shutil
 import tempfile
 from pathlib import Path
@@ -24,20 +27,26 @@ if _mallopt is not None:
 
 def _count_of_workers():
     text = os.environ.get("STILLWOOD_WORKERS") or "2"
-    if not text.isdigit() or not 1 <= int(text) <= 256:
+    if not (text.isascii() and text.isdigit()) or not 1 <= int(text) <= 256:
         raise SystemExit(f"STILLWOOD_WORKERS={text}: give a whole number from 1 to 256")
     return int(text)
 
 
 wsgi_app = "api.wsgi:app"
-bind = os.environ.get("STILLWOOD_BIND") or "127.0.0.1:8321"
+bind = re.split(r"[\s,]+", (os.environ.get("STILLWOOD_BIND") or "127.0.0.1:8321").strip(" ,"))
 # From the environment and not from the machine: a container sees the cores of its host.
 workers = _count_of_workers()
-# Threads, so that a browser's idle spare connection or a slow client holds one thread for at most
-# 5 s and never the whole worker; long questions are answered one at a time per worker.
-worker_class = "gthread"
-threads = 4
-worker_connections = 512
+# Threads, most of which wait: for the rest of a request, or for a turn among the long questions,
+# of which one is computed at a time (api/limits.py).  A thread that waits costs 0.1 MB.
+worker_class = "api.worker.Worker"
+threads = 64
+# A connection on which nothing comes holds no thread, only one of these.
+worker_connections = 2000
+_soft, _hard = resource.getrlimit(resource.RLIMIT_NOFILE)
+_wanted = 2 * worker_connections  # each is a file to the system, which allows 1,024 by default
+if 0 <= _soft < _wanted:
+    _wanted = _wanted if _hard == resource.RLIM_INFINITY else min(_wanted, _hard)
+    resource.setrlimit(resource.RLIMIT_NOFILE, (_wanted, _hard))
 
 # Tables and libraries are loaded once, before the fork, and shared by the workers.
 preload_app = True
@@ -52,9 +61,14 @@ worker_tmp_dir = _scratch
 # the workers from being replaced together.
 max_requests = 50_000
 max_requests_jitter = 5_000
-timeout = 60  # s; the service's own time budget for a request is well below
-graceful_timeout = 30  # s to finish what was accepted
+timeout = 60  # s of silence of a worker's loop, which waits for nobody
+graceful_timeout = 30  # s to finish what was accepted; all is answered or refused within 25 s
 keepalive = 65  # s; more than the 60 s nginx keeps its side, so it never meets a closed one
+
+# What stands before tells nothing of itself but X-Forwarded-For and -Proto (STILLWOOD_PROXIES);
+# gunicorn would take the path and more from headers of any caller on this machine.
+forwarded_allow_ips = ""
+forwarder_headers = ""
 
 limit_request_line = 8190  # bytes, the most gunicorn allows; longer questions go by POST
 limit_request_fields = 64
@@ -74,16 +88,37 @@ def _remove_counters(folder, owner):
         shutil.rmtree(folder, ignore_errors=True)
 
 
+def _remove_left_over(folder):
+    # Of a master that was killed: nobody holds the lock of its folder any more.
+    for lock in folder.glob("stillwood-*/owner.lock"):
+        try:
+            with lock.open() as held:
+                fcntl.flock(held, fcntl.LOCK_EX | fcntl.LOCK_NB)
+                shutil.rmtree(lock.parent, ignore_errors=True)
+        except OSError:  # in use, somebody else's, or gone meanwhile
+            continue
+
+
 # prometheus_client adds up the workers' counters through files in a folder. It looks for the
-# folder when it is imported, so it is named here, before the application is.
-if not os.environ.get("PROMETHEUS_MULTIPROC_DIR"):
-    _made = tempfile.mkdtemp(prefix="stillwood-", dir=_scratch)
-    os.environ["PROMETHEUS_MULTIPROC_DIR"] = _made
-    atexit.register(_remove_counters, _made, os.getpid())
-_counters = Path(os.environ["PROMETHEUS_MULTIPROC_DIR"])
-_counters.mkdir(parents=True, exist_ok=True)
-for _left_over in _counters.glob("*.db"):
-    _left_over.unlink()
+# folder when it is imported, so it is named here, before the application is.  A reload reads this
+# file again, and the counts go on.
+_COUNTERS = "PROMETHEUS_MULTIPROC_DIR"
+_OWNER = "PROMETHEUS_MULTIPROC_DIR_OF"
+if os.environ.get(_OWNER) != str(os.getpid()):
+    os.environ[_OWNER] = str(os.getpid())
+    if not os.environ.get(_COUNTERS):
+        _remove_left_over(Path(_scratch or tempfile.gettempdir()))
+        _made = tempfile.mkdtemp(prefix="stillwood-", dir=_scratch)
+        os.environ[_COUNTERS] = _made
+        atexit.register(_remove_counters, _made, os.getpid())
+        # Kept open for the life of the process; the workers inherit it and hold it too.
+        _lock = os.open(Path(_made) / "owner", os.O_RDWR | os.O_CREAT, 0o600)
+        fcntl.flock(_lock, fcntl.LOCK_EX)
+        (Path(_made) / "owner").rename(Path(_made) / "owner.lock")  # it has that name when locked
+    else:
+        Path(os.environ[_COUNTERS]).mkdir(parents=True, exist_ok=True)
+        for _left_over in Path(os.environ[_COUNTERS]).glob("*.db"):
+            _left_over.unlink()
 
 
 def child_exit(server, worker):

@@ -12,6 +12,8 @@ from typing import Final
 
 import numpy as np
 
+from model import effort
+
 Key = tuple[str, ...]
 
 LIKE_ENOUGH: Final = 0.6  # difflib ratio from which a name is offered as meant (judgement)
@@ -171,12 +173,14 @@ class Names:
         Raises
         ------
         UnknownName
-            If nothing is called so, or more than one thing is; the candidates are near matches.
+            If nothing is called so, or more than one thing is; the candidates are near matches,
+            as far as they may be searched for (`effort.allow_searches`).
         """
         found = self.exactly(text)
         if len(found) == 1:
             return found[0]
-        raise UnknownName(self.kind, text, found or self.near(key(text)))
+        near = found or (self.near(key(text)) if effort.may_search() else ())
+        raise UnknownName(self.kind, text, near)
 
     @cached_property
     def _words(self) -> _Alike:

@@ -3,18 +3,18 @@
 from __future__ import annotations
 
 import logging
-import time
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, Final
 
 import orjson
-from flask import Blueprint, Response, request
+from flask import Blueprint, Response, current_app, request
 
 from api import asking, limits, observing
+from api.admission import CALLER, Place, hung_up
 from api.problems import TYPES, Fault, Refused
 from api.quantities import shown
-from api.question import Question
+from api.question import Question, bounded
 from api.schema import nearest
 from api.sharing import canonical, sharing
 from model import MODEL_VERSION
@@ -49,7 +49,7 @@ class Item:
 def answer_all(
     questions: Mapping[str, Question[Any, Any]],
     asked: Sequence[Any],
-    clock: Callable[[], float] = time.monotonic,
+    place: Place,
 ) -> Iterator[Item]:
     """Answer every question in its order.
 
@@ -57,13 +57,13 @@ def answer_all(
     ----------
     questions : those that can be asked, by name.
     asked : as the caller wrote them; one that cannot be read harms no other.
-    clock : seconds; a question is not begun after `limits.BATCH_SECONDS`.
+    place : of the batch, which has its turn; a question is not begun when `limits.BATCH_SECONDS`
+        have passed since it came, and none when its caller has gone.
 
     Yields
     ------
     Item
     """
-    end = clock() + limits.BATCH_SECONDS
     room = limits.BATCH_REPLY_BYTES
     answered: dict[bytes, Item] = {}
     with sharing():
@@ -71,9 +71,14 @@ def answer_all(
             key = canonical(one)
             item = answered.get(key)
             if item is None:
-                if clock() >= end:
-                    item = _not_begun(f"a batch may take {limits.BATCH_SECONDS:g} seconds")
+                place.let_others()
+                if place.seconds() >= limits.BATCH_SECONDS:
+                    item = _not_begun(
+                        f"a batch begins no question after {limits.BATCH_SECONDS:g} seconds"
+                    )
                 else:
+                    if place.gone():
+                        raise hung_up()
                     item = answered[key] = _answer(questions, one)
             room -= len(item.body)
             if room < 0:
@@ -166,15 +171,15 @@ def read_list(body: Mapping[str, Any]) -> list[Any]:
 
 def respond(questions: Mapping[str, Question[Any, Any]]) -> Response:
     """Answer a POST request."""
-    given = asking.from_query(request.query_string)
-    asking.negotiated(request, given.pop("format", None), ("json",))
-    if given:
-        raise Refused(
-            "unreadable-request",
-            "A batch stands in the JSON body; its address takes only `format`.",
-            [Fault(f"/{name}", "stands in the address") for name in given],
-        )
-    items = list(answer_all(questions, read_list(asking.from_body(request))))
+    form = asking.form_alone(asking.from_query(request.query_string), "A batch")
+    asking.negotiated(request, form, ("json",))
+    with Place(request.environ, current_app.extensions[CALLER]) as place:
+        body = asking.body_of(request, place)
+        place.take_turn()
+        with bounded(place):
+            asked = read_list(asking.parse(body))
+        del body
+        items = list(answer_all(questions, asked, place))
     failed = sum(item.status != 200 for item in items)
     body = b'{"items":[%s],"failed":%d,"model":%s}\n' % (
         b",".join(item.written for item in items),

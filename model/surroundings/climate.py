@@ -15,6 +15,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
+from model import effort
 from model.codes import Note
 from model.names import UnknownName as UnknownName
 from model.properties import air
@@ -173,7 +174,8 @@ class Climates:
         match = self._names.match(text)
         if match.indices:
             return _of_name(text, match, self.stations)
-        alike = tuple(f"{one.label} [{one.id}]" for one in towns.listed().alike(text))
+        near = towns.listed().alike(text) if effort.may_search() else ()
+        alike = tuple(f"{one.label} [{one.id}]" for one in near)
         raise UnknownName("place", text, alike)
 
     def of_town(self, town: Town, text: str = "", others: Sequence[Town] = ()) -> Outdoor:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import stat
 from pathlib import Path
 from typing import Final
 
@@ -23,7 +24,8 @@ class BadWeatherFile(ValueError):  # noqa: N818 - read as what happened
 
     def __init__(self, file: Path, line: int, fault: str) -> None:
         self.file, self.line = file, line
-        super().__init__(f"{file.name}, line {line}: {fault}")
+        name = file.name if file.name.isprintable() else ascii(file.name)
+        super().__init__(f"{name}, line {line}: {fault}")
 
 
 # EnergyPlus weather format (open; EnergyPlus Auxiliary Programs, memory): column of each figure in
@@ -32,6 +34,7 @@ _EPW_MONTH, _EPW_MINUTE, _EPW_TEMPERATURE, _EPW_DEW_POINT, _EPW_HUMIDITY = 1, 4,
 _EPW_NO_TEMPERATURE: Final = 99.9
 _EPW_NO_HUMIDITY: Final = 999.0
 _EPW_HEADER_LINES: Final = 8
+_EPW_LARGEST: Final = 64 * 1024 * 1024  # bytes; a year of hours has 1.6 MB (judgement)
 _EPW_FULLEST: Final = 0.9  # share of a month's hours that must be there (judgement)
 _EPW_TEMPERATURE_RANGE: Final = (-70.0, 70.0)  # degC, as the format has it (memory)
 _EPW_HIGHEST_HUMIDITY: Final = 110.0  # %, as the format has it (memory)
@@ -72,10 +75,7 @@ def load_epw(folder: Path) -> tuple[Station, ...]:
 
 def _epw_station(file: Path) -> Station:
     """One weather file as a station."""
-    try:
-        lines = file.read_text(encoding="utf-8").splitlines()
-    except UnicodeDecodeError:
-        lines = file.read_text(encoding="latin-1").splitlines()  # older files
+    lines = _epw_lines(file)
     place = _epw_place(file, lines)
     months, hours = _epw_hours(file, lines)
     figures, missing = _epw_means(file, lines, months, hours)
@@ -113,6 +113,27 @@ def _epw_station(file: Path) -> Station:
     )
 
 
+def _epw_lines(file: Path) -> list[str]:
+    """Lines of a weather file, which end as files' lines do and at no other sign."""
+    if not file.name.isprintable():
+        raise BadWeatherFile(file, 1, "the name of the file holds signs that cannot be printed")
+    try:
+        # Looked at first: opening a pipe waits for whoever fills it.
+        about = file.stat()
+        if not stat.S_ISREG(about.st_mode):
+            raise BadWeatherFile(file, 1, "this is a folder, pipe or device and no file")
+        if about.st_size > _EPW_LARGEST:
+            raise BadWeatherFile(file, 1, f"it has more than {_EPW_LARGEST:,} bytes")
+        told = file.read_bytes()
+    except OSError as error:
+        raise BadWeatherFile(file, 1, f"it cannot be read ({error.strerror})") from error
+    try:
+        text = told.decode("utf-8")
+    except UnicodeDecodeError:
+        text = told.decode("latin-1")  # older files
+    return [line.rstrip("\r") for line in text.removesuffix("\n").split("\n")]
+
+
 def _epw_place(file: Path, lines: list[str]) -> list[str]:
     """Fields of the LOCATION line: city, state, country, source, number, then four numbers."""
     fields = lines[0].lstrip("\ufeff").split(",") if lines else []
@@ -120,6 +141,8 @@ def _epw_place(file: Path, lines: list[str]) -> list[str]:
         raise BadWeatherFile(file, 1, "an EnergyPlus weather file begins with LOCATION")
     if len(fields) < 10:
         raise BadWeatherFile(file, 1, f"LOCATION has {len(fields)} fields of 10")
+    if not all(each.isprintable() for each in fields):
+        raise BadWeatherFile(file, 1, "LOCATION holds signs that cannot be printed")
     if not fields[1].strip():
         raise BadWeatherFile(file, 1, "LOCATION names no city")
     for number, what, low, high in (

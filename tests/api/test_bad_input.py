@@ -364,7 +364,7 @@ def test_a_posted_question_takes_only_format_in_its_address(client: FlaskClient)
 
 def test_every_type_of_problem_answers_at_its_own_address(client: FlaskClient) -> None:
     listed = client.get("/problems").get_json()["problems"]
-    assert len(listed) == 12
+    assert len(listed) == 13
     for kind in listed:
         assert client.get(kind["type"]).get_json() == kind
     assert client.get("/problems/none").status_code == 404

@@ -10,6 +10,8 @@ import pytest
 from flask.testing import FlaskClient
 
 from api import limits
+from api.admission import Place
+from api.problems import Refused
 from api.questions import BY_NAME, QUESTIONS, batch, settle
 from api.sharing import HELD, once, sharing
 from model.behaviour import year
@@ -177,25 +179,49 @@ def test_equal_questions_equal_rooms_and_equal_years_are_computed_once(
     assert made == ["room"]
 
 
+class TimedPlace(Place):
+    """The place of a batch whose clock tells what it is given."""
+
+    def __init__(self, *ticks: float, gone: int = 10**6) -> None:
+        super().__init__({"REQUEST_METHOD": "POST"}, lambda: "somebody")
+        self.ticks = iter(ticks)
+        self.looks_left = gone
+
+    def seconds(self) -> float:
+        return next(self.ticks, 0.0)
+
+    def gone(self) -> bool:
+        self.looks_left -= 1
+        return self.looks_left < 0
+
+
+def of_warmth(warmth: float) -> dict[str, Any]:
+    body = {"temperature": warmth, "relative_humidity": 50, "units": "metric"}
+    return {"question": "equilibrium", "body": body}
+
+
 def test_no_question_is_begun_when_the_time_of_the_batch_is_over() -> None:
-    ticks = iter([0.0, 1.0, limits.BATCH_SECONDS - 0.1, limits.BATCH_SECONDS, 1e9])
-    asked = [
-        {"question": "equilibrium", "body": {"temperature": n, "relative_humidity": 50,
-                                             "units": "metric"}}
-        for n in (1, 2, 3)
-    ]  # fmt: skip
-    items = list(batch.answer_all(BY_NAME, [*asked, asked[0]], lambda: next(ticks)))
+    place = TimedPlace(1.0, limits.BATCH_SECONDS - 0.1, limits.BATCH_SECONDS, 1e9)
+    asked = [of_warmth(n) for n in (1, 2, 3)]
+    items = list(batch.answer_all(BY_NAME, [*asked, asked[0]], place))
     # The last is equal to the first and costs nothing.
     assert [item.status for item in items] == [200, 200, 503, 200]
     problem = orjson.loads(items[2].body)
     assert problem["type"] == "/problems/unavailable"
-    assert "30 seconds" in problem["detail"]
+    assert "20 seconds" in problem["detail"]
+
+
+def test_a_batch_whose_caller_has_gone_is_given_up() -> None:
+    items = batch.answer_all(BY_NAME, [of_warmth(n) for n in range(9)], TimedPlace(gone=3))
+    assert [next(items).status for _ in range(3)] == [200] * 3
+    with pytest.raises(Refused):
+        next(items)
 
 
 def test_replies_of_a_batch_stay_within_their_bytes(monkeypatch: pytest.MonkeyPatch) -> None:
-    item = next(batch.answer_all(BY_NAME, [AIR]))
+    item = next(batch.answer_all(BY_NAME, [AIR], TimedPlace()))
     monkeypatch.setattr(limits, "BATCH_REPLY_BYTES", int(2.5 * len(item.body)))
-    items = list(batch.answer_all(BY_NAME, [AIR] * 4))
+    items = list(batch.answer_all(BY_NAME, [AIR] * 4, TimedPlace()))
     assert [item.status for item in items] == [200, 200, 503, 503]
     assert "bytes" in orjson.loads(items[3].body)["detail"]
 

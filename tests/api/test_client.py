@@ -251,6 +251,22 @@ def test_it_gives_up_after_the_tries_and_tells_the_last_problem(waits: list[floa
     assert (len(wire.sent), len(waits)) == (3, 2)
 
 
+def test_a_busy_service_that_says_when_is_waited_for_and_costs_no_try(waits: list[float]) -> None:
+    busy = told({}, 503, **{"Retry-After": "2"})
+    stillwood, wire = asking(scripted(*[busy] * 20, told({"answer": 1})), tries=2)
+    assert stillwood.equilibrium(AIR) == {"answer": 1}
+    assert len(wire.sent) == 21
+    assert all(2.25 <= wait <= 10.0 for wait in waits)
+    # But not for ever: five minutes, or as long as chosen.
+    for patience, least in ((300.0, 290.0), (30.0, 20.0)):
+        waits.clear()
+        stillwood, _ = asking(scripted(*[busy] * 200), patience=patience)
+        with pytest.raises(Problem) as caught:
+            stillwood.equilibrium(AIR)
+        assert caught.value.status == 503
+        assert least - 10.0 <= sum(waits) <= patience + 10.0
+
+
 def test_it_does_not_wait_for_an_hour(waits: list[float]) -> None:
     stillwood, _ = asking(scripted(told({"title": "Busy."}, 429, **{"Retry-After": "3600"})))
     with pytest.raises(Problem, match="429 Busy") as caught:

@@ -4,11 +4,8 @@ from __future__ import annotations
 
 import calendar
 import csv
-import dataclasses
 import io
 import re
-import threading
-from concurrent.futures import ThreadPoolExecutor
 from typing import Any
 from urllib.parse import urlencode
 from xml.etree import ElementTree
@@ -19,7 +16,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from api.app import create_app
-from api.question import Example, Question, Reply
+from api.question import Example, Question
 from api.questions import BY_NAME, QUESTIONS
 from api.replies.text import WIDTH
 from api.service import flattened
@@ -684,31 +681,3 @@ def test_a_name_of_several_towns_is_refused_with_their_ids_which_are_taken(
     told = client.post("/v1/room", json=body).get_json()
     assert told["places"][0]["name"].startswith("Columbus, Georgia, United States")
     assert told["asked"]["room"]["climate"] == "town-4188985"
-
-
-def test_long_questions_are_answered_one_at_a_time_and_quick_ones_do_not_wait() -> None:
-    settle, quick = BY_NAME["settle"], BY_NAME["equilibrium"]
-    assert settle.follows
-    assert not quick.follows
-    understood = settle.read(settle.examples[0].body)
-    inside, most = 0, 0
-    held, go_on = threading.Event(), threading.Event()
-
-    def slow(asked: Any) -> Reply[Any]:
-        nonlocal inside, most
-        inside += 1
-        most = max(most, inside)
-        held.set()
-        go_on.wait(timeout=60)
-        inside -= 1
-        return Reply(None)
-
-    with ThreadPoolExecutor(3) as callers:
-        asked = dataclasses.replace(settle, answer=slow)
-        waiting = [callers.submit(asked.reply_to, understood) for _ in range(3)]
-        assert held.wait(timeout=60)
-        # The turn is taken and two wait for it.
-        assert quick.ask(quick.examples[0].body).result
-        go_on.set()
-        assert all(each.result() for each in waiting)
-    assert most == 1

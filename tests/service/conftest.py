@@ -78,12 +78,12 @@ def free_port() -> int:
         return int(listener.getsockname()[1])
 
 
-def _wait_until_ready(live: Live) -> None:
+def _wait_until_ready(live: Live, path: str) -> None:
     deadline = time.monotonic() + START_SECONDS
     while time.monotonic() < deadline:
         assert live.process.poll() is None, f"the server ended:\n{live.log.read_text()}"
         try:
-            with urllib.request.urlopen(f"{live.address}/readyz", timeout=5):
+            with urllib.request.urlopen(f"{live.address}{path}/readyz", timeout=5):
                 return
         except (urllib.error.URLError, OSError):
             time.sleep(0.05)
@@ -116,7 +116,7 @@ def serving(port: int | None = None, *, killed: bool = False, **environment: str
             )
         live = Live(f"http://127.0.0.1:{port}", process, log)
         try:
-            _wait_until_ready(live)
+            _wait_until_ready(live, environment.get("SCRIPT_NAME", ""))
             yield live
         finally:
             if process.poll() is None:

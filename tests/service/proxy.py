@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import re
 import socket
 import subprocess
 import time
@@ -32,15 +33,22 @@ def instance(
 
 
 @contextmanager
-def nginx_before(addresses: Sequence[str], folder: Path, cache: str = "") -> Iterator[str]:
+def nginx_before(
+    addresses: Sequence[str], folder: Path, cache: str = "", *, limited: bool = False
+) -> Iterator[str]:
     """Run deploy/nginx.conf before the instances, on a free port; gives nginx's address.
 
     addresses : of the instances, a `server` line each.
     folder : for its files, among them access.log and error.log.
     cache : lines for the http block, of deploy/SCALE.md.
+    limited : as deployed, to so many requests of one address; else all callers of a test would
+        share that allowance.
     """
     port = free_port()
     site = (ROOT / "deploy" / "nginx.conf").read_text()
+    if not limited:
+        site, count = re.subn(r"(?m)^    limit_(conn|req) .*;\n", "", site)
+        assert count == 2
     # Only the addresses change: those of containers are not to be had here.
     (line,) = [each for each in site.splitlines() if each.strip().startswith("server stillwood:")]
     lines = [line.replace("stillwood:8321", each.removeprefix("http://")) for each in addresses]

@@ -16,7 +16,14 @@ import pytest
 import requests
 
 from tests.service.conftest import Live, serving
-from tests.service.traffic import SELDOM, Connection, computed, every_kind, mixed
+from tests.service.traffic import (
+    SELDOM,
+    Connection,
+    asked_until_begun,
+    computed,
+    every_kind,
+    mixed,
+)
 
 CALLERS: Final = 6  # three times the workers: always more waiting than can be answered
 # `thorough` asks what is promised: 20,000, and 50,000 for the memory.
@@ -36,7 +43,7 @@ def test_every_answer_under_load_is_the_computed_one(live: Live) -> None:
         connection = Connection(live.address)
         for each in asked[part::CALLERS]:
             begun = time.perf_counter()
-            told = connection.ask(each.written())
+            told = asked_until_begun(connection, each.written())
             times.append(time.perf_counter() - begun)
             if told != computed(each):
                 wrong.append(f"{each.name} in {each.form}: {told[0]} {told[1][:300]!r}")
@@ -132,7 +139,11 @@ def test_charts_drawn_at_the_same_time_are_those_drawn_alone() -> None:
     def draw(part: int, address: str) -> list[str]:
         connection = Connection(address)
         turned = charts[part:] + charts[:part]
-        wrong = [each.name for each in turned if connection.ask(each.written()) != computed(each)]
+        wrong = [
+            each.name
+            for each in turned
+            if asked_until_begun(connection, each.written()) != computed(each)
+        ]
         connection.close()
         return wrong
 

@@ -232,6 +232,20 @@ class Connection:
             self._socket = None
 
 
+def is_busy(status: int, body: bytes) -> bool:
+    """Whether the service itself said that a long question could not begin in time."""
+    return status == 503 and b"could not begin within" in body
+
+
+def asked_until_begun(connection: Connection, request: bytes) -> tuple[int, bytes]:
+    """Status and body; a caller who is told to come back does, as `/client.py` does."""
+    while True:
+        status, body = connection.ask(request)
+        if not is_busy(status, body):
+            return status, body
+        time.sleep(1.0)
+
+
 class Callers:
     """Callers, each in a thread, that ask mixed requests without pause and check every reply.
 
@@ -280,7 +294,7 @@ class Callers:
             with self._lock:
                 asked = next(self._next)
             try:
-                status, body = connection.ask(asked.written())
+                status, body = asked_until_begun(connection, asked.written())
             except OSError as error:
                 self.lost.append(error)
                 continue
