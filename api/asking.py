@@ -92,15 +92,15 @@ def form_alone(given: dict[str, Any], what: str) -> str | None:
     return form
 
 
-def body_of(request: Request, place: Place, media_type: str = "application/json") -> bytes:
-    """A request's body of a media type, read whole; raises Refused where it cannot be."""
-    if request.mimetype != media_type or request.headers.get("Content-Encoding"):
+def body_of(request: Request, place: Place, kind: str = "application/json") -> bytes:
+    """The bytes of a request's body, read whole; raises Refused where they cannot be."""
+    if request.mimetype != kind or request.headers.get("Content-Encoding"):
         given = request.headers.get("Content-Encoding") or request.mimetype or "none"
-        what = "JSON" if media_type == "application/json" else "the text"
+        what = "JSON" if kind == "application/json" else "the text"
         raise Refused(
             "wrong-media-type",
             f"Content type {shown(given)} given; send {what} with the header "
-            f"`Content-Type: {media_type}` (curl: -H 'Content-Type: {media_type}') "
+            f"`Content-Type: {kind}` (curl: -H 'Content-Type: {kind}') "
             "and no Content-Encoding.",
         )
     promised = request.content_length
@@ -142,22 +142,16 @@ def _whole(request: Request, promised: int | None) -> bytes:
     return body
 
 
-def _too_large() -> Refused:
-    return Refused("too-large", f"The body may have up to {limits.BODY_BYTES:,} bytes.")
-
-
-def _too_slow() -> Refused:
-    return Refused(
-        "too-slow", f"The whole request must come within {limits.ARRIVE_SECONDS:g} seconds."
-    )
-
-
-def with_text(given: dict[str, Any], names: Sequence[str], body: bytes) -> dict[str, Any]:
-    """What an address gives with a text put in its place, by names one in another."""
+def text_of(body: bytes) -> str:
+    """The text of a body."""
     try:
-        text = body.decode("utf-8-sig")
+        return body.decode("utf-8-sig")
     except UnicodeDecodeError:
         raise Refused("unreadable-request", "The body is not text in UTF-8.") from None
+
+
+def with_text(given: dict[str, Any], names: Sequence[str], text: str) -> dict[str, Any]:
+    """What an address gives with a text put in its place, by names one in another."""
     place = given
     for name in names[:-1]:
         inner = place.setdefault(name, {})
@@ -166,6 +160,16 @@ def with_text(given: dict[str, Any], names: Sequence[str], body: bytes) -> dict[
         place = inner
     _put(place, names[-1], text, ".".join(names))
     return given
+
+
+def _too_large() -> Refused:
+    return Refused("too-large", f"The body may have up to {limits.BODY_BYTES:,} bytes.")
+
+
+def _too_slow() -> Refused:
+    return Refused(
+        "too-slow", f"The whole request must come within {limits.ARRIVE_SECONDS:g} seconds."
+    )
 
 
 def parse(body: bytes) -> dict[str, Any]:

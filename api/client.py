@@ -252,17 +252,19 @@ class Stillwood:
     )
     room = _question("room", "Twelve months of air in a room.", "room")
     movement = _question(
-        "movement", "Change of size between two moistures or airs.", "spread seed slab before after"
+        "movement",
+        "Change of size between two moistures or airs.",
+        "spread seed slab before after spiral_grain",
     )
     settle = _question(
         "settle",
         "What a slab settles to in a room, when, and how it moves.",
-        "spread seed slab moisture faces room starts",
+        "spread seed slab moisture faces room starts sorption",
     )
     course = _question(
         "course",
         "A slab day by day through a list of stays.",
-        "spread seed slab moisture cup starts stays profiles rows",
+        "spread seed slab moisture cup sorption starts stays profiles rows",
     )
     fixings = _question(
         "fixings",
@@ -279,6 +281,11 @@ class Stillwood:
         "flattening",
         "Whether and how a cupped slab can be brought flat.",
         "spread seed slab cup moisture faces room starts plan bars",
+    )
+    load = _question(
+        "load",
+        "Whether a slab bears somebody on its edge, and how it sags.",
+        "slab moisture overhang force groove groove_from_load checked span base",
     )
     reading = _question(
         "reading",
@@ -480,8 +487,8 @@ def _pause(attempt: int, told: float = 0.0) -> float:
     Clients that were refused together would else come back together.  Gives the seconds waited.
     """
     longest = _LONGEST_OWN_WAIT if told else _LONGEST_WAIT
-    doubled: float = _FIRST_WAIT * 2 ** min(attempt - 1, 10)
-    wait = told + min(doubled, longest) * random.uniform(0.5, 1.0)
+    own = min(_FIRST_WAIT * 2.0 ** min(attempt - 1, 10), longest)
+    wait = told + own * random.uniform(0.5, 1.0)
     time.sleep(wait)
     return wait
 

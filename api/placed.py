@@ -14,7 +14,7 @@ _DEEPEST: Final = 4  # objects in one another; a stay's room lies three deep
 
 
 @dataclass(frozen=True, slots=True)
-class PlaceUsed:
+class Place:
     """A place that was used, in words with its stations; its id, and the credit due."""
 
     name: str
@@ -30,14 +30,12 @@ class PlaceAnswer(Answer):
     attribution = members.Texts("credit that must stay with the figures")
 
 
-def places_of(asked: Any) -> tuple[PlaceUsed, ...]:
+def places_of(asked: Any) -> tuple[Place, ...]:
     """Every place in a question as understood, in its order, each once."""
     outdoors = (room.outdoor for room in _rooms(asked, _DEEPEST))
     return tuple(
         dict.fromkeys(
-            PlaceUsed(one.name, one.id or None, one.attribution)
-            for one in outdoors
-            if one is not None
+            Place(one.name, one.id or None, one.attribution) for one in outdoors if one is not None
         )
     )
 
@@ -55,6 +53,6 @@ def _rooms(value: Any, deep: int) -> Iterator[Room]:
             yield from _rooms(getattr(value, field.name), deep - 1)
 
 
-def told(places: tuple[PlaceUsed, ...]) -> str:
+def told(places: tuple[Place, ...]) -> str:
     """The places as a paragraph."""
     return f"Place: {'; '.join(place.name for place in places)}."

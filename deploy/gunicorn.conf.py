@@ -52,9 +52,20 @@ if 0 <= _soft < _wanted:
 preload_app = True
 
 # The heartbeat file and the counters must not wait for a disk; in a container with a read-only
-# root /dev/shm is writable all the same.
-_in_memory = Path("/dev/shm")
-_scratch = str(_in_memory) if os.access(_in_memory, os.W_OK) else None
+# root /dev/shm is writable all the same.  Where it is full a write to a counter would end the
+# worker (SIGBUS), so room is looked for first.
+_ROOM = 256 * 1024 * (workers + 2)  # bytes; some 200 kB of counters a process
+
+
+def _has_room(folder):
+    try:
+        about = os.statvfs(folder)
+    except OSError:
+        return False
+    return os.access(folder, os.W_OK) and about.f_bavail * about.f_frsize >= _ROOM
+
+
+_scratch = next(filter(_has_room, ("/dev/shm", os.environ.get("TMPDIR") or "/tmp")), None)
 worker_tmp_dir = _scratch
 
 # A worker is replaced now and then, so that a leak in any library stays small; the jitter keeps
@@ -107,7 +118,13 @@ _OWNER = "PROMETHEUS_MULTIPROC_DIR_OF"
 if os.environ.get(_OWNER) != str(os.getpid()):
     os.environ[_OWNER] = str(os.getpid())
     if not os.environ.get(_COUNTERS):
-        _remove_left_over(Path(_scratch or tempfile.gettempdir()))
+        for _folder in ("/dev/shm", "/tmp"):
+            _remove_left_over(Path(_folder))
+        if _scratch is None:
+            raise SystemExit(
+                f"stillwood: no room for the counters: {_ROOM:,} bytes are needed in /dev/shm, "
+                "in the folder of TMPDIR or in that of PROMETHEUS_MULTIPROC_DIR"
+            )
         _made = tempfile.mkdtemp(prefix="stillwood-", dir=_scratch)
         os.environ[_COUNTERS] = _made
         atexit.register(_remove_counters, _made, os.getpid())

@@ -30,6 +30,8 @@ SETTLED: Final = 0.02  # fall of the cost (twice the log posterior) that ends th
 # 15 parameters effective (measured on made-up histories; 1.3 leaves half of that).
 WIDER: Final = 1.15
 PROPOSED: Final = 4  # proposals for each draw
+ENOUGH: Final = 100.0  # proposals that must count, or
+ENOUGH_OF_ALL: Final = 0.2  # of all where few are asked for (judgement)
 
 
 @dataclass(frozen=True, slots=True)
@@ -139,29 +141,77 @@ def fit(data: Data, start: Floats | None = None) -> Fit:
     return Fit(theta, covariance, predicted, slopes, best, evidence)
 
 
+@dataclass(frozen=True, slots=True)
+class Drawn:
+    """Draws from the posterior.
+
+    theta : (count + 1, parameters), the first most probable; effective : how many proposals of one
+    weight these are worth, before the weights were tempered (Kish 1965, memory); power : what the
+    weights were raised to so that `ENOUGH` of them count, 1 where that was so already.
+    """
+
+    theta: Floats
+    effective: float
+    power: float
+
+
+def effective(weight: Floats) -> float:
+    """How many of one weight so many unlike ones are worth.
+
+    Examples
+    --------
+    >>> effective(np.array([1.0, 1.0, 0.0, 0.0]))
+    2.0
+    """
+    return float(weight.sum() ** 2 / np.sum(weight**2))
+
+
+def _tempered(score: Floats, enough: float) -> float:
+    """Largest power in 0..1 at which enough of the weights count; by bisection."""
+
+    def counts(power: float) -> bool:
+        return effective(np.exp(power * (score - score.max()))) >= enough
+
+    if counts(1.0):
+        return 1.0
+    low, high = 0.0, 1.0
+    for _ in range(20):
+        middle = 0.5 * (low + high)
+        low, high = (middle, high) if counts(middle) else (low, middle)
+    return low
+
+
 def draws(data: Data, found: Fit, count: int, seed: int) -> Floats:
-    """Parameters drawn from the posterior, (count + 1, parameters), the first most probable.
+    """Parameters drawn from the posterior, (count + 1, parameters); see `drawn`."""
+    return drawn(data, found, count, seed).theta
+
+
+def drawn(data: Data, found: Fit, count: int, seed: int) -> Drawn:
+    """Draw from the posterior.
 
     Four times as many are proposed from the Gauss-Newton posterior, widened, and resampled by
-    weight: every one comes as often as its weight asks, to within one.
+    weight: every one comes as often as its weight asks, to within one.  Where a few proposals would
+    take all the weight, the weights are tempered towards the proposal.
     """
     if count == 0:
-        return found.theta[None, :]
+        return Drawn(found.theta[None, :], 1.0, 1.0)
     size = found.theta.size
     proposed = PROPOSED * count
     sobol = qmc.Sobol(size + 1, scramble=True, rng=np.random.default_rng(seed))
-    power = int(np.ceil(np.log2(proposed)))
-    uniform = np.clip(sobol.random_base2(power)[:proposed], 1e-6, 1.0 - 1e-6)
+    doublings = int(np.ceil(np.log2(proposed)))
+    uniform = np.clip(sobol.random_base2(doublings)[:proposed], 1e-6, 1.0 - 1e-6)
     normal = ndtri(uniform[:, :size])
     theta = found.theta + WIDER * normal @ np.linalg.cholesky(found.covariance).T
     theta = np.clip(theta, -FARTHEST, FARTHEST)
     miss = data.whiten(data.values - data.predict(theta))
     score = -0.5 * np.sum(miss**2, axis=1) - 0.5 * np.sum(theta**2, axis=1)
     score += 0.5 * np.sum(normal**2, axis=1)  # over the proposal's density
-    weight = np.exp(score - score.max())
+    power = _tempered(score, min(ENOUGH, ENOUGH_OF_ALL * proposed))
+    weight = np.exp(power * (score - score.max()))
     ladder = (np.arange(count) + float(uniform[0, size])) / count
     chosen = np.searchsorted(np.cumsum(weight / weight.sum()), ladder)
-    return np.vstack([found.theta, theta[np.minimum(chosen, proposed - 1)]])
+    told = np.vstack([found.theta, theta[np.minimum(chosen, proposed - 1)]])
+    return Drawn(told, effective(np.exp(score - score.max())), power)
 
 
 def apart(data: Data, found: Fit) -> Floats:

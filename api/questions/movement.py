@@ -8,7 +8,7 @@ from typing import Any, Final
 from marshmallow import ValidationError, validates_schema
 
 from api.quantities import Moisture as MoistureField
-from api.quantities import RelativeHumidity, Temperature
+from api.quantities import Plain, RelativeHumidity, Temperature
 from api.question import Answered, Example, Question, Reply
 from api.replies import members, text
 from api.replies.members import Answer, itself
@@ -17,10 +17,11 @@ from api.replies.text import Page, Rows
 from api.schema import Either, SpreadShape, refuse
 from api.shapes.moisture import MOISTURE, AtDepth, MoistureShape, misplaced, moisture_of
 from api.shapes.slab import slab_field
-from api.units import LENGTH, PER_PERCENT, PERCENT, System
+from api.units import LENGTH, PER_PERCENT, PERCENT, PLAIN, System
 from model.answers import movement
 from model.answers.movement import InAir, Movement, State
 from model.basis import cite
+from model.behaviour import shape
 from model.behaviour.slab import Slab
 from model.properties import sorption
 from model.spread import Figure, Samples
@@ -34,6 +35,7 @@ class Asked:
     before: State
     after: State
     samples: Samples
+    spiral_grain: float | None = None
 
     def __post_init__(self) -> None:
         refuse(
@@ -93,10 +95,19 @@ class MovementShape(SpreadShape):
     slab = slab_field("the slab, with the size it has in the first state", required=True)
     before = _state_field("the first state: a moisture, or the air it has settled in")
     after = _state_field("the second state: a moisture, or the air it settles in")
+    spiral_grain = Plain(
+        "angle of the grain to the length in degrees, for the twist", low=0.0, high=15.0
+    )
 
 
 def _answer(asked: Asked) -> Reply[Movement]:
-    moved = movement.movement(asked.slab, asked.before, asked.after, asked.samples)
+    moved = movement.movement(
+        asked.slab,
+        asked.before,
+        asked.after,
+        asked.samples,
+        spiral_grain=asked.spiral_grain,
+    )
     return Reply(moved, moved.notes, basis=cite(*moved.formulas))
 
 
@@ -138,6 +149,23 @@ class MovementRings(Answer):
     check_opening = members.Number(
         LENGTH, "of a check from the pith at the nearer face", null="when the pith lies outside"
     )
+    edges_go = members.Number(
+        LENGTH,
+        "both edges, away from the face that a check from the pith reaches, in a V",
+        of="v_rise",
+        null="when the pith lies outside",
+    )
+
+
+class MovementOutOfLine(Answer):
+    """What may come along the length."""
+
+    bow = members.Number(LENGTH, "of a usual difference from face to face")
+    crook = members.Number(LENGTH, "of a usual difference from edge to edge")
+    twist = members.Number(
+        PLAIN, "degrees, one end against the other", null="without spiral_grain and pith"
+    )
+    corner_rises = members.Number(LENGTH, of="corner", null="without spiral_grain and pith")
 
 
 class MovementAnswer(Answer):
@@ -150,6 +178,15 @@ class MovementAnswer(Answer):
     moisture = members.Part(MovementMoisture, of=itself)
     handbook = members.Part(MovementByHandbook, of=itself)
     rings = members.Part(MovementRings, left_out="when no pith is told")
+    out_of_line = members.Part(MovementOutOfLine, of="crooked", left_out="when no length is told")
+    planed = members.Part(
+        CupFigure,
+        "at once, by planing 1 mm off the top face alone",
+        of=lambda moved: (
+            None if moved.planing is None else shape.cupped(moved.planing, moved.width.before)
+        ),
+        left_out="when no stress is told",
+    )
 
 
 def _text(answered: Answered[Asked, Movement]) -> Page:
@@ -184,6 +221,13 @@ def _text(answered: Answered[Asked, Movement]) -> Page:
             f"{whose} coefficient ({moved.width.coefficient:.5f} for 1 %) gives "
             f"{_signed(by_handbook, system)} for the width."
         )
+    if moved.planing is not None:
+        at_once = shape.cupped(moved.planing, moved.width.before)
+        size = text.short_length(at_once.amount.value, system)
+        parts.append(
+            f"It brings stress along: every millimetre planed off the top face alone cups it "
+            f"{size} {at_once.shape} at once; as much off both faces, hardly at all."
+        )
     if moved.rings is not None:
         parts.append(
             f"With its rings about the pith the width changes {_signed(moved.rings.change, system)}"
@@ -195,6 +239,24 @@ def _text(answered: Answered[Asked, Movement]) -> Page:
                 "A check from the pith opens by about "
                 f"{text.short_length(opening, system)} at the nearer face."
             )
+        rise = moved.rings.v_rise
+        if rise is not None and rise > 0.0 and not text.is_nothing(rise, system):
+            parts.append(
+                "If a check reaches the face nearer the bark alone, both edges go "
+                f"{text.short_length(rise, system)} away from that face, in a V."
+            )
+    if moved.crooked is not None:
+        along = moved.crooked
+        told = (
+            f"Along its length it may bow {text.short_length(along.bow, system)}"
+            f" and crook {text.length(along.crook, system)}"
+        )
+        if along.twist is not None and along.corner is not None:
+            told += (
+                f", and twist {along.twist:.1f} degrees: a corner rises "
+                f"{text.short_length(along.corner, system)}"
+            )
+        parts.append(told + ".")
     return Page(decision + ".", parts)
 
 

@@ -268,6 +268,17 @@ def percent(figure: Figure) -> str:
     return f"{figure.value:.1f} %" + (f" ({ends})" if ends else "")
 
 
+def chance(share: float) -> str:
+    """A chance in percent, as sure as it is.
+
+    >>> chance(0.002), chance(0.163), chance(0.998)
+    ('under 1 %', '16 %', 'over 99 %')
+    """
+    if share < 0.01:
+        return "under 1 %"
+    return "over 99 %" if share > 0.99 else f"{100.0 * share:.0f} %"
+
+
 def about_day(day: float) -> str:
     """When something comes, in days from the start.
 

@@ -9,7 +9,7 @@ from typing import Any, ClassVar, Final, Literal
 from marshmallow import ValidationError, validates_schema
 
 from api.quantities import Area, Length, SecondMoment, Stress, shown
-from api.schema import Choice, Part, Shape, Whole, one_of
+from api.schema import Choice, Flag, Part, Shape, Whole, one_of
 from api.shapes.slab import SpeciesField
 from model.behaviour import bars, stiffeners
 from model.behaviour.bars import Bar
@@ -46,6 +46,11 @@ class FastenerShape(Shape):
         "diameter of what passes through the slot; the bolt of an insert", low=0.001, high=0.030
     )
     depth = Length("how deep its hole reaches; the thread if left out", low=0.003, high=0.300)
+    head = Length(
+        "diameter of its head or washer; twice what passes through when left out",
+        low=0.002,
+        high=0.1,
+    )
 
     @validates_schema
     def _hole_takes_the_thread(self, data: Any, **kwargs: Any) -> None:
@@ -84,7 +89,10 @@ def _bar(
     if section == "flat":
         return bars.flat(width, height, modulus, slot)
     if section == "timber":
-        return bars.timber(width, height, modulus)
+        if species is None:
+            return bars.timber(width, height, modulus)
+        dense = strength.characteristic_density(species.specific_gravity)
+        return bars.timber(width, height, modulus, density=dense)
     try:
         if section == "channel":
             return bars.channel(width, height, wall, modulus, slot, legs)
@@ -176,6 +184,8 @@ class Bars:
     along: tuple[float, ...] = ()
     across: tuple[float, ...] = ()
     fastener: Fastener | None = None
+    length: float | None = None
+    shimmed: bool = False
 
     def faults(self, slab: Slab, name: str = "bars") -> dict[str, Any]:
         """What does not fit a slab, of a member called `name`."""
@@ -192,6 +202,15 @@ class Bars:
         if max(across) > slab.width:
             wrong["fixings"] = [
                 f"{1e3 * max(across):g} mm given: the slab is {1e3 * slab.width:g} mm wide"
+            ]
+        elif self.length is not None and self.length > slab.width * (1.0 + 1e-9):
+            wrong["length"] = [
+                f"{1e3 * self.length:g} mm given: the slab is {1e3 * slab.width:g} mm wide"
+            ]
+        elif self.length is not None and self._off_the_bar(slab.width, across):
+            wrong["length"] = [
+                f"{1e3 * self.length:g} mm given: in the middle of {1e3 * slab.width:g} mm it does "
+                f"not reach the fixings at {1e3 * min(across):g} and {1e3 * max(across):g} mm"
             ]
         elif len(set(across)) < len(across):
             wrong["fixings"] = ["two fixings at one place; give each place once"]
@@ -210,8 +229,19 @@ class Bars:
     def on(self, slab: Slab) -> Stiffeners:
         """The model's bars on a slab that they fit."""
         return Stiffeners(
-            self.bar, self._along(slab), self._across(slab), self.fastener, self.recess
+            self.bar,
+            self._along(slab),
+            self._across(slab),
+            self.fastener,
+            self.recess,
+            self.length,
+            self.shimmed,
         )
+
+    def _off_the_bar(self, width: float, across: tuple[float, ...]) -> bool:
+        assert self.length is not None
+        start = 0.5 * (width - self.length) * (1.0 - 1e-9)
+        return min(across) < start or max(across) > width - start
 
     def _along(self, slab: Slab) -> tuple[float, ...]:
         assert slab.length is not None
@@ -221,7 +251,7 @@ class Bars:
         return self.across or stiffeners.usual_fixings(slab.width)
 
 
-_OF_BARS: Final[tuple[str, ...]] = ("count", "fastener", "recess")
+_OF_BARS: Final[tuple[str, ...]] = ("count", "fastener", "recess", "length", "shimmed")
 
 
 class BarsShape(BarShape):
@@ -253,6 +283,15 @@ class BarsShape(BarShape):
         low=0.0,
         high=0.25,
         load_default=0.0,
+    )
+    length = Length(
+        "length of each, in the middle of the width; 25 mm short of both edges when left out",
+        low=0.02,
+        high=3.0,
+    )
+    shimmed = Flag(
+        "whether they are packed out to the cup of the day, so that they do not draw it flat",
+        load_default=False,
     )
 
     @validates_schema(pass_original=True, skip_on_field_errors=False)

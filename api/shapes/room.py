@@ -24,7 +24,7 @@ from api.schema import Choice, Flag, Name, Part, Rows, Shape, Told
 from api.shapes.log import ROOM_TEMPERATURE, LogShape
 from api.sharing import once
 from api.units import System
-from model.surroundings import climate, house, indoors, logged, machines
+from model.surroundings import climate, house, indoors, living, logged, machines
 from model.surroundings.climate import Outdoor, TooFar
 from model.surroundings.room import HIGHEST_HUMIDITY, Room, constant, from_months
 
@@ -154,7 +154,7 @@ class RoomShape(Shape):
     kind = Choice(
         "what it is; a room when left out. part_heated and cellar belong to a heated house, a shed "
         "is closed (garage, loft), an open_shed well aired",
-        house.KINDS,
+        living.KINDS,
     )
     heat_to = Temperature(
         "temperature that heating keeps; of a part-heated room or a cellar, in the house beside it",
@@ -200,7 +200,7 @@ class RoomShape(Shape):
         high=10_000.0,
     )
     method = Choice(
-        "how the humidity of a room is found; vapour_excess when left out", house.METHODS
+        "how the humidity of a room is found; vapour_excess when left out", living.METHODS
     )
     generation = Mass("water given off in a day, for moisture_balance", low=0.0, high=1000.0)
     air_changes = Plain(

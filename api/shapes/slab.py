@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Any, Final
+from typing import Any, ClassVar, Final
 
-from marshmallow import ValidationError
+from marshmallow import ValidationError, validates_schema
 
 from api.quantities import Length, Moisture, Percent, Plain, Stress, shown
-from api.schema import Choice, Either, Flag, Name, Part, Shape, no_such
+from api.schema import Choice, Either, Flag, Name, Part, Shape, no_such, one_of
 from api.units import System
-from model.behaviour import rings
+from model.behaviour import brought, rings
+from model.behaviour.brought import Brought
 from model.behaviour.slab import GRAIN, BarkSide, Slab
 from model.properties import species
 from model.properties.species import Species
@@ -127,6 +129,115 @@ class PithShape(Shape):
     across = Length("offset of the pith from the middle", low=-1.5, high=1.5, load_default=0.0)
 
 
+@dataclass(frozen=True, slots=True)
+class Slice:
+    """A slice across the grain, split at mid-thickness [m]."""
+
+    gap: float
+    length: float
+
+    def of(self, thickness: float) -> Brought:
+        """What it tells of a slab of a thickness [m]."""
+        return brought.by_slice(self.gap, self.length, thickness)
+
+
+@dataclass(frozen=True, slots=True)
+class Prong:
+    """A prong along a face, its neighbours broken out [m]."""
+
+    bends: float
+    length: float
+    prong: float
+
+    def of(self, thickness: float) -> Brought:
+        """What it tells of a slab of a thickness [m]."""
+        if self.prong > 0.5 * thickness:
+            raise ValidationError(
+                {
+                    "stress": {
+                        "prong": {
+                            "thickness": [
+                                f"{1e3 * self.prong:g} mm given: more than half of the slab's "
+                                f"{1e3 * thickness:g} mm"
+                            ]
+                        }
+                    }
+                }
+            )
+        return brought.by_prong(self.bends, self.length, self.prong, thickness)
+
+
+@dataclass(frozen=True, slots=True)
+class Stressed:
+    """Stress brought along, by one of both."""
+
+    told: Slice | Prong
+
+    def of(self, thickness: float) -> Brought:
+        """What it tells of a slab of a thickness [m]; refuses what no wood bears."""
+        made = self.told.of(thickness)
+        if abs(made.skin) > brought.MOST:
+            way = "slice" if isinstance(self.told, Slice) else "prong"
+            told = (
+                f"a strain of {abs(made.skin):.2g} at the faces: no wood bears more than "
+                f"{brought.MOST:g} across the grain; look at the sizes"
+            )
+            raise ValidationError({"stress": {way: [told]}})
+        return made
+
+
+class SliceShape(Shape):
+    """A slice 10 to 20 mm along the grain, split at mid-thickness and looked at at once."""
+
+    makes = Slice
+
+    gap = Length(
+        "between its halves laid together; positive where they are hollow toward the cut, as of a "
+        "casehardened slab, negative where they are round",
+        low=-0.05,
+        high=0.05,
+        required=True,
+    )
+    length = Length("of the slice, along the slab's width", low=0.02, high=1.0, load_default=0.1)
+
+
+class ProngShape(Shape):
+    """A prong sawn along a face, its neighbours broken out, looked at at once."""
+
+    makes: ClassVar[Callable[..., Any]] = staticmethod(
+        lambda bends, length, thickness: Prong(bends, length, thickness)
+    )
+
+    bends = Length(
+        "how far its tip moved; positive inward, as of a casehardened slab",
+        low=-0.05,
+        high=0.05,
+        required=True,
+    )
+    length = Length("of the prong", low=0.02, high=1.0, required=True)
+    thickness = Length("of the prong", low=0.001, high=0.1, required=True)
+
+
+def _stressed(slice: Slice | None = None, prong: Prong | None = None) -> Stressed:
+    told = slice or prong
+    assert told is not None
+    return Stressed(told)
+
+
+class BroughtShape(Shape):
+    """Stress a slab brings along from its drying."""
+
+    makes: ClassVar[Callable[..., Any]] = staticmethod(_stressed)
+    rule = "give slice or prong"
+
+    slice = Part(SliceShape, "a slice split at mid-thickness")
+    prong = Part(ProngShape, "a prong along a face")
+
+    @validates_schema(pass_original=True, skip_on_field_errors=False)
+    def _one_way(self, data: Any, original: Any, **kwargs: Any) -> None:
+        one_of(original, ("slice", "prong"), "the stress")
+
+
 class SlabShape(Shape):
     """A slab of one piece of wood."""
 
@@ -139,6 +250,7 @@ class SlabShape(Shape):
         "angle between ring tangent and width in degrees: flat 0, quarter 90", low=0.0, high=90.0
     )
     pith = Part(PithShape, "where the pith lies, which says most of the rings")
+    stress = Part(BroughtShape, "stress it brings along, by a slice or a prong; none if left out")
     bark_side = Choice("face that was nearer the bark; either when left out", ("top", "bottom"))
 
     @staticmethod
@@ -151,6 +263,7 @@ class SlabShape(Shape):
         grain: str | None = None,
         ring_angle: float | None = None,
         pith: Pith | None = None,
+        stress: Stressed | None = None,
     ) -> Slab:
         """The slab; of what is said of the rings the most exact counts, the rest must agree."""
         if pith is not None:
@@ -175,6 +288,7 @@ class SlabShape(Shape):
             pith_across=0.0 if pith is None else pith.across,
             bark_side=bark_side or "top",
             bark_known=bark_side is not None,
+            brought=None if stress is None else stress.of(thickness),
         )
 
 

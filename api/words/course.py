@@ -20,6 +20,13 @@ NOTES: Final[dict[str, Sentence]] = {
         "judgement",
         1,
     ),
+    "brought-along": Sentence(
+        "The stress it brings along is a parabola through the thickness, as the slice or prong "
+        "tells; one look at one place, so within a third or so. It fades very slowly at room "
+        "conditions.",
+        "/slab/stress",
+        "CEN/TS 14464, form (memory); Tarvainen et al. 2006 (printed)",
+    ),
     "creep": Sentence(
         "Set under changing moisture is judged between published figures that differ by ten times: "
         "cup is known within a factor of 1.6 to 2, forces within 2; a cup that turns over after "

@@ -33,7 +33,7 @@ DOINGS: Final[dict[Doing, str]] = {
     "left": "left as it is",
     "turned": "turned over",
     "opened": "both faces opened",
-    "finished": "both faces finished alike",
+    "finished": "both finished alike",
 }
 MEASURINGS: Final[dict[Measuring, str]] = {
     "when": "Find out when the cup came: within a day of planing it is stress let go, over days "
@@ -52,6 +52,14 @@ MEASURINGS: Final[dict[Measuring, str]] = {
 def _cannot_tell(first: Cause, second: Cause, measuring: Measuring | None) -> str:
     told = f"Can't tell: {CAUSES[first]} and {CAUSES[second]} explain what was seen about equally."
     return told if measuring is None else f"{told} What would tell: {MEASURINGS[measuring]}"
+
+
+def _bark(side: str, chance: float) -> str:
+    return (
+        "Which face is the bark side is not told, and with it which way the rings cup: both were "
+        f"tried, and likelier it is the {side} ({100 * chance:.0f} %). Look at the end grain, and "
+        "tell bark_side."
+    )
 
 
 def _guessed(lying: Lying, chance: float) -> str:
@@ -88,10 +96,19 @@ NOTES: Final[dict[str, Sentence]] = {
     "no-cup": Sentence("There is no cup to explain.", rank=1),
     "cannot-tell": Sentence(_cannot_tell, source="derived", rank=1),
     "does-not-fit": Sentence(
-        "What was seen does not go together by any of these causes: look at the figures, the "
-        "species and the dates again.",
+        "What was seen does not go together by any of these causes, so none is named. It would "
+        "take something else: the other face closed, the bark side down, a room much drier or "
+        "damper than told, or a slab held or moved. Look at these, the figures, the species and "
+        "the dates again.",
         source="derived",
         rank=1,
+    ),
+    "bark-guessed": Sentence(_bark, "/slab/bark_side", "derived", 1),
+    "few-draws": Sentence(
+        "The draws that fit are few: they are worth {effective:.0f} equal ones. Their weights are "
+        "evened out until {enough:.0f} count, which widens what is told.",
+        source="derived",
+        rank=2,
     ),
     "faces-guessed": Sentence(_guessed, source="derived", rank=1),
     "strip": Sentence(

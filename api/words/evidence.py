@@ -32,6 +32,14 @@ def _stuck(settles: float, target: float, humidity: float | None) -> str:
     )
 
 
+def _species_row(row: str, weak: bool) -> str:
+    sure = " They are weakly known." if weak else ""
+    return (
+        f"Corrected to this wood by the meter constants of {row}; a meter set to its wood already "
+        f"must not be corrected again (scale: species).{sure}"
+    )
+
+
 _RANGES: Final = "Wood Handbook FPL-GTR-190: conductance 6 to 30 %, dielectric 4 to 30 %"
 _THREE: Final = "judgement: three standard deviations"
 
@@ -89,11 +97,23 @@ NOTES: Final[dict[str, Sentence]] = {
         1,
     ),
     "species-uncorrected": Sentence(
-        "No constants of this wood are given, so the reading stays on the Douglas-fir scale; "
-        "species differ by 10 % of the reading and more. Calibrate with one oven-dried piece.",
+        "No meter constants of this wood are known, so the reading stays on the Douglas-fir scale; "
+        "species differ by 8 % of the reading and more. Calibrate with one oven-dried piece.",
         "",
-        "judgement; Pfaff & Garrahan 1986 form (memory)",
+        "spread of the woods of James 1988, FPL-GTR-6 (memory)",
         1,
+    ),
+    "species-row": Sentence(
+        _species_row,
+        "",
+        "James 1988, FPL-GTR-6 Table 1 (memory); VTT Publications 420 Table 5 (second-hand)",
+        2,
+    ),
+    "temperature-of-room": Sentence(
+        "The wood's temperature is not given: taken as its room's, {temperature:.0f} °C.",
+        "",
+        "judgement: within 3 K",
+        2,
     ),
     "resistance-extrapolated": Sentence(
         "Outside the 7 to 20 % of the resistance table its straight line is carried on.",
@@ -187,6 +207,20 @@ NOTES: Final[dict[str, Sentence]] = {
         "derived",
         1,
     ),
+    "faces-drawn": Sentence(
+        "What is on the faces is not told: the top is taken as bare and the bottom as anything "
+        "from open on sticks to shut on a bench. Tell faces, and the dates become surer.",
+        "/faces",
+        "judgement",
+        1,
+    ),
+    "depth-drawn": Sentence(
+        "No depth of the pins is told: anything from a twentieth of the thickness to its middle is "
+        "reckoned with. Shallow pins read too dry while it dries; tell depth.",
+        "/readings",
+        "judgement",
+        1,
+    ),
     "contradiction": Sentence(_contradiction, "/readings", "derived", 1),
     "rate-unlike-species": Sentence(
         "The rate fitted is {times:.2g} times the species' figure, far outside its usual range: "
@@ -259,6 +293,16 @@ REASONS: Final[dict[str, Sentence]] = {
     "ends-agree": Sentence(
         f"{_ENDS} They agree with the body within the error: the slab is about as dry as this air "
         "will make it."
+    ),
+    "weights-alone": Sentence(
+        "Weights alone do not tell how much of them is wood: add its oven-dry weight, or a pin "
+        "reading or an oven-dry piece beside one of them."
+    ),
+    "one-reading": Sentence(
+        "One reading is no proof: read again in two weeks at the same depth, or dry a piece."
+    ),
+    "readings-apart": Sentence(
+        "Readings contradict each other and none can be told to be the wrong one: read again."
     ),
     "mean-depth": Sentence("a parabolic profile has its mean at this depth"),
     "other-face": Sentence("the same from the other face tells whether the faces dry alike"),

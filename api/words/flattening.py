@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Final
 
 from api.words.sentence import Sentence, filled
+from model.answers.flattening.flatten import Verdict
 from model.answers.flattening.treatments import Way, way_of
 from model.codes import Said
 
@@ -34,6 +35,32 @@ NOTES: Final[dict[str, Sentence]] = {
         "more may go in, and dry out again, than told.",
         "/plan/wet_face",
         "physics of the model",
+    ),
+    "even-out-first": Sentence(
+        "Core and faces differ by more than 1 %: let both faces dry open until they agree, then "
+        "judge the cup that is left.",
+        "/moisture",
+        "common practice, no source",
+        1,
+    ),
+    "plan-at-the-edge": Sentence(
+        "The best of the plans tried wets for {hours:g} hours, the shortest or longest tried: a "
+        "better one may lie beyond.",
+        "/plan/hours",
+        "search over hours and clamping",
+        1,
+    ),
+    "warmth": Sentence(
+        "Warmth speeds the water and softens the wood only while it lasts: a slab this thick warms "
+        "or cools through in some {hours:.1f} hours. Set by heat needs all of it hot, above 20 % "
+        "moisture, and dried while held: not counted.",
+        "/plan/temperature",
+        "Hamdan et al. 2000 (printed); Wood Handbook trends (memory)",
+    ),
+    "length-for-strength": Sentence(
+        "The length is not told: the slab's strength is that of {length:size}.",
+        "/slab/length",
+        "judgement",
     ),
     "checks": Sentence(
         "3 to 11 MPa can stand at a wetted or clamped face: look for checks daily, and stop when "
@@ -73,10 +100,45 @@ CAUTIONS: Final[dict[str, Sentence]] = {
         rank=1,
     ),
 }
+
+
+def _breaks(chance: float, in_steps: bool) -> str:
+    told = f"Drawn that far the slab splits (chance {chance:.0%})"
+    return told + (
+        " even in small steps: plane the cup away, or rip."
+        if in_steps
+        else ": draw it little by little over weeks, less far, or plane."
+    )
+
+
+def _may_break(chance: float, in_steps: bool) -> str:
+    how = "in small steps" if in_steps else "drawn at once"
+    return (
+        f"The slab may split, {how} (chance {chance:.0%}). Tighten a little a week, look "
+        "along both faces each time, and stop at the first check."
+    )
+
+
 REASONS: Final[dict[str, Sentence]] = {
+    "breaks": Sentence(_breaks),
+    "may-break": Sentence(_may_break),
+    "risk-for-little": Sentence(
+        "The slab is likelier to split (chance {chance:.0%}) than to end flatter (chance "
+        "{helps:.0%}): leave it."
+    ),
+    "too-thin-to-plane": Sentence(
+        "It is too thin to plane the cup away: rip it, or take bars packed out to it."
+    ),
+    "may-not-help": Sentence(
+        "It is not sure to help (chance {chance:.0%}): what tells is a slice or strip cut off and "
+        "measured, or a trial on an offcut."
+    ),
     "cup-small": Sentence("The cup is small: planing takes it out with less risk than water."),
     "leaves-most": Sentence("The plan leaves most of the cup, or makes it worse."),
-    "hollow-wetted": Sentence("A hollow face wetted and left to dry ends a little more hollow."),
+    "hollow-wetted": Sentence(
+        "A wetted hollow face looks flat for a day and ends more hollow; the round face wetted and "
+        "held looks worse and ends flatter."
+    ),
     "bends-over": Sentence(
         "The plan bends it the other way: wet it for less time, or hold it less past flat."
     ),
@@ -92,6 +154,13 @@ REASONS: Final[dict[str, Sentence]] = {
     ),
 }
 REFUSALS: Final[dict[str, Sentence]] = {}
+
+VERDICT: Final[dict[Verdict, str]] = {
+    "yes": "yes",
+    "risky": "risky",
+    "cannot-tell": "cannot tell",
+    "no": "no",
+}
 
 # What the ways of dealing with a cup are called, by their codes.
 WAYS: Final[dict[Way, str]] = {
@@ -112,6 +181,7 @@ def _plan(
     hold_days: float,
     over_correct: float,
     days: float,
+    in_steps: bool,
 ) -> str:
     parts = []
     if wet_face is not None:
@@ -125,7 +195,8 @@ def _plan(
             past = f"past flat, {over_correct:g} times the cup,"
         elif over_correct < 1.0:
             past = f"back by {100.0 * over_correct:.0f} % of the cup"
-        parts.append(f"clamp it {past} and dry it held {hold_days:.0f} days")
+        little = "little by little, a step a week, " if in_steps else ""
+        parts.append(f"clamp it {little}{past} and dry it held {hold_days:.0f} days")
     else:
         parts.append(f"leave it free to dry {days:.0f} days")
     return ", then ".join(parts)
@@ -141,12 +212,13 @@ _DONE: Final[dict[Way, Sentence]] = {
     ),
     "dampen": Sentence(
         "keep it in damp air ({humidity:.0f} % relative humidity) {damp:.0f} days until it is "
-        "{moisture:.0f} % through, clamp it a quarter past flat, dry it clamped {held:.0f} days"
+        "{moisture:.0f} % through, clamp it in weekly steps to {over_correct:g} times its cup "
+        "(1 is flat), dry it clamped {held:.0f} days"
     ),
     "dress": Sentence("plane both faces flat today; the cup's amount is what the thickness loses"),
     "rip": Sentence(
-        "rip into {strips} strips, joint and glue, plane flat; the cup told is that of one strip: "
-        "turn every second one over, else the rings bring the whole panel's back"
+        "rip into {strips} strips, turn every second one over, joint and glue, plane flat: that "
+        "takes out the rings' part alone; faces that dry unlike still bend the whole panel"
     ),
 }
 

@@ -95,6 +95,62 @@ NOTES: Final[dict[str, Sentence]] = {
         "/keys",
         "judgement",
     ),
+    "load-across": Sentence(
+        "Across the grain a slab is weak: a load on an edge bends it at the support by the same "
+        "however far it stands out, spread along the grain by its stiffness there.",
+        "/overhang",
+        "computed; isotropic plate Jaramillo 1950 (memory)",
+        3,
+    ),
+    "clear-wood": Sentence(
+        "Strengths are those of clear wood, a third of them taken as safe: knots, pith, checks and "
+        "steep grain near the support make it weaker by a share that cannot be told from here.",
+        "/slab",
+        "judgement",
+        1,
+    ),
+    "checked-overhang": Sentence(
+        "A check along the overhang leaves an unknown part of the thickness: nothing is promised.",
+        "/checked",
+        "judgement",
+        1,
+    ),
+    "sags-under-load": Sentence(
+        "It gives more than {most:size} under the load.",
+        "/overhang",
+        "judgement",
+    ),
+    "holdings-usual": Sentence(
+        "Other holdings are judged by usual sizes, travel at least 1.25 times the movement and "
+        "1 mm; figure-eights for tops up to 457 mm wide only. A breadboard end's middle peg or a "
+        "batten's middle 50 mm alone is glued; a sliding dovetail batten has all the travel it "
+        "wants and stops 15-25 mm short of the edges.",
+        "/positions",
+        "common practice, no source; trade press (printed)",
+    ),
+    "key-pocket": Sentence(
+        "Round the pocket's corners (3 mm and more), drill a hole at the check's tip, let the key "
+        "in a third to a half of the thickness from the side that opens, as dry as the slab will "
+        "ever be; deeper gains nothing in a free slab. In a check closed when keyed, whose sides "
+        "press on each other, it bears some 1.7 times as much.",
+        "/keys",
+        "common practice, no source; plane finite elements (computed)",
+    ),
+    "key-pith-unknown": Sentence(
+        "You did not say where the pith lies: taken as outside, where drying does not open "
+        "a check of a free slab. With the pith inside, keys bear far more: look at the end.",
+        "/slab/pith",
+        "derived",
+        1,
+    ),
+    "boxed-heart-held": Sentence(
+        "The pith is in the slab and the slab is held flat: drying then asks ten times as much of "
+        "the keys as in a free slab. Key it and leave it free to cup, or hold it flat and leave "
+        "the check alone.",
+        "/keys",
+        "plane finite elements (computed)",
+        1,
+    ),
     "key-grain": Sentence(
         "The key's grain runs along the check: it breaks at its waist like a biscuit. Turn it so "
         "that its own grain crosses the check.",
@@ -129,17 +185,55 @@ NOTES: Final[dict[str, Sentence]] = {
         "judgement between published figures on set",
     ),
     "pull-by-contact": Sentence(
-        "Pulls come from the slab lifting off the bar beside each fixing. Moment over the distance "
-        "between the outermost fixings, the plain rule, understates them several times.",
+        "Pulls come from the slab lifting off the bar beside each fixing; three moments over the "
+        "distance between the outermost fixings is the least it can be.",
         "/bars/fixings",
         "derived; fixing stiffness from European approvals of screws (memory)",
     ),
     "cupped-beyond-the-limit": Sentence(
-        "The slab is cupped by more than the limit today. Bars in slots go on bent to it and keep "
-        "it as it is; ask how to flatten it first.",
+        "The slab is cupped by more than the limit today. Bars packed out to it keep it as it is; "
+        "leave the packing out, or ask how to flatten it first.",
         "/limit",
         "derived",
         1,
+    ),
+    "bars-draw-flat": Sentence(
+        "The bars are straight: screwing them on draws the cup of today toward flat, and wood and "
+        "fixings bear that from the first day. Tighten from the middle outward, a little a week; "
+        "pack them out (shimmed) where the cup is to stay.",
+        "/bars/shimmed",
+        "derived; common practice",
+        1,
+    ),
+    "bars-shimmed": Sentence(
+        "The bars are packed out to the cup of today: they bear only what it changes by.",
+        "/bars/shimmed",
+        "derived",
+    ),
+    "edge-beyond-fixing": Sentence(
+        "The edge {beyond:size} beyond the last fixing stays up by {rise:size}; within "
+        "{farthest:size} it stays within half a millimetre.",
+        "/bars/fixings",
+        "derived",
+        1,
+    ),
+    "thread-clipped": Sentence(
+        "The thread is {thread:size} long, but there are {wood:size} of wood: so much of it holds.",
+        "/fastener/thread",
+        "geometry",
+        1,
+    ),
+    "end-distance": Sentence(
+        "The fixings nearest the end grain stand {end:size} from it; at least {least:size} keeps "
+        "the end from splitting.",
+        "/bars/along",
+        "EN 1995-1-1 table 8.6 (memory); inserts by common practice",
+        1,
+    ),
+    "en1995-not-along": Sentence(
+        "EN 1995 covers screws at 30 degrees and more to the grain: it has no value for end grain.",
+        "/fastener/grain",
+        "EN 1995-1-1 8.7.2 (memory)",
     ),
     "bars-far-apart": Sentence(
         "Bars {apart:size} apart leave the middle between them on its own: a bar's hold fades over "
@@ -208,9 +302,33 @@ WEAKEST: Final = {
     "wings-shear": "the key's wings shear off",
     "slab-shears": "the slab shears out beside the key",
     "slab-crushes": "the slab crushes under the key's flanks",
+    "slab-splits": "the slab splits from the pocket's end",
+}
+# What other ways of holding are called, and what their size is.
+HOLDING: Final = {
+    "figure-eight-cross": ("figure-eight, rail across", "radius"),
+    "figure-eight-along": ("figure-eight, rail along", "radius"),
+    "clip-along": ("Z clip, rail along", "engagement"),
+    "clip-cross": ("Z clip, slot in a rail across", "slot"),
+    "button": ("button, rail along", "tongue"),
+    "slotted-angle": ("slotted angle", "slot"),
+    "wide-hole": ("wide hole, washer", "hole"),
+    "breadboard": ("breadboard end, outer pegs", "slot"),
+}
+BEARS: Final = {
+    "bears-it": "bears it",
+    "not-at-a-corner": "not at a corner",
+    "does-not": "does not bear it",
+}
+PART: Final = {
+    "thread-draws": "the thread draws out of the wood",
+    "edge-splits": "the wood splits toward the edge or end",
+    "bolt-parts": "the bolt or the screw's core parts",
+    "head-draws-through": "the head draws through the bar",
 }
 VERDICT: Final = {
     "hold": "holds",
+    "without-margin": "holds without margin",
     "may-tear": "may tear loose",
     "will-tear": "will tear loose",
 }

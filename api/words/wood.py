@@ -124,6 +124,32 @@ NOTES: Final[dict[str, Sentence]] = {
         "geometry of the rings (derived)",
         1,
     ),
+    "boxed-heart": Sentence(
+        "The pith lies near the middle of the thickness: it will check to one face or both as it "
+        "dries, and with a check to one face both edges go away from that face, in a V. Fill or "
+        "key it after it has settled, and never hold it flat across the check.",
+        "/slab/pith",
+        "derived; plane finite elements (computed)",
+        1,
+    ),
+    "out-of-line": Sentence(
+        "Bow and crook are those of a usual difference along the grain; juvenile wood near the "
+        "pith and reaction wood make several times as much.",
+        "/slab/length",
+        "3,600 spruce sticks (printed; unit read as % per % M)",
+        3,
+    ),
+    "twist": Sentence(
+        "Twist by spiral grain explains two thirds of what was measured, in spruce; severe twist "
+        "comes within 75 mm of the pith alone. Softwood near the pith has 2 to 4 degrees.",
+        "/spiral_grain",
+        "Stevens & Johnston 1960 (memory); printed",
+    ),
+    "twist-needs-the-pith": Sentence(
+        "Spiral grain tells the twist only beside the place of the pith: give slab.pith.",
+        "/spiral_grain",
+        "derived",
+    ),
     "assumed-flat": Sentence(
         "Nothing is said of the rings: taken as flat-sawn, ring angles up to "
         f"{rings.FLAT_WITHIN:g} degrees in the spread.",

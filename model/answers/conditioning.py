@@ -22,7 +22,7 @@ from model.codes import Note
 from model.properties import air, sorption
 from model.properties.finishes import Faces
 from model.properties.species import Species
-from model.spread import LOOP_CENTRE, SORPTION_CV, TO_DECILE, Figure, Samples
+from model.spread import SORPTION_CV, TO_DECILE, Figure, Samples
 from model.surroundings.calendar import MONTH, YEAR, month_of
 from model.surroundings.room import Room, from_months
 from model.surroundings.shop import (
@@ -40,7 +40,6 @@ MEANS: Final[tuple[Means, ...]] = get_args(Means)
 
 # Width and thickness of wood that is told by its weight alone [m]; of no effect on what is told.
 STANDING_IN: Final = (0.3, 0.05)
-ROOM_WARMTH: Final = 20.0  # degC, at which the curve aimed at is compared with the wood's own
 SHORT_OF_AIR: Final = 5.0  # points of humidity that drying wood may add unsaid (judgement)
 
 
@@ -431,7 +430,8 @@ def stock_of(
     weight = slab.weight(now) if isinstance(wood, Slab) else wood.weight
     dry = None if weight is None else weight / (1.0 + now / 100.0)
     timed = isinstance(wood, Slab) or wood.thickness is not None
-    moves = wood_of(slab, samples)
+    # By the mean curve, as printed tables of the air to hold are.
+    moves = wood_of(slab, samples, hysteresis=False)
     if isinstance(wood, Slab):
         moves = edges.quickened(slab, moves, faces)
     return Stock(mesh, nodes, moves, faces, dry), timed
@@ -452,19 +452,6 @@ def _notes(table: tuple[Month, ...], shop: Shop, stock: Stock, target: float) ->
     if shop.volume is None or shop.air_changes is None:
         notes.append(Note("shop-unknown"))
     return notes
-
-
-def _aim(wood: transport.Wood, now: float, target: float) -> float:
-    """Moisture [%] of the common mean curve in air that brings this wood to a target.
-
-    Wood that dries stays above the mean curve, wood that takes up water below it.
-    """
-    humidity = sorption.humidity_to_reach(
-        ROOM_WARMTH, now, target, LOOP_CENTRE, wood.sorption_at_60, wood.sorption_at_90
-    )
-    if not np.isfinite(humidity):
-        return target
-    return float(sorption.equilibrium_moisture(ROOM_WARMTH, humidity))
 
 
 def condition(
@@ -497,14 +484,13 @@ def condition(
         Of the shop's climate.
     """
     now = float(stock.mesh.mean(stock.moisture))
-    aim = _aim(stock.wood, now, target)
-    table = months(shop, aim, spread)
-    heat_alone = follow(stock, plan_by_heat(shop, aim), shop, target, start)
-    by_humidity = plan_by_humidity(shop, aim)
+    table = months(shop, target, spread)
+    heat_alone = follow(stock, plan_by_heat(shop, target), shop, target, start)
+    by_humidity = plan_by_humidity(shop, target)
     held = None if by_humidity is None else follow(stock, by_humidity, shop, target, start)
     water = heat = rise = None
     notes = _notes(table, shop, stock, target)
-    warm = float(_plan_temperature(shop, aim)[month_of(start) - 1])
+    warm = float(_plan_temperature(shop, target)[month_of(start) - 1])
     if stock.dry_mass is not None:
         water = float(water_to_carry(stock.dry_mass, now, target))
         heat = float(evaporation_heat(max(water, 0.0), warm))

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from model import spread
 from model.behaviour import course as engine
-from model.behaviour import edges, shape
+from model.behaviour import edges, ends, shape
 from model.behaviour.course import Course, Stay
 from model.behaviour.section import FREE
 from model.behaviour.shape import Cupped
@@ -22,6 +22,37 @@ from model.spread import Figure, Samples
 from model.surroundings.room import Room
 
 Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True)
+class Ends:
+    """What dries first.
+
+    Attributes
+    ----------
+    zone : float
+        How far in from uncoated ends the course reaches [m], at its mean warmth.
+    may_split : bool
+        Whether the slab began so much damper than its air that the ends run ahead and may split.
+    left_by_coat : float
+        Share of the flux through the ends that an end coat of `END_COAT` leaves.
+    """
+
+    zone: float
+    may_split: bool
+    left_by_coat: float
+
+
+END_COAT: Final = 10.0  # m of still air, a thick end coat (judgement)
+ENDS_SPLIT: Final = 3.0  # % M above what the air brings it to (judgement)
+
+
+def ends_of(slab: Slab, found: Course) -> Ends:
+    """What the ends of a slab do in a course: see `behaviour.ends`."""
+    warmth = float(np.trapezoid(found.temperature, found.days)) / float(found.days[-1])
+    zone = ends.dried_zone(slab, float(found.days[-1]), warmth)
+    ahead = float(found.mean[0, 0]) - float(found.equilibrium.min())
+    return Ends(zone, ahead > ENDS_SPLIT, ends.left_by_coat(END_COAT, zone))
 
 
 LEAST_ROWS: Final = 60  # of every stay, so that curves drawn through them look smooth (judgement)
@@ -211,6 +242,7 @@ class Followed:
         Whether anything holds it in any stay.
     rooms : tuple of Room
         Each once.
+    ends : Ends
     notes : tuple of Note
     """
 
@@ -221,6 +253,7 @@ class Followed:
     moment: Floats
     held: bool
     rooms: tuple[Room, ...]
+    ends: Ends
     notes: tuple[Note, ...]
 
     @property
@@ -261,8 +294,9 @@ def follow(
         As in `behaviour.course.run`.
     rooms : sequence of Room
         One a stay; the same object where it is the same room.
-    shares : ndarray (stays,)
-        Share of the section's moment that the grooves of each stay's bars leave.
+    shares : ndarray (stays, 2)
+        What the bars of each stay bear of the section's moment, where that bends the edges down
+        and where it bends them up; 1 without bars.
     profiles : sequence of float
         Days of the course whose moisture through the thickness is wanted.
     most_rows : int
@@ -287,8 +321,9 @@ def follow(
     rows = thinned(found, most_rows)
     held = any(stay.hold is not FREE for stay in stays)
     moves = edges.quickened(slab, wood_of(slab, spread.draw(0)), stays[0].faces)
-    ends = edges.ends_note(slab, found.days, found.mean[:, 0], found.equilibrium)
-    moment = found.moment * shares[found.stay, None] * (slab.length or 1.0)
+    ahead = edges.ends_note(slab, found.days, found.mean[:, 0], found.equilibrium)
+    down, up = shares[found.stay].T[..., None]
+    moment = found.moment * np.where(found.moment < 0.0, down, up) * (slab.length or 1.0)
     notes = []
     if held and slab.length is None:
         notes.append(Note("moment-of-a-metre"))
@@ -302,5 +337,6 @@ def follow(
         moment=moment,
         held=held,
         rooms=tuple(dict.fromkeys(rooms)),
-        notes=(*found.notes, Note("stress-index"), *notes, *edges.notes(slab, moves), *ends),
+        ends=ends_of(slab, found),
+        notes=(*found.notes, Note("stress-index"), *notes, *edges.notes(slab, moves), *ahead),
     )

@@ -6,10 +6,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from model.behaviour import fixed_solid
+from model.behaviour import fixed_solid, holdings
 from model.behaviour.bars import Bar
 from model.behaviour.fixed_solid import Solid
 from model.behaviour.fixings import CLEARANCE, Fixings, Point, plan
+from model.behaviour.holdings import Judged
 from model.behaviour.slab import Slab
 from model.behaviour.year import Extremes
 from model.codes import Note
@@ -25,7 +26,7 @@ class Position:
     ----------
     point : Point
     withdrawal : float or None
-        Allowable [N].
+        Allowable pull [N]: of the wood, its edge, the bolt or the head, the least.
     fixed : bool
         Whether it is the one to fix.
     """
@@ -43,30 +44,36 @@ class Fitted:
     ----------
     now : float
         Mean moisture on the day of fitting [%].
+    through : float
+        Diameter of what passes through the slots [m].
     driest, dampest : Figure
         Of the years to come [%].
     planned : Fixings
     fixed_solid : Solid or None
         What they would do solid; None for a single one.
     notes : tuple of Note
+    holdings : tuple of Judged
+        Other ways of holding against the movement of the point that moves most, nine cases in ten.
     formulas : tuple of str
         Ids in the list of formulas.
     """
 
     now: float
+    through: float
     driest: Figure
     dampest: Figure
     planned: Fixings
     fixed_solid: Solid | None
     notes: tuple[Note, ...]
+    holdings: tuple[Judged, ...]
     formulas: tuple[str, ...]
 
     @property
     def positions(self) -> tuple[Position, ...]:
         """The fixings in the order given."""
-        allowed, fixed = self.planned.withdrawal.allowable, self.planned.fixed
+        fixed = self.planned.fixed
         return tuple(
-            Position(point, allowed, index == fixed)
+            Position(point, point.anchor.allowable, index == fixed)
             for index, point in enumerate(self.planned.points)
         )
 
@@ -111,6 +118,7 @@ def fit(
         clearance=clearance,
         recess=recess,
         duration=duration,
+        bar=bar,
     )
     solid = None
     if len(planned.points) > 1:
@@ -135,5 +143,15 @@ def fit(
     driest, dampest = (
         figure(np.broadcast_to(end, (samples.count,))) for end in (ends.driest, ends.dampest)
     )
-    notes = (*planned.notes, Note("forces-weak"), Note("slot-rule"))
-    return Fitted(now, driest, dampest, planned, solid, notes, tuple(formulas))
+    notes = (*planned.notes, Note("forces-weak"), Note("slot-rule"), Note("holdings-usual"))
+    most = max(planned.points, key=lambda point: float(point.moves_in[0] + point.moves_out[0]))
+    inward, outward = (
+        float(np.percentile(ways[1:], 90.0)) if ways.size > 1 else float(ways[0])
+        for ways in (most.moves_in, most.moves_out)
+    )
+    others = holdings.judge(
+        max(inward, float(most.moves_in[0])), max(outward, float(most.moves_out[0]))
+    )
+    return Fitted(
+        now, fastener.through, driest, dampest, planned, solid, notes, others, tuple(formulas)
+    )

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from model import spread
-from model.behaviour import rings, shape, shrinkage, timber
+from model.behaviour import brought, crooked, rings, shape, shrinkage, timber
 from model.behaviour.rings import ring_notes
 from model.behaviour.shape import Cupped
 from model.behaviour.slab import Depths, Moisture, ShellCore, Slab, profile
@@ -20,6 +20,7 @@ from model.spread import Figure, Samples
 
 Floats = NDArray[np.float64]
 
+PLANED: Final = 1.0e-3  # m off one face, for what stress brought along does (a usual cut)
 NODES: Final = 41  # through the thickness; a parabola's curvature and mean are then within 0.1 %
 HANDBOOK_RANGE: Final = (6.0, 14.0)  # %; where Table 13-5 may be used (Wood Handbook ch. 13)
 # Above this the straight law is a stretch: shrinkage sets in gradually (Wood Handbook ch. 4,
@@ -78,6 +79,8 @@ class RingEffect:
     check_opening : float or None
         Opening at the nearer face of a radial check from a pith inside the slab [m]; None when
         the pith lies outside.
+    v_rise : float or None
+        How far both edges then go away from the checked face [m]; None when the pith lies outside.
     """
 
     width: float
@@ -85,6 +88,7 @@ class RingEffect:
     change: float
     cup: float
     check_opening: float | None
+    v_rise: float | None
 
     @property
     def cupped(self) -> Cupped:
@@ -94,7 +98,11 @@ class RingEffect:
 
 @dataclass(frozen=True, slots=True)
 class Movement:
-    """Answer to question 4; lengths in m, moisture in %, cup signed (positive `edges up`)."""
+    """Answer to question 4; lengths in m, moisture in %, cup signed (positive `edges up`).
+
+    `planing` is the cup that planing `PLANED` off the top face makes at once, of a slab that brings
+    stress along; None of one that does not.  `crooked` is None without a length.
+    """
 
     moisture_before: Figure
     moisture_after: Figure
@@ -103,6 +111,8 @@ class Movement:
     length: Dimension | None
     cup: Figure
     rings: RingEffect | None
+    planing: Figure | None
+    crooked: Crooked | None
     notes: tuple[Note, ...]
     formulas: tuple[str, ...]
 
@@ -112,7 +122,34 @@ class Movement:
         return shape.cupped(self.cup, self.width.before)
 
 
-def movement(slab: Slab, before: State, after: State, samples: Samples | None = None) -> Movement:
+@dataclass(frozen=True, slots=True)
+class Crooked:
+    """How a slab may go out of line along its length.
+
+    Attributes
+    ----------
+    bow, crook : float
+        Of a usual difference along the grain from face to face and from edge to edge [m].
+    twist : float or None
+        Turn of one end against the other [degrees]; None without spiral grain and pith.
+    corner : float or None
+        How far a corner rises by it [m].
+    """
+
+    bow: float
+    crook: float
+    twist: float | None
+    corner: float | None
+
+
+def movement(
+    slab: Slab,
+    before: State,
+    after: State,
+    samples: Samples | None = None,
+    *,
+    spiral_grain: float | None = None,
+) -> Movement:
     """How width, thickness, length and cup change between two states of moisture.
 
     Parameters
@@ -124,6 +161,8 @@ def movement(slab: Slab, before: State, after: State, samples: Samples | None = 
     samples : Samples, optional
         What is uncertain: variation of shrinkage within the species, ring angle or pith when not
         given, equilibrium moisture when air is given.  The central case alone when left out.
+    spiral_grain : float, optional
+        Angle of the grain to the slab's length [degrees], for its twist.
 
     Returns
     -------
@@ -166,10 +205,40 @@ def movement(slab: Slab, before: State, after: State, samples: Samples | None = 
         ),
         length=_length(slab, *(_bound_mean(slab, one, depth) for one in (first, second))),
         cup=spread.figure(cup),
+        planing=_planing(slab),
+        crooked=_crooked(slab, change, mean, spiral_grain),
         rings=_ring_effect(slab, first[0], second[0], depth),
-        notes=tuple(_notes(slab, before, after, first, second)),
-        formulas=_formulas(slab, before, after),
+        notes=tuple(_notes(slab, before, after, first, second, spiral_grain)),
+        formulas=_formulas(slab, before, after) + (("stress-brought",) if slab.brought else ()),
     )
+
+
+def _crooked(
+    slab: Slab, change: shape.Strains, mean: list[Floats], spiral: float | None
+) -> Crooked | None:
+    """What may come along the length, central case; None without a length."""
+    if slab.length is None:
+        return None
+    moved = float(mean[1][0] - mean[0][0])
+    turned = corner = None
+    if spiral is not None and slab.pith_below is not None:
+        radius = max(
+            float(np.hypot(slab.pith_below + 0.5 * slab.thickness, slab.pith_across)), 0.01
+        )
+        turned = crooked.twist(slab.length, float(change.mean_tangential[0]), spiral, radius)
+        corner = crooked.rise_of_corner(turned, slab.width)
+    return Crooked(
+        bow=crooked.may_bow(moved, slab.length, slab.thickness),
+        crook=crooked.may_bow(moved, slab.length, slab.width),
+        twist=turned,
+        corner=corner,
+    )
+
+
+def _planing(slab: Slab) -> Figure | None:
+    if slab.brought is None:
+        return None
+    return Figure(brought.cup_by_planing(slab.brought, PLANED, slab.width, slab.thickness))
 
 
 def _at_nodes(state: State, depth: Floats, slab: Slab, samples: Samples) -> Floats:
@@ -229,8 +298,9 @@ def _ring_effect(slab: Slab, first: Floats, second: Floats, depth: Floats) -> Ri
     change = shape.strains(slab, first, second, depth)
     geometry = rings.rings(slab)
     along, over = float(change.mean_tangential), float(change.mean_radial)
-    opening = None
+    opening = rise = None
     if slab.pith_is_inside:
+        rise = crooked.boxed_heart_rise(slab.width, max(over - along, 0.0))
         # Rings are whole circles only as far as the heart-side face, the nearer one.
         opening = float(shape.radial_check_opening(-slab.pith_below, along, over))
     return RingEffect(
@@ -239,6 +309,7 @@ def _ring_effect(slab: Slab, first: Floats, second: Floats, depth: Floats) -> Ri
         change=float(shape.width_of(slab, geometry, change)) - slab.width,
         cup=float(shape.ring_cup(slab, along, over)),
         check_opening=opening,
+        v_rise=rise,
     )
 
 
@@ -251,15 +322,32 @@ def _formulas(slab: Slab, before: State, after: State) -> tuple[str, ...]:
     return tuple(used)
 
 
-def _notes(slab: Slab, before: State, after: State, first: Floats, second: Floats) -> list[Note]:
+def _notes(
+    slab: Slab,
+    before: State,
+    after: State,
+    first: Floats,
+    second: Floats,
+    spiral: float | None,
+) -> list[Note]:
     told = [*species.notes(slab.species), *ring_notes(slab)]
     for state, given, moisture in (("before", before, first[0]), ("after", after, second[0])):
         told += _moisture_notes(slab, state, moisture)
         if isinstance(given, (ShellCore, Depths)):
             told.append(Note("free-elastic", state=state))
     if slab.length is not None:
-        told.append(Note("length"))
+        told += [Note("length"), Note("out-of-line")]
+    if slab.pith_is_inside and _shallow(slab):
+        told.append(Note("boxed-heart"))
+    if spiral is not None:
+        told.append(Note("twist" if slab.pith_below is not None else "twist-needs-the-pith"))
     return told
+
+
+def _shallow(slab: Slab) -> bool:
+    """Whether the pith lies in the middle half of the thickness."""
+    assert slab.pith_below is not None
+    return -slab.pith_below > 0.25 * slab.thickness
 
 
 def _moisture_notes(slab: Slab, state: str, moisture: Floats) -> list[Note]:

@@ -27,7 +27,6 @@ Floats = NDArray[np.float64]
 END_DISTANCE: Final = 0.3  # m; EN 13183-2 (memory)
 
 USUAL_AGE: Final = 365.0  # days since the ends were cut, when it is not told (judgement)
-REFERENCE_WOOD: Final = "douglas-fir"  # whose scale pin meters carry
 LEFT_OUT: Final = 0.2  # of the readings, at most, are left out for contradicting the others
 FEWEST: Final = 4  # readings of which one can be told to be the wrong one (judgement)
 REPEATS: Final = 4  # fits, each with the errors its forerunner expects; 3 settle to 0.01 % M
@@ -35,6 +34,9 @@ REPEATS: Final = 4  # fits, each with the errors its forerunner expects; 3 settl
 # Prior of the profile's shape, in % M: tilt from face to face and shell against core (judgement).
 TILT_PRIOR: Final = 1.5
 BOW_PRIOR: Final = 3.0
+# What pins at a depth nobody told read off the mean, as a share of core less faces: standard
+# deviation over depths of 0.05 to 0.5 of the thickness in a parabola (computed).
+UNTOLD_DEPTH: Final = 0.25
 CONTRADICTION: Final = 3.0  # standard deviations a reading may stand from all others (judgement)
 
 
@@ -136,7 +138,9 @@ def _covariance(corrected: Sequence[Corrected], expected: Floats | None = None) 
     if expected is not None:
         expected = np.maximum(expected, 1.0)
         bias = bias * expected / (alike @ expected / count)
-    shared: Floats = np.outer(bias, bias) * alike
+    # A depth nobody told is the same for all readings of a kind.
+    untold = UNTOLD_DEPTH * 1.5 * BOW_PRIOR * np.array([not one.depth_told for one in corrected])
+    shared: Floats = (np.outer(bias, bias) + np.outer(untold, untold)) * alike
     return shared + np.diag(scatter**2)
 
 
@@ -302,8 +306,7 @@ def _following(
 def corrected_in(slab: Slab, reading: Reading) -> Corrected:
     """One reading of a slab as a moisture content with its error; see `meters.correct`."""
     wood = slab.species
-    reference = REFERENCE_WOOD in wood.id
-    return correct(reading, slab.thickness, wood.specific_gravity, reference)
+    return correct(reading, slab.thickness, wood.specific_gravity, wood.id)
 
 
 def diffusion_at_20(slab: Slab) -> float:

@@ -1,39 +1,45 @@
 """Bars across the underside of a slab: how flat they keep it, and what they and their fixings bear.
 
 The slab is followed twice on the course engine, free and held by the bars' bending stiffness, so
-that set is in both.  The bars are taken to slide along the slab (slots); what a solid fixing would
-do is told beside it.  Between the bars the cup comes back by the slab's own softness.
+that set is in both.  The bars are straight and slide along the slab (slots): a cup that the slab
+has when they go on is drawn toward flat at once.  What a solid fixing would do is told beside it.
+Between the bars the cup comes back by the slab's own softness.
 """
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
-from typing import Final, Literal
+from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
 
 from model import spread
-from model.behaviour import course, fixings, restraint
+from model.behaviour import bar_forces, brought, course, restraint, section
+from model.behaviour.bar_forces import Pulls
 from model.behaviour.bars import Bar
 from model.behaviour.course import Course, Stay
 from model.behaviour.fixed_solid import Solid, solid
-from model.behaviour.keys import Keys, KeysAlong, tie
+from model.behaviour.fixings import Fixings
+from model.behaviour.keys import Keys, KeysAlong, tension_over, tie
 from model.behaviour.section import FREE, Hold
 from model.behaviour.slab import Moisture, Slab, mean_moisture
 from model.behaviour.stiffeners import (
+    MOST_BARS,
+    Grip,
     Layout,
     Stiffeners,
     cups_by_count,
-    layout,
-    left_by_grooves,
-    pull_per_moment,
+    evenly,
+    grip,
 )
 from model.behaviour.timber import timber_of
 from model.behaviour.year import years
 from model.codes import Note
 from model.properties.fasteners import Withdrawal
 from model.properties.finishes import Faces
+from model.properties.strength import Bent
 from model.spread import Samples
 from model.surroundings.calendar import YEAR
 from model.surroundings.room import Room
@@ -41,34 +47,7 @@ from model.surroundings.room import Room
 Floats = NDArray[np.float64]
 
 FOLLOWED: Final = 2.0 * YEAR  # days; one year to come near its yearly course, one to look at
-Verdict = Literal["hold", "may-tear", "will-tear"]
-TEARS_AT: Final = 1.0  # pull over the mean of tests
-
-
-@dataclass(frozen=True, slots=True)
-class Pulls:
-    """What the fixings bear.
-
-    Attributes
-    ----------
-    outermost : ndarray (samples,)
-        Largest pull on an outermost fixing through the course [N].
-    by_point : tuple of float
-        Largest pull on each fixing in the central case [N].
-    by_lever : ndarray (samples,)
-        Moment over the distance between the outermost fixings [N]: the plain rule, too low.
-    of_allowable, of_tests : ndarray (samples,) or None
-        The outermost pull over the allowable and over the mean of tests.
-    verdict : str or None
-        ``hold``, ``may-tear`` or ``will-tear``; None when nothing is known of them.
-    """
-
-    outermost: Floats
-    by_point: tuple[float, ...]
-    by_lever: Floats
-    of_allowable: Floats | None
-    of_tests: Floats | None
-    verdict: Verdict | None
+FARTHEST_RISE: Final = 0.5e-3  # m an edge beyond its last fixing may rise (judgement)
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,7 +73,9 @@ class Stiffened:
     moment_lasting : ndarray (samples,)
         Root mean square of the last year [N m].
     index_free, index_held : ndarray (samples,)
-        Largest stress index of the wood, without bars and with.
+        Largest stress index of the wood's skin, without bars and with.
+    bends : Bent
+        What bending it straight does to the slab, all at once.
     pulls : Pulls or None
     fixed_solid : Solid or None
         What the same fixings would do if solid.
@@ -107,7 +88,7 @@ class Stiffened:
     groove_loss : float
         Share of the strip's bending stiffness the groove takes [-].
     stiffeners : Stiffeners
-    layout : Layout
+    grip : Grip
     limit : float or None
         As asked [m].
     notes : tuple of Note
@@ -128,6 +109,7 @@ class Stiffened:
     moment_lasting: Floats
     index_free: Floats
     index_held: Floats
+    bends: Bent
     pulls: Pulls | None
     fixed_solid: Solid | None
     withdrawal: Withdrawal | None
@@ -136,9 +118,14 @@ class Stiffened:
     bar_stress: Floats | None
     groove_loss: float
     stiffeners: Stiffeners
-    layout: Layout
+    grip: Grip
     limit: float | None
     notes: tuple[Note, ...]
+
+    @property
+    def layout(self) -> Layout:
+        """How the bars share the slab."""
+        return self.grip.layout
 
     @property
     def spacing(self) -> float | None:
@@ -206,7 +193,8 @@ def stiffen(
     stiffeners : Stiffeners
     samples : Samples, optional
     cup : float
-        Signed cup the slab has when the bars go on [m]; they go on bent to it.
+        Signed cup the slab has when the bars go on [m]: straight bars draw it toward flat,
+        shimmed ones keep it.
     limit : float, optional
         Cup to stay within [m].
     key_capacity : float, optional
@@ -221,89 +209,42 @@ def stiffen(
 
     Notes
     -----
-    Bars are slack at the cup of today.  A groove weakens the wood under its bar; the hold on the
-    ungrooved section is raised by as much, and the moment lowered again.
+    See `stiffeners.grip` for the mechanics, which course and flattening share.
     """
     if slab.length is None:
         raise ValueError("bars need the slab's length")
     if any(not 0.0 <= one <= slab.width for one in stiffeners.across):
         raise ValueError("fixings lie within the width of the slab")
     drawn = spread.draw(0) if samples is None else samples
-    placed = layout(stiffeners.along, slab.length)
     bar = stiffeners.bar
-    left = left_by_grooves(slab, placed.strip, stiffeners)
+    by = grip(slab, stiffeners, mean_moisture(moisture, slab.thickness), cup)
     stay = Stay(room.air, days, faces, humidity_spread=room.humidity_spread)
-    slack = 8.0 * cup / slab.width**2
-    held_by = Hold(bending=bar.stiffness / placed.strip / left, curvature=slack)
 
     def follow(hold: Hold, batch: Samples) -> Course:
         return course.run(
             slab, moisture, [replace(stay, hold=hold)], batch, start_day=arrives, cup=cup
         )
 
-    free, held = follow(FREE, drawn), follow(held_by, drawn)
-    elastic = follow(held_by, replace(spread.draw(0), mechano=np.zeros(1)))
-    timber = timber_of(slab, drawn, free.mean[0])
-    per_metre = timber.modulus * slab.thickness**3 / 12.0 * left
-    near, between = restraint.cup_along(per_metre, bar.stiffness, placed.widest, slab.width)
-    alike = per_metre / (per_metre + bar.stiffness / placed.strip)
-    # The engine's hold is smeared along the slab; the shares at and between the bars put it right.
-    # Its moment acts on the slab, against the cup: the bar bears the opposite.
-    to_bar = -left * placed.strip * near / alike
-    at_bars, midway = (cup + (held.cup - cup) * share / alike for share in (near, between))
-    bears = _fixings(
-        slab, free, stiffeners, placed, to_bar * held.moment, per_metre, drawn, key_capacity
-    )
-    return _told(
-        (stiffeners, placed, limit),
-        (free, held, at_bars, midway),
-        to_bar * held.moment,
-        float(np.abs(to_bar[0] * elastic.moment[:, 0]).max()),
-        bears,
-        _wanted(slab, bar, per_metre, free.cup, cup, limit),
-        min(YEAR, 0.5 * days),
-        1.0 - left,
-        _notes(slab, stiffeners, placed, left, cup, limit),
-    )
-
-
-def _wanted(
-    slab: Slab, bar: Bar, per_metre: Floats, free: Floats, cup: float, limit: float | None
-) -> tuple[int | None, int | None]:
-    """Bars that keep the cup within a limit everywhere, in the central and in nine of ten cases."""
-    if limit is None:
-        return None, None
-    assert slab.length is not None
-    amounts = cups_by_count(free, cup, float(per_metre[0]), bar.stiffness, slab.length, slab.width)
-    drawn = amounts[:, 1:] if amounts.shape[1] > 1 else amounts
-    wanted: list[int | None] = []
-    for one in (amounts[:, 0], np.percentile(drawn, 90.0, axis=1)):
-        # A hair more than the limit is a slab that stands at it today.
-        enough = np.flatnonzero(one <= limit * (1.0 + 1e-9))
-        wanted.append(int(enough[0]) if enough.size else None)
-    return wanted[0], wanted[1]
-
-
-def _told(
-    what: tuple[Stiffeners, Layout, float | None],
-    courses: tuple[Course, Course, Floats, Floats],
-    moment: Floats,
-    elastic: float,
-    bears: tuple[Pulls | None, Solid | None, Withdrawal | None],
-    wanted: tuple[int | None, int | None],
-    last_days: float,
-    groove_loss: float,
-    notes: list[Note],
-) -> Stiffened:
-    """The courses in the figures that are told."""
-    stiffeners, placed, limit = what
-    bar = stiffeners.bar
-    free, held, at_bars, midway = courses
-    last = free.days >= free.days[-1] - last_days
+    free, held = follow(FREE, drawn), follow(by.hold, drawn)
+    elastic = follow(by.hold, replace(spread.draw(0), mechano=np.zeros(1)))
+    at_bars, midway = by.cups(held.cup, slab.width)
+    moment = by.on_bar(held.moment)
     largest = _largest(moment)
     stress = _bar_stress(bar, largest)
+    notes = _notes(slab, stiffeners, by, cup, limit)
     if stress is not None and float(stress[0]) > bar.yields:
-        notes = [*notes, Note("bar-overloaded", stress=float(stress[0]), yields=bar.yields)]
+        notes.append(Note("bar-overloaded", stress=float(stress[0]), yields=bar.yields))
+    planned = bar_forces.planned(slab, held, stiffeners, drawn)
+
+    def with_so_many(count: int) -> Floats:
+        if stiffeners.along == evenly(count, slab.length or 0.0):
+            return midway
+        other = replace(stiffeners, along=evenly(count, slab.length or 0.0))
+        made = grip(slab, other, mean_moisture(moisture, slab.thickness), cup)
+        return made.cups(follow(made.hold, drawn).cup, slab.width)[1]
+
+    needed, careful = _wanted(slab, by, free.cup, with_so_many, limit)
+    last = free.days >= free.days[-1] - min(YEAR, 0.5 * days)
     return Stiffened(
         days=held.days,
         free=free.cup,
@@ -316,22 +257,67 @@ def _told(
         yearly_free=np.ptp(free.cup[last], axis=0),
         yearly_midway=np.ptp(midway[last], axis=0),
         largest_moment=largest,
-        moment_elastic=elastic,
+        moment_elastic=float(np.abs(by.on_bar(elastic.moment)).max()),
         moment_lasting=np.sqrt(np.mean(moment[last] ** 2, axis=0)),
         index_free=np.maximum(free.index_top, free.index_bottom).max(axis=0),
         index_held=np.maximum(held.index_top, held.index_bottom).max(axis=0),
-        pulls=bears[0],
-        fixed_solid=bears[1],
-        withdrawal=bears[2],
-        needed=wanted[0],
-        needed_careful=wanted[1],
+        bends=bar_forces.bent_by(slab, by, held),
+        pulls=bar_forces.pulled(stiffeners, by, held, planned),
+        fixed_solid=_solid(slab, stiffeners, by, free, planned, drawn, key_capacity),
+        withdrawal=None if planned is None else planned.withdrawal,
+        needed=needed,
+        needed_careful=careful,
         bar_stress=stress,
-        groove_loss=groove_loss,
+        groove_loss=1.0 - by.left,
         stiffeners=stiffeners,
-        layout=placed,
+        grip=by,
         limit=limit,
-        notes=(*free.notes, *notes),
+        notes=(*free.notes, *_of_fixings(planned), *notes),
     )
+
+
+def _wanted(
+    slab: Slab, by: Grip, free: Floats, follow: Callable[[int], Floats], limit: float | None
+) -> tuple[int | None, int | None]:
+    """Bars that keep the cup within a limit everywhere, in the central and in nine of ten cases.
+
+    A first guess by the elastic share of so many bars; from there the slab is followed with one
+    more or one fewer until the least number is found, so that it agrees with what is told of it.
+    """
+    if limit is None:
+        return None, None
+    assert slab.length is not None
+    slack = by.slack * slab.width**2 / 8.0
+    amounts = cups_by_count(free, slack, by.per_metre, by.bar, slab.length, slab.width)
+    known: dict[int, Floats] = {0: amounts[0]}
+
+    def within(count: int, share: float) -> bool:
+        if count not in known:
+            known[count] = np.abs(follow(count)).max(axis=0)
+        cups = known[count]
+        drawn = cups[1:] if cups.size > 1 else cups
+        # A hair more than the limit is a slab that stands at it today.
+        return bool((cups[0] if share == 0.5 else np.percentile(drawn, 90.0)) <= limit * _HAIR)
+
+    return _least(amounts, limit, lambda n: within(n, 0.5)), _least(
+        amounts, limit, lambda n: within(n, 0.9)
+    )
+
+
+_HAIR: Final = 1.0 + 1e-9
+
+
+def _least(amounts: Floats, limit: float, within: Callable[[int], bool]) -> int | None:
+    """The least number that is within, from a guess by the elastic cups of each number."""
+    enough = np.flatnonzero(amounts[:, 0] <= limit * _HAIR)
+    count = int(enough[0]) if enough.size else MOST_BARS
+    while count < MOST_BARS and not within(count):
+        count += 1
+    if not within(count):
+        return None
+    while count > 0 and within(count - 1):
+        count -= 1
+    return count
 
 
 def _bar_stress(bar: Bar, moment: Floats) -> Floats | None:
@@ -343,63 +329,37 @@ def _bar_stress(bar: Bar, moment: Floats) -> Floats | None:
     return np.asarray(np.abs(moment) * farthest / section.second_moment)
 
 
-def _fixings(
+def _of_fixings(planned: Fixings | None) -> list[Note]:
+    """What the plan of the fixings says; of the line that stays put the bars decide nothing."""
+    if planned is None:
+        return []
+    return [note for note in planned.notes if note.code != "no-point-on-the-fixed-line"]
+
+
+def _solid(
     slab: Slab,
-    free: Course,
     stiffeners: Stiffeners,
-    placed: Layout,
-    moment: Floats,
-    per_metre: Floats,
+    by: Grip,
+    free: Course,
+    planned: Fixings | None,
     samples: Samples,
     key_capacity: float | None,
-) -> tuple[Pulls | None, Solid | None, Withdrawal | None]:
-    """Pulls, what the fixings would do if solid, and what draws them out."""
-    across, fastener = stiffeners.across, stiffeners.fastener
-    if len(across) < 2:
-        return None, None, None
-    wood = float(per_metre[0]) * placed.strip
-    # Pull per N m of moment, edges wanting up and edges wanting down.
-    up, down = (pull_per_moment(slab.width, wood, stiffeners, sign) for sign in (1.0, -1.0))
-    rising, falling = np.maximum(moment, 0.0).max(axis=0), np.maximum(-moment, 0.0).max(axis=0)
-    ends = [int(np.argmin(across)), int(np.argmax(across))]
-    outer = np.maximum(rising * up[ends].max(), falling * down[ends].max())
-    by_point = np.maximum(rising[0] * up, falling[0] * down)
-    lever = np.maximum(rising, falling) / (max(across) - min(across))
-    held, fixed_solid = None, None
-    if fastener is not None:
-        now = float(free.mean[0, 0])
-        low, high = free.mean.min(axis=0), free.mean.max(axis=0)
-        planned = fixings.plan(
-            slab, now, low, high, across, fastener, samples, recess=stiffeners.recess
-        )
-        held = planned.withdrawal
-        fixed_solid = solid(
-            slab,
-            planned,
-            fastener,
-            now,
-            low,
-            high,
-            samples,
-            bar=stiffeners.bar,
-            strip=placed.strip,
-            key_capacity=key_capacity,
-        )
-    return _judged(outer, by_point, lever, held), fixed_solid, held
-
-
-def _judged(outer: Floats, by_point: Floats, lever: Floats, held: Withdrawal | None) -> Pulls:
-    allowable = tests = None
-    verdict: Verdict | None = None
-    if held is not None and held.allowable and held.test_mean:
-        allowable, tests = outer / held.allowable, outer / held.test_mean[0]
-        verdict = "hold"
-        if spread.figure(allowable).value > 1.0:
-            verdict = "may-tear"
-        if float(tests[0]) >= TEARS_AT:
-            verdict = "will-tear"
-    points = tuple(float(one) for one in by_point)
-    return Pulls(outer, points, lever, allowable, tests, verdict)
+) -> Solid | None:
+    """What the same fixings would do fixed solid."""
+    if planned is None or stiffeners.fastener is None:
+        return None
+    return solid(
+        slab,
+        planned,
+        stiffeners.fastener,
+        float(free.mean[0, 0]),
+        free.mean.min(axis=0),
+        free.mean.max(axis=0),
+        samples,
+        bar=stiffeners.bar,
+        strip=by.layout.strip,
+        key_capacity=key_capacity,
+    )
 
 
 def _largest(values: Floats) -> Floats:
@@ -410,23 +370,49 @@ def _largest(values: Floats) -> Floats:
 
 
 def _notes(
-    slab: Slab,
-    stiffeners: Stiffeners,
-    placed: Layout,
-    left: float,
-    cup: float,
-    limit: float | None,
+    slab: Slab, stiffeners: Stiffeners, by: Grip, cup: float, limit: float | None
 ) -> list[Note]:
     told = [Note("bars-slide"), Note("bar-forces-weak"), Note("pull-by-contact")]
-    if limit is not None and abs(cup) > limit:
+    if cup != 0.0:
+        told.append(Note("bars-shimmed" if stiffeners.shimmed else "bars-draw-flat"))
+    if stiffeners.shimmed and limit is not None and abs(cup) > limit:
         told.append(Note("cupped-beyond-the-limit"))
     reach = restraint.reach(slab.width)
-    if placed.widest > reach:
-        told.append(Note("bars-far-apart", apart=placed.widest, reach=reach))
+    widest = by.layout.widest
+    if widest > reach:
+        told.append(Note("bars-far-apart", apart=widest, reach=reach))
     if stiffeners.recess > 0.0:
         rest = (1.0 - stiffeners.recess / slab.thickness) ** 2
-        told.append(Note("groove-weakens", taken=100.0 * (1.0 - left), rest=100.0 * rest))
+        told.append(Note("groove-weakens", taken=100.0 * (1.0 - by.left), rest=100.0 * rest))
+    beyond = max(min(stiffeners.across), slab.width - max(stiffeners.across))
+    farthest = restraint.farthest_from_edge(8.0 * cup / slab.width**2, FARTHEST_RISE)
+    if cup != 0.0 and not stiffeners.shimmed and beyond > farthest:
+        rise = 4.0 * abs(cup) * (beyond / slab.width) ** 2
+        told.append(Note("edge-beyond-fixing", beyond=beyond, farthest=farthest, rise=rise))
     return told
+
+
+def _wet_core(
+    slab: Slab, moisture: Moisture, faces: Faces, room: Room, starts: float, depth: float
+) -> float:
+    """Tension over the keys' depth while the slab, free, comes into step with its room [N/m].
+
+    Keys lie in the face nearer the bark.  Central case, set counted.
+    """
+    done = course.run(
+        slab, moisture, [Stay(room.air, YEAR, faces)], spread.draw(0), start_day=starts
+    )
+    _, mesh, layers = done.central[0]
+    state = section.unstressed(layers[:1])
+    came_with = brought.set_of(slab.brought, mesh.depth, mesh.weight, slab.thickness)
+    state = replace(state, creep=state.creep + came_with)
+    wood = timber_of(slab, spread.draw(0), np.array([mesh.mean(layers[0])]))
+    history = section.sweep(wood, mesh, layers[:, None, :], state, every_layer=True)
+    assert history.stress is not None
+    stress, weight = history.stress[:, 0], mesh.weight
+    if slab.bark_side == "bottom":
+        stress, weight = stress[:, ::-1], weight[::-1]
+    return tension_over(stress, weight, slab.thickness, depth)
 
 
 def hold(
@@ -471,12 +457,26 @@ def hold(
             limit=limit,
             key_capacity=capacity,
         )
-        formulas += ["slotted-bar", "contact-pulls", "bar-section"]
+        formulas += ["slotted-bar", "contact-pulls", "bar-section", "bending-strength"]
         if bars_.withdrawal is not None:
             formulas += ["withdrawal-nds", "two-layer-bar"]
     if along is not None:
         ends = years(slab, moisture, faces, room, starts, samples).extremes
-        tied = tie(slab, along, now, ends.driest, samples)
-        formulas.append("key-capacity")
+        flattened, held_from = None, 0.0
+        if bars_ is not None and along.held == "free" and stiffeners is not None:
+            flattened = 1.0 - bars_.grip.elastic_share
+            check = 0.5 * slab.width + slab.pith_across
+            held_from = min(abs(one - check) for one in stiffeners.across)
+        tied = tie(
+            slab,
+            along,
+            now,
+            ends.driest,
+            samples,
+            flattened=flattened,
+            held_from=held_from,
+            wet_core=_wet_core(slab, moisture, faces, room, starts, along.key.thickness),
+        )
+        formulas += ["key-capacity", "key-demand"]
     notes = [note for one in (bars_, tied) if one is not None for note in one.notes]
     return Held(bars_, tied, slab.weight(now), tuple(notes), tuple(formulas))

@@ -21,6 +21,8 @@ MODULI: Final[dict[str, float]] = {"steel": STEEL_MODULUS, "aluminium": ALUMINIU
 # memory).
 _YIELDS: Final = ((150.0e9, 235.0e6), (50.0e9, 160.0e6), (0.0, 30.0e6))
 
+SOFTWOOD_DENSITY: Final = 350.0  # kg/m3, C24, EN 338 (memory)
+
 Rectangle = tuple[float, float, float]  # width, height, distance of its near side [m]
 
 
@@ -63,6 +65,8 @@ class Bar:
     groove : tuple of (width, height, near side)
         What a recess takes out of the slab at full depth, counted from the bar's innermost edge
         outward; empty where the shape is not known.
+    density : float or None
+        Characteristic density of a wooden one [kg/m3], on which heads bear; None for metal.
     """
 
     kind: str
@@ -70,6 +74,7 @@ class Bar:
     modulus: float
     width: float
     groove: tuple[Rectangle, ...] = ()
+    density: float | None = None
 
     @property
     def stiffness(self) -> float:
@@ -140,10 +145,20 @@ def flat(width: float, height: float, modulus: float = STEEL_MODULUS, slot: floa
     )
 
 
-def timber(width: float, height: float, modulus: float, slot: float = 0.0) -> Bar:
-    """A batten, grain along the bar; modulus along its grain [Pa], slots as in `flat`."""
+def timber(
+    width: float,
+    height: float,
+    modulus: float,
+    slot: float = 0.0,
+    density: float = SOFTWOOD_DENSITY,
+) -> Bar:
+    """A batten, grain along the bar.
+
+    Modulus along its grain [Pa], slots as in `flat`, characteristic density [kg/m3]: softwood's
+    where not told.
+    """
     made = flat(width, height, modulus, slot)
-    return Bar("timber", made.section, modulus, width, made.groove)
+    return Bar("timber", made.section, modulus, width, made.groove, density)
 
 
 def angle(

@@ -26,7 +26,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from model import spread
-from model.behaviour import edges, section, shape, transport
+from model.behaviour import brought, edges, section, shape, transport
 from model.behaviour.rings import Rings
 from model.behaviour.section import FREE, Hold, State, Timber
 from model.behaviour.slab import Moisture, Slab
@@ -332,7 +332,9 @@ def run(
     else:
         begin = start_moisture(moisture, mesh, drawn, slab.species.fibre_saturation)
     if state is None:
+        came_with = brought.set_of(slab.brought, mesh.depth, mesh.weight, slab.thickness)
         state = section.unstressed(begin)
+        state = replace(state, creep=state.creep + came_with)
         if cup != 0.0:
             state = replace(state, form=np.full(drawn.count, 8.0 * cup / slab.width**2))
     reference = state.unstrained @ mesh.weight
@@ -434,7 +436,7 @@ def _deviates(samples: Samples, which: int) -> Floats:
     """
     if which == 0 or samples.count == 1:
         return samples.humidity
-    others = np.roll(samples.humidity[1:], 37 * which)
+    others = np.random.default_rng(which).permutation(samples.humidity[1:])
     return np.concatenate((samples.humidity[:1], others))
 
 
@@ -548,8 +550,10 @@ def _rows(
         "shell_top": moisture[..., 0],
         "core": moisture[..., moisture.shape[-1] // 2],
         "shell_bottom": moisture[..., -1],
-        # The rings know the free width; what stress and set add to it, the section knows.
-        "width": shape.width_of(slab, walk.rings, strains) * (1.0 + history.strain - free),
+        # The rings know the free width; what stress and set add to it, the section knows, and a
+        # share of it shows.
+        "width": shape.width_of(slab, walk.rings, strains)
+        * (1.0 + walk.samples.set_in_width * (history.strain - free)),
         "thickness": shape.thickness_of(slab, walk.rings, strains),
         "cup": history.curvature * (slab.width**2 / 8.0),
         "bow": _bow(walk, stay, moisture),
@@ -583,7 +587,8 @@ def _bow(walk: _Walk, stay: Stay, moisture: Floats) -> Floats:
 
 def _notes(walk: _Walk, stays: Sequence[Stay]) -> list[Note]:
     """What every course leans on."""
-    told = [Note("starts-flat"), Note("creep"), Note("stiffness")]
+    told = [Note("starts-flat" if walk.slab.brought is None else "brought-along")]
+    told += [Note("creep"), Note("stiffness")]
     if "tension_across" in strength.of(walk.slab.species).estimated:
         told.append(Note("strength-estimated"))
     if walk.slab.length is not None:

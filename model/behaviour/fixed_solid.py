@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final, Literal
 
 import numpy as np
@@ -105,6 +105,7 @@ def solid(
     force an upper bound until they yield.  Low confidence: forces x/÷ 2.
     """
     held = bars.flat(0.040, 0.005) if bar is None else bar
+    fastener = replace(fastener, thread=fixings.points[0].anchor.thread)  # what holds wood
     across = sorted(point.across for point in fixings.points)
     between = across[-1] - across[0]
     timber = timber_of(slab, samples, np.full(samples.count, now))

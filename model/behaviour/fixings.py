@@ -11,7 +11,9 @@ from typing import Final
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from model.behaviour import rings, shape, shrinkage
+from model.behaviour import anchorage, rings, shape, shrinkage
+from model.behaviour.anchorage import Anchor
+from model.behaviour.bars import Bar
 from model.behaviour.slab import Slab
 from model.codes import Note
 from model.properties.fasteners import (
@@ -31,7 +33,9 @@ RANGE_FACTOR: Final = 1.25  # on the movement a slot must allow (practice, no so
 CLEARANCE: Final = 2.0e-3  # m at each end of a slot; 1.5-2 mm (practice), the larger
 SLOT_PLAY: Final = 1.0e-3  # m, slot width over the shank (practice)
 WASHER: Final = 3.0  # outside diameter over shank of a large washer; ISO 7093 (memory)
-LEAST_LEFT: Final = 6.0e-3  # m under the show face below which a warning is given (practice)
+# Wood over a blind hole, below which a warning is given: 8 mm, a sixth of the slab (practice).
+LEAST_LEFT: Final = 8.0e-3  # m
+LEAST_LEFT_SHARE: Final = 1.0 / 6.0
 
 ON_THE_LINE: Final = 1.0e-3  # m; a fixing no farther off stands on the fixed line (judgement)
 
@@ -61,12 +65,14 @@ class Slot:
 
 @dataclass(frozen=True, slots=True)
 class Point:
-    """One fixing: how its place moves and the slot it needs."""
+    """One fixing: how its place moves, its slot (None for the fixed one), and what it bears."""
 
     across: float
     moves_in: Floats
     moves_out: Floats
-    slot: Slot
+    slot: Slot | None
+    anchor: Anchor
+    through: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,6 +90,7 @@ class Fixings:
     fixed_at : float
         The line from which distances count [m].
     withdrawal : Withdrawal
+        Of the thread that holds wood.
     place : Place
     left_under_face : float
         Wood left between the hole and the show face [m].
@@ -102,6 +109,11 @@ class Fixings:
     strain_in: Floats
     strain_out: Floats
     notes: tuple[Note, ...]
+
+
+def least_left(thickness: float) -> float:
+    """Wood to leave over a blind hole in a slab of a thickness [m] (practice, no source)."""
+    return max(LEAST_LEFT, LEAST_LEFT_SHARE * thickness)
 
 
 def slot(
@@ -184,6 +196,8 @@ def plan(
     clearance: float = CLEARANCE,
     recess: float = 0.0,
     duration: str = "permanent",
+    bar: Bar | None = None,
+    from_end: float | None = None,
 ) -> Fixings:
     """Slots, withdrawal and places of fixings in a slab.
 
@@ -206,6 +220,10 @@ def plan(
         Depth of a groove the fixing starts from [m].
     duration : str
         Key of `DURATION`.
+    bar : Bar, optional
+        What their heads bear on.
+    from_end : float, optional
+        Distance of the nearest of them from the slab's end grain [m].
 
     Raises
     ------
@@ -216,16 +234,33 @@ def plan(
     if not points or not all(0.0 <= one <= slab.width for one in (*points, line)):
         raise ValueError("fixings and the fixed line lie within the width of the slab")
     inward, outward = strains(slab, now, driest, dampest, samples)
-    made = tuple(
-        _point(one, abs(one - line), inward, outward, fastener.through, clearance) for one in points
-    )
+    wood = slab.thickness - recess
+    holds = anchorage.threaded(fastener, wood)
     dampest_mean = float(np.max(np.asarray(dampest, dtype=np.float64).flat[0]))
-    held = withdrawal(fastener, slab.species, now, dampest_mean, duration)
+    held = withdrawal(holds, slab.species, now, dampest_mean, duration)
     where = place(fastener, oven_dry_gravity(slab.species.specific_gravity))
-    left = slab.thickness - recess - fastener.hole
     nearest = int(np.argmin(np.abs(np.asarray(points) - line)))
     fixed = nearest if abs(points[nearest] - line) <= ON_THE_LINE else None
-    notes = [*held.notes, *_plan_notes(slab, points, line, nearest, where, left)]
+    made = tuple(
+        _point(
+            one,
+            abs(one - line),
+            inward,
+            outward,
+            fastener.through,
+            None if index == fixed else clearance,
+            anchorage.anchor(holds, held, where, min(one, slab.width - one), bar, from_end),
+        )
+        for index, one in enumerate(points)
+    )
+    left = wood - fastener.hole
+    notes = [
+        *held.notes,
+        *anchorage.clipped(fastener, wood),
+        *_plan_notes(slab, points, line, nearest, where, left),
+    ]
+    if from_end is not None and from_end < where.end - 1e-9:
+        notes.append(Note("end-distance", end=from_end, least=where.end))
     return Fixings(made, fixed, nearest, line, held, where, left, inward, outward, tuple(notes))
 
 
@@ -235,8 +270,12 @@ def _point(
     inward: Floats,
     outward: Floats,
     through: float,
-    clearance: float,
+    clearance: float | None,
+    anchor: Anchor,
 ) -> Point:
+    """One fixing; `through` passes its slot with a clearance at both ends, None if fixed."""
+    if clearance is None:
+        return Point(across, distance * inward, distance * outward, None, anchor, through)
     least = (0.0, 0.0)
     if inward.size > 1:
         least = (
@@ -252,7 +291,7 @@ def _point(
         least_in=least[0],
         least_out=least[1],
     )
-    return Point(across, distance * inward, distance * outward, made)
+    return Point(across, distance * inward, distance * outward, made, anchor, through)
 
 
 def _plan_notes(
@@ -273,8 +312,8 @@ def _plan_notes(
             notes.append(Note("edge-distance", index=i, edge=edge, least=where.edge))
     if left <= 0.0:
         notes.append(Note("through"))
-    elif left < LEAST_LEFT:
-        notes.append(Note("thin-under-show-face", left=left, least=LEAST_LEFT))
+    elif left < least_left(slab.thickness):
+        notes.append(Note("thin-under-show-face", left=left, least=least_left(slab.thickness)))
     if slab.thickness < where.least_thickness:
         notes.append(Note("slab-thin-for-screw", least=where.least_thickness))
     return notes

@@ -1,22 +1,27 @@
 """Butterfly keys across a check: what they can bear, what is asked of them, how many.
 
 A key ties both sides of a check together.  It does not stop the wood from drying, so the movement
-it prevents becomes force in the key and tension in the wood beside it.
+it prevents becomes force in the key and tension in the wood beside it.  What drying asks of it
+depends on where the pith lies and on how the slab is held: free with the pith outside nothing at
+all, free with the pith inside as much as the wood under the pith resists as a hinge, held flat ten
+times as much.
 """
 
 from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import Final
+from typing import Final, Literal
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from model.behaviour import restraint, shape, shrinkage
+from model.behaviour import loads, restraint, rings, shape, shrinkage
+from model.behaviour.anchorage import Verdict, verdict
 from model.behaviour.slab import Slab
 from model.codes import Note
 from model.properties import strength
+from model.properties.fasteners import KMOD_PERMANENT
 from model.properties.species import Species, elastic
 from model.spread import Samples
 
@@ -24,6 +29,21 @@ Floats = NDArray[np.float64]
 
 # Keys every 250 to 300 mm are usual on a long check (practice); used when no spacing is given.
 USUAL_SPACING: Final = 0.25  # m
+HANDLING: Final = 2000.0  # N per metre of check, carrying and turning it; the least (judgement)
+# Free slab with its pith inside: the ligament under the pith as a deep edge crack (Tada, memory),
+# and the most that elements gave.
+HINGE: Final = 0.40
+HINGE_MOST: Final = 0.13
+# Held flat: share left by the lessening near the pith, from the face inward and outward (fitted to
+# finite elements), and how it falls with the distance to where it is held.
+FLAT_AT_FACE: Final = 0.90
+FLAT_INWARD: Final = 1.2
+LOOSE: Final = (1.12, 0.67)
+SPLITTING: Final = 14.0e3 * 1.0e3**0.5  # N/m^1.5: 14 b sqrt(h) N, mm; EN 1995-1-1 8.1.4 (memory)
+SPLITTING_DESIGN: Final = 0.54  # allowable over characteristic: 0.7/1.3 (EN 1995-1-1, memory)
+SPLITTING_MEAN: Final = 1.4  # mean over characteristic of splitting (judgement)
+KEY_CV: Final = 0.30  # from key to key (judgement; no tests found)
+SURE_OF_PITH: Final = 0.1  # thicknesses within which the place of a pith is told (judgement)
 MOST_KEYS: Final = 200  # beyond it the answer is that keys will not hold (judgement)
 
 
@@ -62,16 +82,17 @@ class Key:
 
 @dataclass(frozen=True, slots=True)
 class KeysAlong:
-    """So many keys along a check of a length [m]."""
+    """So many keys along a check of a length [m], in a slab that is free or held flat."""
 
     key: Key
     count: int
     check_length: float
+    held: Literal["free", "flat"] = "free"
 
     def in_a_strip(self, strip: float, slab: Species) -> float:
         """Clear capacity of the keys in the length that one bar holds [m], in a wood [N]."""
         share = min(strip / self.check_length, 1.0)
-        return float(self.count * share * capacity(self.key, slab).clear)
+        return float(self.count * share * capacity(self.key, slab, math.inf).clear)
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,12 +127,16 @@ class Capacity:
         The slab beside the wings shears out toward the check.
     bearing : float
         The slab crushes under the flanks.
+    splitting : float
+        The slab splits from the pocket, characteristic.
     clear : float
-        Least of the four.
+        Least of the first four.
     allowable : float
-        Least / 4.5.
+        The least of that / 4.5 and the splitting's x 0.54.
+    lasting : float
+        What breaks the average one in months.
     weakest : str
-        Which of the four, as a code.
+        Which of the five, as a code.
     estimated : bool
         True where a strength is predicted from specific gravity.
     """
@@ -120,8 +145,10 @@ class Capacity:
     wing_shear: float
     slab_shear: float
     bearing: float
+    splitting: float
     clear: float
     allowable: float
+    lasting: float
     weakest: str
     estimated: bool
 
@@ -137,23 +164,37 @@ class Keys:
     capacity : Capacity
         Of one key.
     demand : ndarray (samples,)
-        Force per key as many as there are [N].
+        Force per key as many as there are, of drying or at least of handling [N].
+    by_drying : ndarray (samples,)
+        Of drying alone [N].
+    sat_on : float
+        The same of somebody who sits on an edge that overhangs across the grain [N].
     index : ndarray (samples,)
-        Demand over the clear capacity: at 1 the average key gives way.
+        Demand over what breaks the average key in months.
+    tears : float
+        Chance that a key or its pocket gives way.
+    verdict : str
+        ``hold``, ``without-margin``, ``may-tear`` or ``will-tear``.
     needed : int or None
         Number that bears the demand by the allowable capacity; None when more than `MOST_KEYS`
         or more than fit side by side.
-    opening : ndarray (samples,)
-        Width to which the check could open at its mouth, untied: at most [m].
+    opening, opening_other : ndarray (samples,)
+        Width to which the check could open, untied, at the face nearer the bark and, if it runs
+        through, at the other [m].
     notes : tuple of Note
     """
 
     count: int
     capacity: Capacity
     demand: Floats
+    by_drying: Floats
+    sat_on: float
     index: Floats
+    tears: float
+    verdict: Verdict
     needed: int | None
     opening: Floats
+    opening_other: Floats
     notes: tuple[Note, ...]
 
     @property
@@ -165,12 +206,14 @@ class Keys:
         return ByNumber(numbers, demand, np.full(most, self.capacity.allowable))
 
 
-def capacity(key: Key, slab: Species) -> Capacity:
-    """What a key can bear in a slab of a wood.
+def capacity(key: Key, slab: Species, width: float) -> Capacity:
+    """What a key can bear in a slab of a wood and a width [m].
 
     References
     ----------
-    Equilibrium of the key and the wood beside it (derived); no published tests of keys were found.
+    Equilibrium of the key and the wood beside it (derived); splitting across the grain EN 1995-1-1
+    8.1.4 (memory; softwood, safe for hardwood): 14 b sqrt(h_e/(1 - h_e/h)), b the depth of the
+    pocket, h_e half the key's length, h half the slab.  No published tests of keys were found.
 
     Notes
     -----
@@ -189,22 +232,137 @@ def capacity(key: Key, slab: Species) -> Capacity:
     wings = 2.0 * half * shear
     out = 2.0 * half * beside.shear_along
     flanks = (key.wing - key.waist) * key.thickness * beside.compression_across
-    least, weakest = min(
-        (at_neck, "key-parts"),
-        (wings, "wings-shear"),
-        (out, "slab-shears"),
-        (flanks, "slab-crushes"),
+    far = 0.5 * key.length
+    beyond = max(1.0 - far / (0.5 * width), 0.05)
+    splits = SPLITTING * key.thickness * math.sqrt(far / beyond)
+    clear = min(at_neck, wings, out, flanks)
+    parts = (
+        (at_neck / strength.CLEAR_TO_ALLOWABLE, "key-parts"),
+        (wings / strength.CLEAR_TO_ALLOWABLE, "wings-shear"),
+        (out / strength.CLEAR_TO_ALLOWABLE, "slab-shears"),
+        (flanks / strength.CLEAR_TO_ALLOWABLE, "slab-crushes"),
+        (splits * SPLITTING_DESIGN, "slab-splits"),
     )
+    allowable, weakest = min(parts)
     return Capacity(
         neck=at_neck,
         wing_shear=wings,
         slab_shear=out,
         bearing=flanks,
-        clear=least,
-        allowable=least / strength.CLEAR_TO_ALLOWABLE,
+        splitting=splits,
+        clear=clear,
+        allowable=allowable,
+        lasting=KMOD_PERMANENT * min(clear, SPLITTING_MEAN * splits),
         weakest=weakest,
         estimated=bool(own.estimated or beside.estimated),
     )
+
+
+def asked_free(
+    modulus: ArrayLike, missing: ArrayLike, thickness: float, below: ArrayLike, depth: float
+) -> Floats:
+    """Force that drying asks of keys in a free slab, per metre of check [N/m], without set.
+
+    Parameters
+    ----------
+    modulus : array_like
+        E_T [Pa].
+    missing : array_like
+        e_R - e_T [-].
+    thickness : float
+        Of the slab [m].
+    below : array_like
+        Distance of the pith under the face away from the bark [m]; negative inside, where the check
+        runs from it to the other face.
+    depth : float
+        Of the keys, from that face [m].
+
+    References
+    ----------
+    The halves hinge on the wood under the pith: a deep edge crack (Tada, memory), its factor and
+    its most fitted to plane finite elements (computed).  With the pith outside a radial check does
+    not open (exact).
+
+    Examples
+    --------
+    >>> round(float(asked_free(970e6, 0.00438, 0.05, -0.010, 0.025)) / 1e3, 1)
+    5.2
+    """
+    under = np.maximum(-np.asarray(below, dtype=np.float64), 0.0) / thickness
+    key = min(depth / thickness, 1.0)
+    share = np.minimum(HINGE * under**2 / (1.0 - 0.5 * key - 0.5 * under), HINGE_MOST)
+    return np.asarray(np.asarray(modulus) * np.asarray(missing) * thickness * share)
+
+
+def asked_flat(
+    modulus: ArrayLike,
+    missing: ArrayLike,
+    thickness: float,
+    below: ArrayLike,
+    depth: float,
+    held_from: float = 0.0,
+) -> Floats:
+    """The same of a slab held flat, up to the check or only from a distance off it [m].
+
+    References
+    ----------
+    The moment that takes the rings' curvature out, borne by the key and the wood below it
+    (derived), with factors fitted to plane finite elements (computed).
+
+    Examples
+    --------
+    >>> [round(float(asked_flat(970e6, 0.00438, 0.05, p, 0.025)) / 1e3, 1) for p in (-.01, .1)]
+    [51.6, 20.7]
+    """
+    low = np.asarray(below, dtype=np.float64)
+    half, key = 0.5 * thickness, min(depth / thickness, 1.0)
+    middle = np.maximum(low + half, 1e-9)
+    bend = (np.arctan(half / middle) + half * middle / (half**2 + middle**2)) / half
+    lever = 0.125 if key <= 0.5 else 0.5 * key * (1.0 - key)
+    outward = FLAT_AT_FACE + (1.0 - FLAT_AT_FACE) * np.clip(low / half, 0.0, 1.0)
+    inward = FLAT_AT_FACE + FLAT_INWARD * np.minimum(low, 0.0) / thickness
+    factor, power = LOOSE
+    loose = 1.0 + factor * (held_from / thickness) ** power
+    whole = np.asarray(modulus) * np.asarray(missing) * thickness**2
+    return np.asarray(whole * lever * bend * np.where(low < 0.0, inward, outward) / loose)
+
+
+def tension_over(stress: Floats, weight: Floats, thickness: float, depth: float) -> float:
+    """Largest pull over a depth from the first layer on [N/m], never negative.
+
+    Parameters
+    ----------
+    stress : ndarray (times, nodes)
+        Across the grain [Pa], tension positive, from the face with the keys on.
+    weight : ndarray (nodes,)
+        Shares of the thickness.
+    thickness, depth : float
+        [m].
+
+    Examples
+    --------
+    >>> even = np.full(4, 0.25)
+    >>> tension_over(np.array([[2.0, 1.0, -1.0, -2.0]]), even, 0.04, 0.015)
+    0.025
+    """
+    edges = thickness * np.concatenate(([0.0], np.cumsum(weight)))
+    within = np.clip((depth - edges[:-1]) / np.diff(edges), 0.0, 1.0) * np.diff(edges)
+    return max(float((stress @ within).max()), 0.0)
+
+
+def asked_by_load(moment: float, thickness: float, below: float, depth: float) -> float:
+    """Force that a moment across the grain asks of keys, per metre of check [N/m].
+
+    Parameters
+    ----------
+    moment : float
+        Per metre of the slab's length, opening the check [N m/m].
+    thickness, below, depth
+        As in `asked_free`.
+    """
+    under = max(-below, 0.0)
+    lever = max(thickness - 0.5 * min(depth, thickness) - under / 3.0, 0.1 * thickness)
+    return moment / lever
 
 
 def missing_arc(slab: Slab, now: ArrayLike, driest: ArrayLike, samples: Samples) -> Floats:
@@ -222,17 +380,23 @@ def missing_arc(slab: Slab, now: ArrayLike, driest: ArrayLike, samples: Samples)
     return np.maximum(over - along, 0.0)
 
 
-def mouth(slab: Slab) -> float:
-    """Distance from the pith at which a check's opening is told [m].
+def openings(slab: Slab, missing: Floats, below: Floats) -> tuple[Floats, Floats]:
+    """Width to which an untied check opens at the face nearer the bark and at the other [m].
 
-    With the pith in the slab, the face farther from it.  Elsewhere the rings only pass through, and
-    a check relieves the wood about 1.5 thicknesses to either side, as a cut does (judgement; Saint
-    Venant): the arc of a circle of half the thickness, and never more than the width.
+    2 pi r (e_R - e_T) at r from a pith inside, at the other face if the check runs through; nothing
+    with the pith outside (exact).  Between them it goes over within a tenth of the thickness, as
+    the place of a pith is known.
     """
-    if slab.pith_is_inside:
-        assert slab.pith_below is not None
-        return slab.thickness + slab.pith_below
-    return min(0.5 * slab.thickness, slab.width / (2.0 * np.pi))
+    room = SURE_OF_PITH * slab.thickness
+    inside = np.clip(0.5 - 0.5 * below / room, 0.0, 1.0)
+    sure = inside**2 * (3.0 - 2.0 * inside)
+    far = np.maximum(slab.thickness + below, 0.0)
+    near = np.maximum(-below, 0.0)
+    none = np.zeros_like(missing)
+    return (
+        sure * shape.radial_check_opening(far, -missing, none),
+        sure * shape.radial_check_opening(near, -missing, none),
+    )
 
 
 def tie(
@@ -241,6 +405,10 @@ def tie(
     now: float,
     driest: ArrayLike,
     samples: Samples,
+    *,
+    flattened: float | None = None,
+    held_from: float = 0.0,
+    wet_core: float = 0.0,
 ) -> Keys:
     """Capacity of keys against what drying asks of them.
 
@@ -253,37 +421,69 @@ def tie(
     driest : array_like
         Driest of the years to come [%].
     samples : Samples
+    flattened : float, optional
+        Share of the cup that what holds the slab takes out; 0 free or 1 flat, as `along` tells,
+        when left out.
+    held_from : float
+        How far from the check it is held [m].
+    wet_core : float
+        Tension over the keys' depth while faces dry before the core, per metre of check [N/m]: see
+        `tension_over`.
 
     Notes
     -----
-    Demand: the missing strain e_R - e_T round the pith, held over the check's length and the
-    thickness of the slab, against the modulus relaxed by set.  Where a check has other causes it
-    is less; where the halves are held apart as well (fixed solid) it is up to twice as much.
-    Low confidence: x/÷ 2.
+    Demand: see `asked_free` and `asked_flat`, between them by the share that is held, lessened by
+    set.  Plane strain of an ideal check from the pith; within 40 % free and 25 % flat of finite
+    elements, and x/÷ 2 by what is known of set.
     """
     key, count, check_length = along.key, along.count, along.check_length
     if count < 1 or check_length <= 0.0:
         raise ValueError("keys need a check above 0 m long and at least one key")
-    bears = capacity(key, slab.species)
+    bears = capacity(key, slab.species, slab.width)
     missing = missing_arc(slab, now, driest, samples)
     change = np.broadcast_to(np.asarray(driest, dtype=np.float64) - now, (samples.count,))
     # The strain held lies round the pith, along the rings whatever the slab's grain.
     modulus = elastic(slab.species).E_T * samples.modulus
     soft = restraint.relaxed(modulus, samples.mechano, change)
-    whole = soft * missing * slab.thickness * check_length
-    demand = whole / count
-    wanted = math.ceil(round(float(whole[0]) / bears.allowable, 9)) if whole[0] > 0.0 else 0
+    below = rings.pith_distance(slab, samples.pith)
+    size = (slab.thickness, below, key.thickness)
+    flat = along.held == "flat" if flattened is None else flattened
+    asked = (1.0 - flat) * asked_free(soft, missing, *size)
+    asked += flat * asked_flat(soft, missing, *size, held_from)
+    asked += wet_core
+    drying = asked * check_length / count
+    demand = np.maximum(asked, HANDLING) * check_length / count
+    whole = float(demand[0]) * count
+    wanted = math.ceil(round(whole / bears.allowable, 9))
     # Side by side, with as much slab between them as a key is wide.
     room = int(check_length / (2.0 * key.wing) + 1e-9)
     needed = None if wanted > min(MOST_KEYS, max(room, 1)) else max(wanted, 1)
-    opening = shape.radial_check_opening(mouth(slab), -missing, np.zeros_like(missing))
+    opening, other = openings(slab, missing, below)
+    moment = loads.on_an_edge(slab.species, loads.PERSON)
+    sat_on = asked_by_load(moment, slab.thickness, float(below[0]), key.thickness)
+    tears = strength.chance(demand, bears.lasting, KEY_CV)
     return Keys(
-        count, bears, demand, demand / bears.clear, needed, opening, tuple(_notes(key, bears))
+        count=count,
+        capacity=bears,
+        demand=demand,
+        by_drying=drying,
+        sat_on=sat_on * check_length / count,
+        index=demand / bears.lasting,
+        tears=tears,
+        verdict=verdict(tears, float(demand[0]) / bears.allowable),
+        needed=needed,
+        opening=opening,
+        opening_other=other,
+        notes=tuple(_notes(slab, key, bears, float(flat))),
     )
 
 
-def _notes(key: Key, bears: Capacity) -> list[Note]:
-    notes = [Note("key-ties-only"), Note("keys-untested")]
+def _notes(slab: Slab, key: Key, bears: Capacity, flat: float) -> list[Note]:
+    notes = [Note("key-ties-only"), Note("keys-untested"), Note("key-pocket")]
+    if slab.pith_below is None:
+        notes.append(Note("key-pith-unknown"))
+    if slab.pith_is_inside and flat > 0.1:
+        notes.append(Note("boxed-heart-held"))
     if not key.grain_across:
         notes.append(Note("key-grain"))
     if bears.estimated:

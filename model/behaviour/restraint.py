@@ -177,57 +177,168 @@ def axial_slip(diameter: float, length: float) -> float:
     return 1e3 * factor * float((1e3 * diameter) ** diameter_power * (1e3 * length) ** length_power)
 
 
+@dataclass(frozen=True, slots=True)
+class Superposed:
+    """A cupped strip drawn to a straight bar along all its width, ideally.
+
+    Attributes
+    ----------
+    curvature : float
+        Left of the strip and the bar together [1/m].
+    moment : float
+        Between them [N m].
+    """
+
+    curvature: float
+    moment: float
+
+
+def superposed(curvature: float, wood: float, bar: float) -> Superposed:
+    """What is left of a curvature that a straight bar is screwed to, and the moment it takes.
+
+    Parameters
+    ----------
+    curvature : float
+        Of the free strip, 8 cup/W^2 [1/m].
+    wood, bar : float
+        EI of the strip and of the bar [N m2].
+
+    References
+    ----------
+    Two beams bent to one curvature: k0 EwIw/(EwIw + EsIs) and k0 EwIw EsIs/(EwIw + EsIs) (derived).
+
+    Examples
+    --------
+    >>> both = superposed(0.2222, 6740.0, 11123.0)
+    >>> round(both.moment), round(both.curvature, 4)
+    (933, 0.0838)
+    """
+    share = wood / (wood + bar)
+    return Superposed(curvature * share, curvature * share * bar)
+
+
+def outer_pull(moment: ArrayLike, between: float) -> Floats:
+    """Pull on each of two outermost fixings that keep up a moment, the middle bearing [N].
+
+    3 M/L (derived): the ends are drawn as far as M would draw them.  Edges down the middle one is
+    pulled with twice that.  The hand check of `contact`; moment over distance is far too low.
+
+    Parameters
+    ----------
+    moment : array_like
+        [N m].
+    between : float
+        Distance of the outermost fixings [m].
+
+    Examples
+    --------
+    >>> float(outer_pull(933.0, 0.5))
+    5598.0
+    """
+    return np.asarray(3.0 * np.asarray(moment, dtype=np.float64) / between)
+
+
+def farthest_from_edge(curvature: float, rise: float = 0.5e-3) -> float:
+    """How far from its edge a slab's last fixing may stand so that the edge rises no more [m].
+
+    Beyond it the edge rises k a^2/2 (derived).
+
+    Examples
+    --------
+    >>> round(farthest_from_edge(0.222), 3)
+    0.067
+    """
+    return float(np.sqrt(2.0 * rise / max(abs(curvature), 1e-9)))
+
+
+@dataclass(frozen=True, slots=True)
+class Contact:
+    """A slab that wants to cup, tied by fixings to a straight bar it may lift off.
+
+    Attributes
+    ----------
+    pulls : ndarray (points,)
+        On each fixing, in the order given [N].
+    moment : float
+        Largest in the bar [N m].
+    share : float
+        Of the free cup over the slab's width that is left.
+    """
+
+    pulls: Floats
+    moment: float
+    share: float
+
+
 def pulls(
     curvature: float, bending: float, width: float, points: ArrayLike, stiffness: float
 ) -> Floats:
-    """Pull on each fixing that ties a slab which wants to cup to a bar.
+    """Pull on each fixing [N] of a bar as long as the slab is wide: see `contact`.
 
-    The slab may lift off the bar but not pass through it; the fixings stretch.  Both beams
-    together bend like one whose stiffness is EwIw EsIs/(EwIw + EsIs).
+    `bending` is EwIw EsIs/(EwIw + EsIs) [N m2].
+    """
+    twice = 2.0 * bending  # two beams alike in series
+    return contact(curvature, (twice, twice), width, (0.0, width), points, stiffness).pulls
+
+
+def contact(
+    curvature: float,
+    bending: tuple[float, float],
+    width: float,
+    reach_of_bar: tuple[float, float],
+    points: ArrayLike,
+    stiffness: float,
+) -> Contact:
+    """A slab that wants to cup, tied by fixings that stretch to a straight bar.
+
+    The slab may lift off the bar but not pass through it.  Along the bar both beams together bend
+    like one whose stiffness is EwIw EsIs/(EwIw + EsIs); beyond its ends the slab is free.
 
     Parameters
     ----------
     curvature : float
         Free curvature [1/m]; positive: the slab's edges bend away from the bar.
-    bending : float
-        EwIw EsIs/(EwIw + EsIs) [N m2].
+    bending : tuple of float
+        EI of the slab's strip and of the bar [N m2].
     width : float
         Of the slab [m].
+    reach_of_bar : tuple of float
+        Where the bar begins and ends, from the same edge as the fixings [m].
     points : array_like
-        Fixings' distances from one edge [m].
+        Fixings' distances from one edge [m], on the bar.
     stiffness : float
         Of each fixing in withdrawal [N/m].
 
     Returns
     -------
-    ndarray
-        Pull on each point [N], in the order given, never negative.
+    Contact
 
     Notes
     -----
     Energy of a bent beam on one-sided contact (derived).  A fixing far from its neighbours bears
     P = k0 EI (k/(6 EI))^(1/3): the lever is the length that lifts off beside it, (6 EI/k)^(1/3),
-    about 0.1 m, not the distance between the outermost fixings.  The plain rule moment/lever over
-    that distance understates the pull several times.
+    about 0.1 m, not the distance between the outermost fixings.
     """
-    fixed = np.asarray(points, dtype=np.float64)
-    spring_rate = min(stiffness, _STIFFEST * bending / width**3)
-    x = np.unique(np.concatenate((np.linspace(0.0, width, _NODES), np.round(fixed, 9))))
+    fixed = np.round(np.asarray(points, dtype=np.float64), 9)
+    wood, bar = bending
+    series = wood * bar / (wood + bar)
+    rate = min(stiffness, _STIFFEST * series / width**3)
+    first, last = reach_of_bar
+    count = max(round((_NODES - 1) * (last - first) / width), 12)
+    x = np.unique(np.concatenate((np.linspace(first, last, count + 1), fixed)))
     # Nodes closer than a tenth of the mesh to a fixing would ruin the second difference.
-    gap = width / (_NODES - 1)
     near = np.abs(x[:, None] - fixed).min(axis=1)
-    on_point = np.isin(x, np.round(fixed, 9))
-    x = x[on_point | (near > 0.3 * gap)]
+    x = x[np.isin(x, fixed) | (near > 0.3 * (last - first) / count)]
     left, right = np.diff(x)[:-1], np.diff(x)[1:]
     rows = np.arange(x.size - 2)
     bend = np.zeros((x.size - 2, x.size))
     bend[rows, rows] = 2.0 / (left * (left + right))
     bend[rows, rows + 1] = -2.0 / (left * right)
     bend[rows, rows + 2] = 2.0 / (right * (left + right))
-    weight = np.sqrt(bending * 0.5 * (left + right))
-    index = np.searchsorted(x, np.round(fixed, 9))
+    weight = np.sqrt(series * 0.5 * (left + right))
+    index = np.searchsorted(x, fixed)
     spring = np.zeros((fixed.size, x.size))
-    spring[np.arange(fixed.size), index] = np.sqrt(spring_rate)
+    spring[np.arange(fixed.size), index] = np.sqrt(rate)
     # Scaled by the unbent lift so that the numbers are near one whatever the slab.
     scale = max(abs(curvature) * width**2, 1e-12)
     matrix = np.vstack((bend * weight[:, None], spring))
@@ -236,7 +347,13 @@ def pulls(
     # the answer here (one side 48 % off in a symmetric case, measured).
     found = lsq_linear(matrix, target, bounds=(0.0, np.inf), method="bvls", tol=1e-12)
     lift = np.maximum(found.x, 0.0)
-    return np.asarray(spring_rate * scale * lift[index])
+    moment = series * (curvature - scale * (bend @ lift))
+    middle = x[1:-1]
+    arm = 0.5 * np.minimum(middle, width - middle)  # deflection in the middle by a unit of bending
+    straightened = float(np.sum(moment / wood * arm * 0.5 * (left + right)))
+    cup = curvature * width**2 / 8.0
+    share = 1.0 - straightened / cup if cup else 1.0
+    return Contact(rate * scale * lift[index], float(np.abs(moment).max()), share)
 
 
 def lateral_yield(

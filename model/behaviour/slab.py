@@ -12,6 +12,7 @@ from typing import Final, Literal
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from model.behaviour.brought import Brought
 from model.codes import Caution
 from model.properties.species import Species
 
@@ -46,6 +47,8 @@ class Slab:
         Offset of the pith from the middle of the width [m].
     bark_side : str
         Which face was nearer the bark.
+    brought : Brought or None
+        Stress it brings along from its drying; None is taken as free of it.
     bark_known : bool
         Whether that was told; else the central case has it so, and the draws either way.
 
@@ -64,6 +67,7 @@ class Slab:
     pith_across: float = 0.0
     bark_side: BarkSide = "top"
     bark_known: bool = True
+    brought: Brought | None = None
 
     def __post_init__(self) -> None:
         for name in ("width", "thickness", "length"):

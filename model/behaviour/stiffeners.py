@@ -9,15 +9,20 @@ from typing import Final
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from model import spread
 from model.behaviour import bars, restraint
 from model.behaviour.bars import Bar
-from model.behaviour.section import Hold
+from model.behaviour.restraint import Contact
+from model.behaviour.section import Hold, stiffness
 from model.behaviour.slab import Slab
+from model.behaviour.timber import timber_of
 from model.properties.fasteners import Fastener
 
 Floats = NDArray[np.float64]
 
 
+BAR_ENDS: Final = 0.025  # m from the slab's edges, 25-100 mm (practice, no source)
+BEYOND_FIXING: Final = 0.020  # m of bar beyond its last fixing (practice, no source)
 MOST_BARS: Final = 60  # beyond it bars of this section are no answer (judgement)
 USUAL_SPACING: Final = 0.35  # m, bars 300-400 mm apart (practice, no source)
 
@@ -36,6 +41,11 @@ class Stiffeners:
     fastener : Fastener or None
     recess : float
         Depth of their grooves in the underside [m]; 0 surface mounted.
+    length : float or None
+        Of each bar, in the middle of the width [m]; `BAR_ENDS` short of both edges when None.
+    shimmed : bool
+        Packed out to the cup of the day, so that they take up only what comes later; else they
+        are straight and drawn up to the slab, or it to them.
     """
 
     bar: Bar
@@ -43,6 +53,21 @@ class Stiffeners:
     across: tuple[float, ...]
     fastener: Fastener | None = None
     recess: float = 0.0
+    length: float | None = None
+    shimmed: bool = False
+
+    def reach(self, width: float) -> tuple[float, float]:
+        """Where a bar begins and ends across a slab of a width [m from one edge]."""
+        if self.length is not None:
+            start = max(0.5 * (width - self.length), 0.0)
+            return start, width - start
+        near, far = min(self.across), max(self.across)
+        first = min(BAR_ENDS, max(near - BEYOND_FIXING, 0.0))
+        return first, max(width - BAR_ENDS, min(far + BEYOND_FIXING, width))
+
+    def slack(self, cup: float, width: float) -> float:
+        """Curvature at which the bars do nothing [1/m], for a signed cup when they go on [m]."""
+        return 8.0 * cup / width**2 if self.shimmed else 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,7 +129,7 @@ def layout(along: Sequence[float], length: float) -> Layout:
 
 
 def cups_by_count(
-    free: ArrayLike, cup: float, bending: float, bar: float, length: float, width: float
+    free: ArrayLike, slack: float, bending: float, bar: float, length: float, width: float
 ) -> Floats:
     """Largest cup anywhere with no bar, with one, with two, ... evenly spaced.
 
@@ -112,12 +137,12 @@ def cups_by_count(
     ----------
     free : array_like (times, samples)
         Signed cup without bars [m].
-    cup : float
-        Signed cup the bars go on bent to [m]: they keep what it changes by, and not itself.
+    slack : float
+        Signed cup the bars are packed out to [m]; 0 for straight bars.
     bending : float
         EI of the slab across its grain per metre of length [N m2/m].
     bar : float
-        EI of one bar [N m2].
+        EI of one bar as its fixings pass it on [N m2].
     length, width : float
         Of the slab [m].
 
@@ -132,33 +157,12 @@ def cups_by_count(
     >>> int(np.flatnonzero(made[:, 0] <= 0.0056)[0])
     13
     """
-    change = np.asarray(free, dtype=np.float64) - cup
+    change = np.asarray(free, dtype=np.float64) - slack
     counts = np.arange(1, MOST_BARS + 1)
     _, midway = restraint.cup_along(bending, bar, length / counts, width)
     return np.stack(
-        [np.abs(cup + share * change).max(axis=0) for share in np.concatenate(([1.0], midway))]
+        [np.abs(slack + share * change).max(axis=0) for share in np.concatenate(([1.0], midway))]
     )
-
-
-def pull_per_moment(width: float, wood: float, stiffeners: Stiffeners, sign: float) -> Floats:
-    """Pull on each fixing of a bar for each unit of the moment it bears [N/(N m)].
-
-    Parameters
-    ----------
-    width : float
-        Of the slab [m].
-    wood : float
-        EI of the strip of slab that belongs to the bar [N m2].
-    stiffeners : Stiffeners
-        A screw 8 mm thick and 30 mm deep stands in where no fastener is told.
-    sign : float
-        1 where the edges want away from the bar, -1 where the middle does.
-    """
-    series = wood * stiffeners.bar.stiffness / (wood + stiffeners.bar.stiffness)
-    rate = restraint.axial_slip(0.008, 0.030)
-    if stiffeners.fastener is not None:
-        rate = restraint.axial_slip(stiffeners.fastener.diameter, stiffeners.fastener.thread)
-    return restraint.pulls(sign, series, width, stiffeners.across, rate) / series
 
 
 def left_by_grooves(slab: Slab, strip: float, stiffeners: Stiffeners) -> float:
@@ -177,13 +181,129 @@ def left_by_grooves(slab: Slab, strip: float, stiffeners: Stiffeners) -> float:
     return left
 
 
-def sliding_hold(slab: Slab, stiffeners: Stiffeners) -> Hold:
-    """How bars in slots hold a slab of a known length, smeared along it.
+@dataclass(frozen=True, slots=True)
+class Grip:
+    """How bars in slots hold a slab: the one mechanics of every question that has bars.
 
-    A groove weakens the wood under its bar: the hold on the ungrooved section is raised by as much
-    (`left_by_grooves`).
+    The section model takes the bars smeared along the slab; the shares put right what differs at a
+    bar and between two, and the contact of slab and bar tells what fixings and bar bear.
+
+    Attributes
+    ----------
+    layout : Layout
+    left : float
+        Share of the slab's bending stiffness across that the grooves leave [-].
+    per_metre : float
+        EI of the grooved slab per metre of its length, as moist as on the day [N m2/m].
+    bar : float
+        EI of one bar as its fixings pass it on [N m2]: a bar that stops short, or whose fixings
+        stretch, holds less than its own.
+    near, midway : float
+        Cup at a bar and midway between those farthest apart over that of the smeared hold [-].
+    up, down : Contact
+        Of one bar for a free curvature of 1 and -1 [per 1/m].
+    free_curvature : float
+        Free curvature of a strip per moment that the section model puts on a metre [1/(N m)].
+    slack : float
+        Curvature at which they do nothing [1/m].
+    """
+
+    layout: Layout
+    left: float
+    per_metre: float
+    bar: float
+    near: float
+    midway: float
+    up: Contact
+    down: Contact
+    free_curvature: float
+    slack: float
+
+    @property
+    def elastic_share(self) -> float:
+        """Share of a new cup that is left at the bars while the wood does not creep."""
+        return self.near * self.per_metre / (self.per_metre + self.bar / self.layout.strip)
+
+    @property
+    def hold(self) -> Hold:
+        """As the section model takes it; a groove's loss is made up by a stiffer bar."""
+        return Hold(bending=self.bar / self.layout.strip / self.left, curvature=self.slack)
+
+    def cups(self, smeared: Floats, width: float) -> tuple[Floats, Floats]:
+        """Signed cup at the bars and midway from that of the section model [m]."""
+        slack = self.slack * width**2 / 8.0
+        at_bars, midway = (slack + (smeared - slack) * share for share in (self.near, self.midway))
+        return at_bars, midway
+
+    def wants(self, moment: Floats) -> Floats:
+        """Free curvature left in the slab [1/m] from the section model's moment [N m/m].
+
+        That moment acts on the slab, against its cup: the bar bears the opposite.
+        """
+        return np.asarray(-self.free_curvature * moment)
+
+    def on_bar(self, moment: Floats) -> Floats:
+        """Largest moment in each bar [N m], positive when the slab's edges want up."""
+        wants = self.wants(moment)
+        return np.where(wants > 0.0, wants * self.up.moment, wants * self.down.moment)
+
+    def on_fixings(self, moment: Floats) -> Floats:
+        """Pull on every fixing of a bar [N], (..., fixings)."""
+        wants = self.wants(moment)[..., None]
+        return np.maximum(wants, 0.0) * self.up.pulls + np.maximum(-wants, 0.0) * self.down.pulls
+
+
+def grip(slab: Slab, stiffeners: Stiffeners, moisture: float, cup: float = 0.0) -> Grip:
+    """How bars hold a slab of a known length.
+
+    Parameters
+    ----------
+    slab : Slab
+    stiffeners : Stiffeners
+        A screw 8 mm thick and 30 mm deep stands in where no fastener is told.
+    moisture : float
+        Mean moisture when they go on [%].
+    cup : float
+        Signed cup the slab has then [m].
     """
     assert slab.length is not None
-    strip = layout(stiffeners.along, slab.length).strip
-    left = left_by_grooves(slab, strip, stiffeners)
-    return Hold(bending=stiffeners.bar.stiffness / strip / left)
+    placed = layout(stiffeners.along, slab.length)
+    left = left_by_grooves(slab, placed.strip, stiffeners)
+    wood = timber_of(slab, spread.draw(0), np.array([moisture]))
+    modulus = float(stiffness(wood, np.array([[moisture]]))[0, 0])
+    per_metre = modulus * slab.thickness**3 / 12.0 * left
+    own, width = stiffeners.bar.stiffness, slab.width
+    rate = restraint.axial_slip(0.008, 0.030)
+    if stiffeners.fastener is not None:
+        rate = restraint.axial_slip(stiffeners.fastener.diameter, stiffeners.fastener.thread)
+    reach = stiffeners.reach(width)
+
+    def felt(bar: float) -> float:
+        """EI of the slab that a bar bends [N m2]: of its strip, or of what it reaches."""
+        near, _ = restraint.cup_along(per_metre, bar, placed.widest, width)
+        return bar * float(near) / (1.0 - float(near))
+
+    strip = felt(own)
+    up, down = (
+        restraint.contact(sign, (strip, own), width, reach, stiffeners.across, rate)
+        for sign in (1.0, -1.0)
+    )
+    # Drawn up or pressed down it is held a little differently; a flat slab may go either way.
+    share = 0.5 * (up.share + down.share)
+    if cup != 0.0:
+        share = up.share if cup > 0.0 else down.share
+    bar = strip * (1.0 / min(max(share, 1e-6), 1.0 - 1e-9) - 1.0)
+    near, midway = (float(x) for x in restraint.cup_along(per_metre, bar, placed.widest, width))
+    alike = per_metre / (per_metre + bar / placed.strip)
+    return Grip(
+        layout=placed,
+        left=left,
+        per_metre=per_metre,
+        bar=bar,
+        near=near / alike,
+        midway=midway / alike,
+        up=up,
+        down=down,
+        free_curvature=left * placed.strip * near / alike * (1.0 / strip + 1.0 / bar),
+        slack=stiffeners.slack(cup, width),
+    )

@@ -53,6 +53,17 @@ EN_DIAMETER: Final = (6.0e-3, 12.0e-3)  # m, EN 1995-1-1 8.7.2 (memory)
 # Bottom of the hardwoods Huebner tested, and his screws; ash, beech, black locust (judgement).
 HUEBNER_GRAVITY: Final = 0.5
 HUEBNER_DIAMETER: Final = (6.0e-3, 14.0e-3)  # m (judgement)
+# Ultimate strength of steel [Pa] where no grade is told: bolts of an insert as grade 4.6 (EN ISO
+# 898-1, memory), the core of a screw (judgement); share of the shank's area under the thread of
+# a bolt, M6 20.1 of 28.3 mm2 (ISO 898-1, memory); partial factor (EN 1993-1-8, memory).
+BOLT_STEEL: Final = 400.0e6
+SCREW_STEEL: Final = 500.0e6
+BOLT_CORE: Final = 0.71
+GAMMA_BOLT: Final = 1.25
+HEAD_BEARING: Final = 12.0e6  # Pa at 350 kg/m3: approvals of screws (memory)
+HEAD: Final = 2.0  # head or washer over what passes through, where not told (practice)
+INSERT_DISTANCE: Final = 5.0  # outer diameters from edge and end, at least (practice)
+STRUCTURAL_YIELD: Final = 235.0e6  # Pa, S235, EN 10025-2 (memory)
 LEAST_THREAD: Final[dict[str, float]] = {"lag_screw": 4.0, "wood_screw": 6.0, "nail": 6.0}
 PLATE: Final = 4.0e-3  # m, wall a fixing passes through where the bar is no flat (judgement)
 
@@ -76,6 +87,8 @@ class Fastener:
         bolt, when left out.
     depth : float or None
         How deep its hole reaches into the slab [m]; the thread when left out.
+    head : float or None
+        Diameter of its head or washer [m]; `HEAD` times what passes through when left out.
     """
 
     kind: Kind
@@ -84,11 +97,12 @@ class Fastener:
     grain: Grain = "side"
     shank: float | None = None
     depth: float | None = None
+    head: float | None = None
 
     def __post_init__(self) -> None:
         if self.kind not in KINDS:
             raise ValueError(f"a fixing is one of {', '.join(KINDS)}, not {self.kind}")
-        for name in ("diameter", "thread", "shank", "depth"):
+        for name in ("diameter", "thread", "shank", "depth", "head"):
             size = getattr(self, name)
             if size is not None and not 0.0 < size < float("inf"):
                 raise ValueError(f"the {name} of a fixing must be above 0 m, not {size}")
@@ -99,6 +113,11 @@ class Fastener:
         if self.shank is not None:
             return self.shank
         return self.diameter * (BOLT_OF_INSERT if self.kind == "threaded_insert" else 1.0)
+
+    @property
+    def head_across(self) -> float:
+        """Diameter of its head or washer [m]."""
+        return HEAD * self.through if self.head is None else self.head
 
     @property
     def hole(self) -> float:
@@ -205,8 +224,8 @@ def withdrawal_per_length(kind: Kind, specific_gravity: float, diameter: float) 
     return float(pounds) * POUND_FORCE / INCH
 
 
-def en1995_withdrawal(density: float, diameter: float, length: float, grain: Grain) -> float:
-    """Characteristic withdrawal of a screw 6 to 12 mm thick [N].
+def en1995_withdrawal(density: float, diameter: float, length: float) -> float:
+    """Characteristic withdrawal of a screw 6 to 12 mm thick from side grain [N].
 
     Parameters
     ----------
@@ -214,21 +233,20 @@ def en1995_withdrawal(density: float, diameter: float, length: float, grain: Gra
         Characteristic, at 12 % [kg/m3].
     diameter, length : float
         Of the thread [m].
-    grain : str
-        ``side`` or ``end``.
 
     References
     ----------
-    EN 1995-1-1:2004/A1 (8.39): f d l k_d/(1.2 cos^2 + sin^2), f = 0.52 d^-0.5 l^-0.1 rho^0.8.
+    EN 1995-1-1:2004/A1 (8.39): f d l k_d/(1.2 cos^2 + sin^2), f = 0.52 d^-0.5 l^-0.1 rho^0.8, for
+    30 degrees and more to the grain (memory); end grain, at 0, is outside it.
 
     Examples
     --------
-    >>> round(en1995_withdrawal(600.0, 0.008, 0.040, "side") / 1000, 1)
-    6.8
+    >>> round(en1995_withdrawal(600.0, 0.008, 0.040) / 1000, 2)
+    6.79
     """
     d, l_ef = 1e3 * diameter, 1e3 * length
     per_area = float(0.52 * d**-0.5 * l_ef**-0.1 * density**0.8)
-    return per_area * d * l_ef * min(d / 8.0, 1.0) / (1.2 if grain == "end" else 1.0)
+    return per_area * d * l_ef * min(d / 8.0, 1.0)
 
 
 def huebner_withdrawal(density: float, diameter: float, length: float) -> float:
@@ -284,10 +302,9 @@ def withdrawal(
     density = strength.characteristic_density(wood.specific_gravity)
     european = hardwood = None
     if fastener.kind in ("wood_screw", "lag_screw"):
-        if EN_DIAMETER[0] <= fastener.diameter <= EN_DIAMETER[1]:
-            european = en1995_withdrawal(
-                density, fastener.diameter, fastener.thread, fastener.grain
-            )
+        covered = EN_DIAMETER[0] <= fastener.diameter <= EN_DIAMETER[1]
+        if covered and fastener.grain == "side":
+            european = en1995_withdrawal(density, fastener.diameter, fastener.thread)
         low, high = HUEBNER_DIAMETER
         fits = not wood.is_softwood and wood.specific_gravity >= HUEBNER_GRAVITY
         if fits and low <= fastener.diameter <= high and fastener.grain == "side":
@@ -315,6 +332,8 @@ def _withdrawal_notes(fastener: Fastener, wet: float) -> list[Note]:
     notes = [Note("built-in-safety")]
     if fastener.kind == "threaded_insert":
         notes.append(Note("insert-judged"))
+    if fastener.grain == "end":
+        notes.append(Note("en1995-not-along"))
     if fastener.grain == "end" and fastener.kind != "lag_screw":
         notes.append(Note("no-end-grain-withdrawal"))
     if wet < 1.0:
@@ -340,6 +359,8 @@ def place(fastener: Fastener, specific_gravity: float) -> Place:
     # EN 1995-1-1 table 8.6, screws in withdrawal: edge 4 d, end 10 d, apart 7 d along the grain,
     # wood 12 d thick (memory).  Nails: end 15 d, edge 5 d, apart 10 d, not prebored (table 8.2).
     edge, end, apart = (5.0, 15.0, 10.0) if fastener.kind == "nail" else (4.0, 10.0, 7.0)
+    if fastener.kind == "threaded_insert":
+        edge = end = INSERT_DISTANCE
     pilot, code = _pilot(fastener, specific_gravity)
     return Place(
         edge=edge * d,
@@ -349,6 +370,99 @@ def place(fastener: Fastener, specific_gravity: float) -> Place:
         pilot_note=code,
         least_thickness=12.0 * d if fastener.kind in ("wood_screw", "lag_screw") else 0.0,
     )
+
+
+def bolt_tension(fastener: Fastener, steel: float | None = None) -> float:
+    """What the bolt of an insert, or the core of a screw or nail, bears [N], its safety counted.
+
+    Parameters
+    ----------
+    fastener : Fastener
+    steel : float, optional
+        Ultimate strength [Pa]; `BOLT_STEEL` or `SCREW_STEEL` when left out.
+
+    References
+    ----------
+    EN 1993-1-8: 0.9 f_u A_s/1.25 (memory).
+
+    Examples
+    --------
+    >>> insert = Fastener("threaded_insert", diameter=0.010, thread=0.020, shank=0.006)
+    >>> round(bolt_tension(insert, 800e6) / 1000, 1)  # M6 of grade 8.8
+    11.6
+    """
+    if fastener.kind == "threaded_insert":
+        area = BOLT_CORE * 0.25 * np.pi * fastener.through**2
+        return float(0.9 * (steel or BOLT_STEEL) * area / GAMMA_BOLT)
+    root = fastener.diameter * (1.0 if fastener.kind == "nail" else ROOT)
+    return float(0.9 * (steel or SCREW_STEEL) * 0.25 * np.pi * root**2 / GAMMA_BOLT)
+
+
+def head_pull_through(head: float, density: float) -> float:
+    """Characteristic force that draws a head or washer through wood [N].
+
+    Parameters
+    ----------
+    head : float
+        Its diameter [m].
+    density : float
+        Characteristic, at 12 % [kg/m3].
+
+    References
+    ----------
+    EN 1995-1-1 8.7.2: f_head d^2 (rho/350)^0.8, f_head 12 N/mm2 of approvals (memory).
+
+    Examples
+    --------
+    >>> round(head_pull_through(0.015, 600.0) / 1000, 2)
+    4.16
+    """
+    return float(HEAD_BEARING * head**2 * (density / 350.0) ** 0.8)
+
+
+def head_pull_through_nds(head: float, specific_gravity: float, side: float) -> float:
+    """Allowable force that draws a head through a wooden side piece [N], for ten years.
+
+    Parameters
+    ----------
+    head, side : float
+        Diameter of the head, thickness of the piece [m]; no more of it than 2.5 heads counts.
+    specific_gravity : float
+        On oven-dry volume.
+
+    References
+    ----------
+    NDS 2018: 690 pi D G^2 t in pounds and inches (memory).
+
+    Examples
+    --------
+    >>> round(head_pull_through_nds(0.375 * 0.0254, 0.68, 0.75 * 0.0254))
+    1254
+    """
+    d, t = head / INCH, min(side, 2.5 * head) / INCH
+    return float(690.0 * np.pi * d * specific_gravity**2 * t * POUND_FORCE)
+
+
+def washer_thickness(pull: float, slot: float, washer: float, hole: float) -> float:
+    """Thickness a steel washer needs over a slot so that it does not bend for good [m].
+
+    Parameters
+    ----------
+    pull : float
+        [N].
+    slot, washer, hole : float
+        Width of the slot; outside and inside diameter of the washer [m].
+
+    References
+    ----------
+    A strip D - d wide over a gap b: sqrt(0.75 F b/((D - d) f_y)), S235 (derived).
+
+    Examples
+    --------
+    >>> round(1e3 * washer_thickness(3000.0, 0.008, 0.024, 0.008), 1)
+    2.2
+    """
+    return float(np.sqrt(0.75 * pull * slot / ((washer - hole) * STRUCTURAL_YIELD)))
 
 
 def _pilot(fastener: Fastener, gravity: float) -> tuple[tuple[float, float], str]:

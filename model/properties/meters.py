@@ -7,7 +7,7 @@ weights follow the oven-dry definition.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 from typing import Final, Literal
 
@@ -24,20 +24,28 @@ Floats = NDArray[np.float64]
 Place = Literal["top", "bottom", "edge", "end"]
 Kind = Literal["pin", "surface", "oven_dry", "sample_board"]
 Range = Literal["within", "below", "above"]
+REFERENCE_WOOD: Final = "douglas-fir"  # whose scale pin meters carry
 METER_RANGE: Final = (6.0, 30.0)  # % M; conductance meters (Wood Handbook FPL-GTR-190, printed)
 SURFACE_RANGE: Final = (4.0, 30.0)  # % M; dielectric meters (Wood Handbook FPL-GTR-190, printed)
 TABLE_TEMPERATURE: Final = 27.0  # degC; of the resistance table (James 1988, memory)
 USUAL_TEMPERATURE: Final = 20.0  # degC; assumed when the wood's temperature is not told (judgement)
 WOOD_TEMPERATURE: Final = (-20.0, 60.0)  # degC; range of the correction here (judgement)
 MEAN_DEPTH: Final = 0.5 * (1.0 - 1.0 / np.sqrt(3.0))  # of the thickness: 0.2113 (derived)
-# Standard deviations of a reading, in % M.  "Within 1 % of the true mean" is printed (Wood Handbook
-# FPL-GTR-190) for a meter in good use; how it splits into scatter and bias is judgement.
-PIN_SCATTER: Final = 0.04  # of the reading, at least 0.3 (judgement)
-PIN_BIAS: Final = 0.05  # of the reading, at least 0.5 (judgement)
-SPECIES_BIAS: Final = 0.10  # of the reading, when no constants of the wood are given (judgement)
+# Standard deviations of a reading, in % M at 8 to 14 %; together 0.9 for a pin meter set to its
+# wood.  Printed: seldom over 2 % from oven-dry (Wengert & Bois 1997), +/- 1.0 with a wood's own
+# curve (Fernandez-Golfin et al. 2012); how they split into scatter and bias is judgement.
+PIN_SCATTER: Final = 0.5
+PIN_BIAS: Final = 0.7
+SPECIES_BIAS: Final = 0.08  # of the reading, no row for the wood (spread of the rows; judgement)
+WEAK_ROW_BIAS: Final = 0.04  # of the reading, a row of low confidence (judgement: half of that)
 TEMPERATURE_BIAS: Final = 0.5  # % M; 5 K unknown at 0.1 % M per K (judgement)
-SURFACE_SCATTER: Final = 0.08  # of the reading, at least 0.5 (judgement)
-SURFACE_BIAS: Final = 0.15  # of the reading, at least 1; density varies by 10 % alone (judgement)
+ROOM_TEMPERATURE_BIAS: Final = 0.3  # % M; wood within 3 K of its room's mean (judgement)
+SURFACE_SCATTER: Final = 0.8
+SURFACE_BIAS: Final = 1.3
+SURFACE_PER_GRAVITY: Final = 16.0  # % M per unit of G unknown (printed slope, one make; low)
+GRAVITY_CV: Final = 0.10  # of a wood's specific gravity, FPL-GTR-190 Table 5-6 (memory)
+USUAL_READINGS: Final = (8.0, 18.0)  # % M; beyond them errors are
+BEYOND_USUAL: Final = 1.5  # times as large (judgement)
 SEES: Final = 0.02  # m; surface meters see 5 to 25 mm (judgement)
 OVEN_SCATTER: Final = 0.1  # % M; a piece not quite at constant mass (judgement)
 SECTION_BIAS: Final = 0.5  # % M; a section is not the whole board (judgement)
@@ -49,7 +57,8 @@ class Pin:
 
     `value` [%] as shown, or `resistance` [ohm]; `depth` [m] of the uninsulated tips below the
     `place`; `temperature` [degC] of the wood; `compensated` when the meter has already corrected
-    for it; `species_set` when the meter was set to this wood; `a`, `b` the wood's constants on the
+    for it; `room_temperature` when it is the room's and not the wood's own; `species_set` when the
+    meter was set to this wood; `a`, `b` the wood's constants on the
     Douglas-fir scale; `intercept`, `rate` the wood's own line
     log10(log10 R_MOhm + 1) = intercept + rate M.
     """
@@ -60,6 +69,7 @@ class Pin:
     place: Place = "top"
     temperature: float | None = None
     compensated: bool = False
+    room_temperature: bool = False
     species_set: bool = False
     a: float | None = None
     b: float | None = None
@@ -123,6 +133,8 @@ class Corrected:
         `range` is `within`, `below` or `above`.
     depth_from, depth_to : float
         What it looked at [m below the top face]; for `edge` and `end`, below that surface.
+    depth_told : bool
+        False for pins whose depth nobody told; their depth stands at `MEAN_DEPTH` then.
     notes : tuple of Note
         What was assumed.
     """
@@ -136,6 +148,7 @@ class Corrected:
     depth_from: float
     depth_to: float
     notes: tuple[Note, ...] = ()
+    depth_told: bool = True
 
     @property
     def error(self) -> float:
@@ -183,6 +196,58 @@ def pin_moisture(
     above = np.asarray(value, dtype=np.float64) + 0.567 - 0.0260 * t + 0.000051 * t**2
     result: Floats = (above / (0.881 * 1.0056**t) - np.asarray(b)) / np.asarray(a)
     return result
+
+
+@dataclass(frozen=True, slots=True)
+class Constants:
+    """A wood's row of data/meter_species.csv.
+
+    `a`, `b` on the Douglas-fir scale; `intercept`, `rate` of its line of resistances at
+    `temperature` [degC], which misses its own row by `residual` [% M].
+    """
+
+    name: str
+    a: float
+    b: float
+    intercept: float
+    rate: float
+    temperature: float
+    residual: float
+    weak: bool
+
+
+@cache
+def _constants() -> dict[str, Constants]:
+    return {
+        row["id"]: Constants(
+            row["row_name"],
+            float(row["df_a"]),
+            float(row["df_b"]),
+            float(row["intercept"]),
+            float(row["slope"]),
+            float(row["temperature_c"]),
+            float(row["fit_residual_pct"] or 0.5),
+            row["confidence"] == "low",
+        )
+        for row in table("meter_species.csv")
+    }
+
+
+def constants(wood: str) -> Constants | None:
+    """Constants of a wood by its id; None when no row stands for it.
+
+    References
+    ----------
+    James 1988, FPL-GTR-6 Table 1 (memory); Forsen & Tarvainen 2000, VTT Publications 420 Table 5
+    (printed, second-hand; spruce and pine memory).
+
+    Examples
+    --------
+    >>> elm = constants("american-elm")
+    >>> round((12.0 - elm.b) / elm.a, 1)
+    10.0
+    """
+    return _constants().get(wood)
 
 
 @cache
@@ -284,28 +349,59 @@ def _span(place: Place, shallow: float, deep: float, thickness: float) -> tuple[
     return shallow, deep
 
 
-def _pin(reading: Pin, thickness: float, is_reference_wood: bool) -> Corrected:
-    notes: list[Note] = []
+def _grown(scatter: float, bias: float, moisture: float) -> tuple[float, float]:
+    """Errors of a meter at a moisture: larger below 8 and above 18 %."""
+    low, high = USUAL_READINGS
+    times = 1.0 if low <= moisture <= high else BEYOND_USUAL
+    return times * scatter, times * bias
+
+
+def _of_wood(reading: Pin, wood: str) -> tuple[Pin, Constants | None, float, tuple[Note, ...]]:
+    """A reading with its wood's constants, their row, what they leave open [1/reading], notes."""
+    own = reading.a is not None or reading.b is not None or reading.intercept is not None
+    if own or reading.species_set:
+        return reading, None, 0.0, ()
+    row = constants(wood)
+    if row is None:
+        if REFERENCE_WOOD in wood:
+            return reading, None, 0.0, ()
+        return reading, None, SPECIES_BIAS, (Note("species-uncorrected"),)
+    if (row.a, row.b) == (1.0, 0.0):
+        # The scale's own wood: its table is closer than its line.
+        return reading, None, 0.0, ()
+    notes = (Note("species-row", row=row.name, weak=row.weak),)
+    if reading.resistance is None:
+        reading = replace(reading, a=row.a, b=row.b)
+    else:
+        reading = replace(reading, intercept=row.intercept, rate=row.rate)
+    return reading, row, WEAK_ROW_BIAS if row.weak else 0.0, notes
+
+
+def _pin(told: Pin, thickness: float, wood: str) -> Corrected:
+    reading, row, species_bias, said = _of_wood(told, wood)
+    notes = list(said)
     temperature = reading.temperature
-    bias = PIN_BIAS
     extra = 0.0
     if temperature is None and not reading.compensated:
         temperature, extra = USUAL_TEMPERATURE, TEMPERATURE_BIAS
-        notes.append(Note("temperature-assumed"))
-    own_line = reading.intercept is not None and reading.rate is not None
-    own_constants = reading.a is not None or reading.b is not None
-    if not (own_line or own_constants or reading.species_set or is_reference_wood):
-        bias = float(np.hypot(PIN_BIAS, SPECIES_BIAS))
-        notes.append(Note("species-uncorrected"))
+        notes.insert(0, Note("temperature-assumed"))
+    elif reading.room_temperature:
+        assert temperature is not None
+        extra = ROOM_TEMPERATURE_BIAS
+        notes.insert(0, Note("temperature-of-room", temperature=temperature))
     a = 1.0 if reading.a is None else reading.a
     b = 0.0 if reading.b is None else reading.b
     if reading.resistance is not None:
         shown = resistance_moisture(reading.resistance, reading.intercept, reading.rate)
-        # The table holds at 27 degC; only the shift from there is taken from the correction.
+        # A line holds at its own temperature; only the shift from there is taken from the
+        # correction.
+        holds_at = TABLE_TEMPERATURE if row is None else row.temperature
         shift = 0.0
         if temperature is not None and np.isfinite(shown):
-            shift = float(pin_moisture(shown, temperature) - pin_moisture(shown, TABLE_TEMPERATURE))
+            shift = float(pin_moisture(shown, temperature) - pin_moisture(shown, holds_at))
         moisture = (shown + shift - b) / a
+        extra = float(np.hypot(extra, 0.0 if row is None else row.residual))
+        own_line = told.intercept is not None
         if not own_line and not 7.0 <= shown <= 20.0:
             extra = float(np.hypot(extra, 0.5))
             notes.append(Note("resistance-extrapolated"))
@@ -318,18 +414,22 @@ def _pin(reading: Pin, thickness: float, is_reference_wood: bool) -> Corrected:
     where = _range(shown, METER_RANGE)
     scale = moisture if np.isfinite(moisture) else METER_RANGE[1]
     depth = thickness * MEAN_DEPTH if reading.depth is None else reading.depth
+    untold = reading.depth is None and reading.place in ("top", "bottom")
     if reading.depth is None:
         notes.append(Note("depth-assumed"))
+    scatter, bias = _grown(PIN_SCATTER, PIN_BIAS, scale)
+    bias = float(np.hypot(np.hypot(bias, species_bias * scale), extra))
     span = _span(reading.place, depth, depth, thickness)
     return Corrected(
         moisture if where == "within" else None,
-        max(0.3, PIN_SCATTER * scale),
-        float(np.hypot(max(0.5, bias * scale), extra)),
+        scatter,
+        bias,
         "pin",
         reading.place,
         where,
         *span,
         tuple(notes),
+        not untold,
     )
 
 
@@ -340,10 +440,12 @@ def _surface(reading: Surface, thickness: float, specific_gravity: float) -> Cor
         moisture = float(surface_moisture(reading.value, scale, specific_gravity))
     where = _range(reading.value, SURFACE_RANGE)
     sees = min(SEES, 0.5 * thickness) if reading.depth is None else reading.depth
+    density = SURFACE_PER_GRAVITY * GRAVITY_CV * specific_gravity
+    scatter, bias = _grown(SURFACE_SCATTER, float(np.hypot(SURFACE_BIAS, density)), moisture)
     return Corrected(
         moisture if where == "within" else None,
-        max(0.5, SURFACE_SCATTER * moisture),
-        max(1.0, SURFACE_BIAS * moisture),
+        scatter,
+        bias,
         "surface",
         reading.place,
         where,
@@ -376,7 +478,7 @@ def _sample_board(reading: SampleBoard, thickness: float) -> Corrected:
 
 
 def correct(
-    reading: Reading, thickness: float, specific_gravity: float, is_reference_wood: bool = False
+    reading: Reading, thickness: float, specific_gravity: float, wood: str = ""
 ) -> Corrected:
     """One reading as a moisture content with its error.
 
@@ -388,8 +490,8 @@ def correct(
         Of the slab [m].
     specific_gravity : float
         Of the wood at 12 % [-].
-    is_reference_wood : bool
-        The wood is Douglas-fir, whose scale the meters carry.
+    wood : str
+        Id of the wood, for the constants of its row; empty for a wood without one.
 
     Raises
     ------
@@ -399,7 +501,7 @@ def correct(
     """
     match reading:
         case Pin():
-            found = _pin(reading, thickness, is_reference_wood)
+            found = _pin(reading, thickness, wood)
         case Surface():
             found = _surface(reading, thickness, specific_gravity)
         case OvenDry():

@@ -15,7 +15,6 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from model import effort
 from model.codes import Note
 from model.names import UnknownName as UnknownName
 from model.properties import air
@@ -174,8 +173,7 @@ class Climates:
         match = self._names.match(text)
         if match.indices:
             return _of_name(text, match, self.stations)
-        near = towns.listed().alike(text) if effort.may_search() else ()
-        alike = tuple(f"{one.label} [{one.id}]" for one in near)
+        alike = tuple(f"{one.label} [{one.id}]" for one in towns.listed().alike(text))
         raise UnknownName("place", text, alike)
 
     def of_town(self, town: Town, text: str = "", others: Sequence[Town] = ()) -> Outdoor:

@@ -7,19 +7,20 @@ and `machines`; the named standards and how far rooms lie apart stand here.
 from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
-from typing import Final, Literal, get_args
+from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
 
-from model.codes import Note, Refusal
+from model.codes import Note
 from model.properties import air as moist
 from model.properties import sorption
 from model.surroundings import indoors, machines, sun
 from model.surroundings.air_series import UNBOUND
 from model.surroundings.calendar import MONTHS
 from model.surroundings.climate import Outdoor
-from model.surroundings.indoors import OCCUPIED, Occupied, OuterWalls
+from model.surroundings.indoors import Occupied, OuterWalls
+from model.surroundings.living import BESIDE, DESIGN_CURVES, SHEDS, Asked, Kind, Method, check
 from model.surroundings.machines import Dehumidifier, Panes
 from model.surroundings.room import (
     HELD,
@@ -35,15 +36,6 @@ from model.surroundings.room import (
 Floats = NDArray[np.float64]
 
 
-Kind = Literal[
-    "room", "heated_shop", "part_heated", "cellar", "shed", "open_shed", "outdoors_covered"
-]
-Method = Literal["vapour_excess", "en_15026", "en_15026_high", "iso_13788", "moisture_balance"]
-KINDS: Final[tuple[Kind, ...]] = get_args(Kind)
-METHODS: Final[tuple[Method, ...]] = get_args(Method)
-SHEDS: Final = frozenset(indoors.SHED_RISE)
-# Kinds whose temperature follows from that of the heated house they belong to.
-BESIDE: Final = frozenset({"part_heated", "cellar"})
 USUAL_WALLS: Final[OuterWalls] = "two"  # of a part-heated room (judgement)
 
 DEFAULT_HEATING: Final = 21.5  # degC; open data: six lived-in Finnish houses 21.6-22.2 in winter
@@ -52,13 +44,6 @@ DEFAULT_HEATING: Final = 21.5  # degC; open data: six lived-in Finnish houses 21
 SURELY_HEATED: Final = 10.0
 NEVER_HEATED: Final = 15.0
 MEAN_SUN: Final = 150.0  # W/m2; of the year at 45 degrees, where no latitude is told (derived)
-# EN 15026 Annex C and ISO 13788 A.1 (memory): humidity = outdoor temperature + offset, within
-# limits [% RH]; the temperature indoors rises 0.5 K per K from 20 degC at 10 to 25 at 20.
-DESIGN_CURVES: Final[dict[Method, tuple[float, float, float]]] = {
-    "en_15026": (40.0, 30.0, 60.0),
-    "en_15026_high": (50.0, 40.0, 70.0),
-    "iso_13788": (45.0, 35.0, 65.0),
-}
 # Design curve less measured humidity, mean over fifteen bins of outdoor temperature [points] (six
 # lived-in Finnish houses, open data set trh-1 by A. Laukkarinen, CC BY 4.0).
 _DESIGN_ABOVE_MEASURED: Final[dict[Method, int]] = {
@@ -158,9 +143,9 @@ def from_climate(
     >>> from model.surroundings import climate
     >>> reading_room = from_climate(climate.find("Duluth, MN"), heat_to=21.1, cool_to=24.4)
     >>> reading_room.driest.month, round(reading_room.driest.moisture, 1)
-    (3, 6.4)
+    (2, 6.4)
     """
-    asked = _Asked(
+    asked = Asked(
         heat_to=heat_to, cool_to=cool_to, occupied=occupied,
         balanced_ventilation=balanced_ventilation, humidify_to=humidify_to, panes=panes,
         dehumidify_to=dehumidify_to, dehumidifier=dehumidifier,
@@ -168,7 +153,7 @@ def from_climate(
         heated_share=heated_share, outer_walls=outer_walls, shaded=shaded,
         generation=generation, air_changes=air_changes, volume=volume,
     )  # fmt: skip
-    _check_living(asked)
+    check(asked)
     inside = _with_machines(_inside(outdoor, asked), outdoor, asked)
     humidity, cut_months = limited(inside.humidity, "months")
     low, high = inside.kept_within
@@ -201,29 +186,6 @@ def from_climate(
     )
 
 
-@dataclass(frozen=True, slots=True)
-class _Asked:
-    """A way of living as `from_climate` is told it."""
-
-    heat_to: float | None
-    cool_to: float | None
-    occupied: Occupied | None
-    balanced_ventilation: bool
-    humidify_to: float | None
-    panes: Panes | None
-    dehumidify_to: float | None
-    dehumidifier: Dehumidifier | None
-    dehumidifier_rated: float | None
-    method: Method
-    kind: Kind
-    heated_share: float | None
-    outer_walls: OuterWalls | None
-    shaded: bool
-    generation: float | None
-    air_changes: float | None
-    volume: float | None
-
-
 @dataclass(frozen=True, slots=True, eq=False)
 class _Inside:
     """A room's months; every array has shape (12,).
@@ -245,106 +207,7 @@ class _Inside:
     rules: tuple[str, ...] = ()
 
 
-def _check_living(asked: _Asked) -> None:
-    """Refuse a way of living that contradicts itself."""
-    if asked.kind not in KINDS or asked.method not in METHODS:
-        raise ValueError(f"kind is one of {', '.join(KINDS)}; method one of {', '.join(METHODS)}")
-    for name, known in (
-        ("occupied", OCCUPIED),
-        ("panes", tuple(machines.SURFACE_FACTOR)),
-        ("dehumidifier", get_args(Dehumidifier)),
-        ("outer_walls", tuple(indoors.PART_HEATED)),
-    ):
-        if getattr(asked, name) not in (None, *known):
-            raise ValueError(f"{name} is one of {', '.join(known)}")
-    for name, low, high in (
-        ("heat_to", -20.0, 60.0),
-        ("cool_to", -20.0, 60.0),
-        ("humidify_to", LOWEST_HUMIDITY, HIGHEST_HUMIDITY),
-        ("dehumidify_to", LOWEST_HUMIDITY, HIGHEST_HUMIDITY),
-        ("heated_share", 0.0, 1.0),
-        ("dehumidifier_rated", 0.0, 1e5),
-    ):
-        value = getattr(asked, name)
-        if value is not None and not low <= value <= high:
-            raise ValueError(f"{name} must lie within {low:g} to {high:g}")
-    heat_to, cool_to = asked.heat_to, asked.cool_to
-    if heat_to is not None and cool_to is not None and heat_to > cool_to:
-        raise Refusal("heats-above-cooling", heat_to=heat_to, cool_to=cool_to)
-    least, most = asked.humidify_to, asked.dehumidify_to
-    if least is not None and most is not None and least > most:
-        raise Refusal("humidifies-above-drying", humidify_to=least, dehumidify_to=most)
-    _check_kind(asked)
-    _check_belongings(asked)
-    _check_balance(asked)
-
-
-def _check_kind(asked: _Asked) -> None:
-    """Refuse what a kind of place or a method has no use for."""
-    kind, method = asked.kind, asked.method
-    held = ("heat_to", "cool_to", "humidify_to", "dehumidify_to")
-    idle = [name for name in held if getattr(asked, name) is not None]
-    if kind == "outdoors_covered" and idle:
-        raise Refusal("nothing-held-outdoors", names=", ".join(idle))
-    own = kind in SHEDS or method in DESIGN_CURVES
-    if own and (asked.heat_to, asked.cool_to) != (None, None):
-        what = "a shed" if kind in SHEDS else f"the method {method}"
-        raise Refusal("temperature-of-its-own", what=what)
-    if kind in BESIDE and asked.cool_to is not None:
-        raise Refusal("belongs-to", name="cool_to", to="kinds room and heated_shop")
-    if kind != "room" and (method != "vapour_excess" or asked.occupied is not None):
-        raise Refusal("for-rooms-only", kind=kind)
-    if asked.occupied is not None and method != "vapour_excess":
-        raise Refusal("occupied-of-no-use", method=method)
-
-
-def _check_belongings(asked: _Asked) -> None:
-    """Refuse what belongs to something that was not told."""
-    lived_in = asked.kind == "room" and asked.method == "vapour_excess" and asked.occupied != "no"
-    with_compressor = asked.dehumidify_to is not None and asked.dehumidifier != "desiccant"
-    for name, given, fits, to in (
-        ("balanced_ventilation", asked.balanced_ventilation, lived_in, "a lived-in room"),
-        ("panes", asked.panes, asked.humidify_to is not None, "humidify_to"),
-        ("dehumidifier", asked.dehumidifier, asked.dehumidify_to is not None, "dehumidify_to"),
-        (
-            "dehumidifier_rated",
-            asked.dehumidifier_rated,
-            with_compressor,
-            "dehumidify_to by a compressor",
-        ),
-        ("heated_share", asked.heated_share, asked.kind == "heated_shop", "the kind heated_shop"),
-        ("outer_walls", asked.outer_walls, asked.kind == "part_heated", "the kind part_heated"),
-        ("shaded", asked.shaded, asked.kind in SHEDS, "the kinds shed and open_shed"),
-    ):
-        if given not in (None, False) and not fits:
-            raise Refusal("belongs-to", name=name, to=to)
-
-
-def _check_balance(asked: _Asked) -> None:
-    """A balance needs its figures, and they are of no use without one."""
-    balance = asked.method == "moisture_balance"
-    rated = asked.dehumidifier_rated is not None
-    watered = asked.humidify_to is not None
-    if asked.generation is not None and not balance:
-        raise Refusal("balance-of-no-use")
-    needed = ["generation"] if balance else []
-    aired = (asked.air_changes, asked.volume)
-    if balance or rated or (watered and aired != (None, None)):
-        needed += ["air_changes", "volume"]
-    elif aired != (None, None):
-        raise Refusal("balance-of-no-use")
-    least = {"generation": 0.0, "air_changes": 0.01, "volume": 1.0}
-    wrong = []
-    for name in needed:
-        value = getattr(asked, name)
-        if value is None or not least[name] <= value < np.inf:
-            wrong.append(f"{name}, at least {least[name]:g}")
-    if wrong:
-        what = asked.method if balance else "dehumidifier_rated" if rated else "humidify_to"
-        raise Refusal("balance-incomplete", what=what, needed=" and ".join(wrong))
-
-
-def _inside(outdoor: Outdoor, asked: _Asked) -> _Inside:
+def _inside(outdoor: Outdoor, asked: Asked) -> _Inside:
     """A room's months before machines hold the humidity."""
     if asked.kind == "outdoors_covered":
         return _Inside(
@@ -369,7 +232,7 @@ def _inside(outdoor: Outdoor, asked: _Asked) -> _Inside:
     return _either(heated, _lived_in(outdoor, asked, None, notes), coldest, heat_to)
 
 
-def _heating(outdoor: Outdoor, asked: _Asked) -> tuple[float | None, tuple[Note, ...]]:
+def _heating(outdoor: Outdoor, asked: Asked) -> tuple[float | None, tuple[Note, ...]]:
     """What heating keeps [degC], None where there is none, and what is told of it."""
     if asked.heat_to is not None:
         return asked.heat_to, ()
@@ -382,7 +245,7 @@ def _heating(outdoor: Outdoor, asked: _Asked) -> tuple[float | None, tuple[Note,
     return heat_to, (Note("heating-assumed", heat_to=heat_to),)
 
 
-def _shed(outdoor: Outdoor, asked: _Asked) -> _Inside:
+def _shed(outdoor: Outdoor, asked: Asked) -> _Inside:
     """A place without heating under a roof: outdoor vapour, warmed by the sun."""
     base, per_sun = indoors.SHED_RISE[asked.kind]
     notes = [Note("outdoor-mean-bias")]
@@ -423,7 +286,7 @@ def _designed(outdoor: Outdoor, method: Method) -> _Inside:
 
 
 def _beside(
-    outdoor: Outdoor, asked: _Asked, heat_to: float | None, notes: tuple[Note, ...]
+    outdoor: Outdoor, asked: Asked, heat_to: float | None, notes: tuple[Note, ...]
 ) -> _Inside:
     """A part-heated room or a cellar: part of the way from the house's temperature to outdoors."""
     if heat_to is None:
@@ -450,7 +313,7 @@ def _beside(
 
 
 def _lived_in(
-    outdoor: Outdoor, asked: _Asked, heat_to: float | None, notes: tuple[Note, ...]
+    outdoor: Outdoor, asked: Asked, heat_to: float | None, notes: tuple[Note, ...]
 ) -> _Inside:
     """A heated or cooled room or shop, or one that is neither (`heat_to` None)."""
     outside, cool_to = outdoor.temperature, asked.cool_to
@@ -501,9 +364,7 @@ def _lived_in(
     return inside if asked.heated_share is None else _at_times(inside, outdoor, asked.heated_share)
 
 
-def _excess(
-    outdoor: Outdoor, asked: _Asked, temperature: Floats
-) -> tuple[Floats, tuple[Note, ...]]:
+def _excess(outdoor: Outdoor, asked: Asked, temperature: Floats) -> tuple[Floats, tuple[Note, ...]]:
     """Vapour pressure above outdoors [Pa] and what is told of it."""
     if asked.kind == "heated_shop":
         return indoors.vapour_excess(outdoor.temperature, "no"), ()
@@ -563,7 +424,7 @@ def _either(one: _Inside, other: _Inside, coldest: float, heat_to: float | None)
     )
 
 
-def _with_machines(inside: _Inside, outdoor: Outdoor, asked: _Asked) -> _Inside:
+def _with_machines(inside: _Inside, outdoor: Outdoor, asked: Asked) -> _Inside:
     """The same room with its humidity held by machines, as far as they can."""
     humidity, notes, rules = inside.humidity, inside.notes, inside.rules
     low = high = None
@@ -587,7 +448,7 @@ def _with_machines(inside: _Inside, outdoor: Outdoor, asked: _Asked) -> _Inside:
 
 
 def _humidified(
-    temperature: Floats, humidity: Floats, outdoor: Outdoor, asked: _Asked
+    temperature: Floats, humidity: Floats, outdoor: Outdoor, asked: Asked
 ) -> tuple[Floats, float, tuple[Note, ...]]:
     """Humidity with a humidifier, held at what the panes bear; its setting; what is told."""
     setting = asked.humidify_to
@@ -618,7 +479,7 @@ def _humidified(
 
 
 def _dried(
-    temperature: Floats, humidity: Floats, asked: _Asked
+    temperature: Floats, humidity: Floats, asked: Asked
 ) -> tuple[Floats, float, tuple[Note, ...]]:
     """Humidity with a dehumidifier; its setting; what is told."""
     setting = asked.dehumidify_to

@@ -18,6 +18,7 @@ from typing import Any, Final
 import numpy as np
 from numpy.typing import NDArray
 
+from model import effort
 from model.basis import DATA
 from model.surroundings.gazetteer import spellings
 from model.surroundings.globe import distances
@@ -330,6 +331,8 @@ class Towns:
 
     def alike(self, text: str, count: int = 5) -> tuple[Town, ...]:
         """Towns whose name is one slip of the pen away, then those that look alike; best first."""
+        if not effort.may_search():
+            return ()
         head, *tail = [part for part in text.split(",") if part.strip()] or [""]
         found: list[int] = []
         for key in spellings(head[:LONGEST]):

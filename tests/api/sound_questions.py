@@ -208,6 +208,20 @@ def _slab(chance: Chance, shape: Shape) -> Object:
     return slab | chance.some(shape, "length")
 
 
+def _brought(chance: Chance, shape: Shape) -> Object:
+    # No more than the thinnest slab bears, 3 mm: of a slice 0.1 mm over 100, of a prong 1 mm thick.
+    if chance.often(0.5):
+        slice_ = chance.field(shape, "slice").shape
+        return {"slice": {"gap": chance.write(chance.field(slice_, "gap"), 1e-4)}}
+    prong = chance.field(shape, "prong").shape
+    sizes = {"bends": -1e-4, "length": 0.1, "thickness": 0.001}
+    return {
+        "prong": {
+            name: chance.write(chance.field(prong, name), size) for name, size in sizes.items()
+        }
+    }
+
+
 def _moisture(chance: Chance, shape: Shape) -> Object:
     if chance.often(0.6):
         return chance.some(shape, "shell", "core")
@@ -324,6 +338,7 @@ _RULES: Final[dict[str, Callable[[Chance, Shape], Object]]] = {
     "RoomShape": _room,
     "OutdoorShape": _outdoor,
     "SlabShape": _slab,
+    "BroughtShape": _brought,
     "MoistureShape": _moisture,
     "FaceShape": _face,
     "SpeciesFigures": _figures,
@@ -376,7 +391,20 @@ def _stiffening(chance: Chance, body: Object, shape: Shape) -> None:
         body |= chance.some(shape, "bars")
 
 
+def _load(chance: Chance, body: Object, shape: Shape) -> None:
+    slab = chance.field(shape, "slab").shape
+    body["slab"]["width"] = chance.write(chance.field(slab, "width"), 0.5)
+    body["overhang"] = chance.figure(chance.field(shape, "overhang"), high=0.25)
+    for name in ("groove", "span"):
+        body.pop(name, None)
+
+
 def _reading(chance: Chance, body: Object, shape: Shape) -> None:
+    # Of a slab, or of a wood alone.
+    told = chance.random.choice(("slab", "species"))
+    for name in ("slab", "species"):
+        body.pop(name, None)
+    body |= chance.some(shape, told)
     if not {"readings", "oven_dry", "sample_boards"} & body.keys():
         body |= chance.some(shape, "readings")
 
@@ -435,6 +463,7 @@ _LAST: Final[dict[str, Callable[[Chance, Object, Shape], None]]] = {
     "course": _course,
     "fixings": _fixings,
     "stiffening": _stiffening,
+    "load": _load,
     "reading": _reading,
     "readiness": _readiness,
     "diagnosis": _diagnosis,

@@ -271,6 +271,10 @@ GO_TOGETHER: Final[Mapping[str, tuple[Any, Any]]] = {
         {"time": ["2026-01-01T00:00:00Z", "2026-01-02T00:00:00Z"], "temperature": [20, 20]},
     ),
     "Stay": ({"days": 3}, {"days": 3, "from_date": "2026-01-01", "to_date": "2026-02-01"}),
+    "Brought": (
+        {"slice": {"gap": 1}},
+        {"slice": {"gap": 1}, "prong": {"bends": 1, "length": 100, "thickness": 8}},
+    ),
     "Bar": (BAR, {**BAR, "section": "channel"}),
     "Bars": ({**BAR, "count": 2}, {**BAR, "count": 2, "along": [100]}),
     "Fixings": (

@@ -53,7 +53,7 @@ def test_fahrenheit_and_inches_tell_the_same(client: FlaskClient) -> None:
 
 
 def test_another_wood_without_constants_says_so(client: FlaskClient) -> None:
-    slab = {**FIR["slab"], "species": "sugar maple"}
+    slab = {**FIR["slab"], "species": "teak"}
     codes = {note["code"] for note in ask(client, body(slab=slab))["notes"]}
     assert "species-uncorrected" in codes
     codes = {note["code"] for note in ask(client, FIR)["notes"]}
@@ -150,7 +150,7 @@ def test_the_csv_is_the_profile(client: FlaskClient) -> None:
 
 
 def test_an_oven_used_or_advised_carries_its_caution(client: FlaskClient) -> None:
-    slab = {"species": "white oak", "width": 300, "thickness": 50}
+    slab = {"species": "teak", "width": 300, "thickness": 50}
     pin = {"value": 12, "depth": 11, "temperature": 20}
 
     def cautions(**told: Any) -> str:

@@ -28,12 +28,12 @@ from tests.api.sound_questions import sound
 # its spread takes a second and more, the rest milliseconds.
 FAST: Final = {
     "equilibrium": 60, "air": 60, "room": 15, "movement": 40, "settle": 5, "course": 4,
-    "fixings": 3, "stiffening": 1, "flattening": 1, "reading": 40, "readiness": 1, "diagnosis": 1,
-    "conditioning": 1,
+    "fixings": 3, "stiffening": 1, "flattening": 1, "load": 40, "reading": 40, "readiness": 1,
+    "diagnosis": 1, "conditioning": 1,
 }  # fmt: skip
 SLOW: Final = {
     "equilibrium": 200, "air": 200, "room": 40, "movement": 150, "settle": 25, "course": 15,
-    "fixings": 15, "stiffening": 6, "flattening": 3, "reading": 150, "readiness": 5,
+    "fixings": 15, "stiffening": 6, "flattening": 3, "load": 150, "reading": 150, "readiness": 5,
     "diagnosis": 8, "conditioning": 8,
 }  # fmt: skip
 TIMES: Final = 20 if os.environ.get("STILLWOOD_HYPOTHESIS") == "thorough" else 1

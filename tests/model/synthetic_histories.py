@@ -89,10 +89,10 @@ class _World:
         return np.array([self.rings(run), core, bent - core, whole - bent])
 
 
-def _one_draw(seed: int) -> Samples:
+def _one_draw(seed: int, attempt: int) -> Samples:
     """A random world of the engine's own making, as a batch of one."""
     drawn = spread.draw(256, seed)
-    row = 1 + seed % 256
+    row = 1 + (seed + 10 * attempt) % 256
     columns = {
         name: getattr(drawn, name)[row : row + 1]
         for name in drawn.__slots__
@@ -101,7 +101,7 @@ def _one_draw(seed: int) -> Samples:
     return Samples(count=1, seed=seed, **columns)
 
 
-def _world(cause: Cause, seed: int, rng: np.random.Generator) -> _World:
+def _world(cause: Cause, seed: int, rng: np.random.Generator, attempt: int) -> _World:
     thickness = float(rng.uniform(0.035, 0.06))
     slab = Slab(
         species.find(WOODS[seed % len(WOODS)]),
@@ -136,7 +136,7 @@ def _world(cause: Cause, seed: int, rng: np.random.Generator) -> _World:
     if cause == "locked_in_stress":
         size = float(rng.uniform(2.0e-3, 5.0e-3)) * rng.choice([-1.0, 1.0])
         locked = (size, float(rng.normal(0.0, 0.2)) * size)
-    return _World(slab, stay, _one_draw(seed), begin[None, :], locked)
+    return _World(slab, stay, _one_draw(seed, attempt), begin[None, :], locked)
 
 
 def _cup_on(run: Course, day: float, rng: np.random.Generator) -> Sighting:
@@ -174,8 +174,9 @@ def history(seed: int) -> Truth:
     rng = np.random.default_rng(seed)
     cause = CAUSES[seed % len(CAUSES)]
     wanted = CAUSES.index(cause)
-    for _ in range(200):
-        world = _world(cause, seed, rng)
+    for attempt in range(200):
+        # A wood that hardly differs along and across its rings has no history of rings: another.
+        world = _world(cause, seed, rng, attempt // 50)
         run = world.run(world.stay, stressed=True)
         parts = world.parts(run)
         way = np.sign(parts.sum())

@@ -35,14 +35,20 @@ def planned(
     return fixings.plan(slab(), now, low, high, points, BOLT, CENTRAL, fixed_at=fixed_at)
 
 
+def slot_of(point: fixings.Point) -> fixings.Slot:
+    """The slot of a fixing that has one."""
+    assert point.slot is not None
+    return point.slot
+
+
 def test_a_slot_by_hand_from_the_middle() -> None:
     # Red oak 8.6 % tangential over 30 %: strain 12 -> 6 %: 0.086 x 6/30/(1 - 0.086 x 18/30)
     # = 0.018136; 250 mm out: 4.534 mm in; slot 8 + 1.25 x 4.534 + 2 x 2 = 17.668 mm (hand).
     made = planned(12.0, 6.0, 12.0).points[0]
     assert float(made.moves_in[0]) * 1e3 == pytest.approx(4.534, abs=5e-4)
     assert float(made.moves_out[0]) == 0.0
-    assert made.slot.length * 1e3 == pytest.approx(17.668, abs=1e-3)
-    assert made.slot.shank_from_inner_end * 1e3 == pytest.approx(4 + 2 + 5.667, abs=2e-3)
+    assert slot_of(made).length * 1e3 == pytest.approx(17.668, abs=1e-3)
+    assert slot_of(made).shank_from_inner_end * 1e3 == pytest.approx(4 + 2 + 5.667, abs=2e-3)
 
 
 def test_a_slot_by_hand_both_ways() -> None:
@@ -50,8 +56,10 @@ def test_a_slot_by_hand_both_ways() -> None:
     made = planned(8.0, 6.0, 10.0).points[2]
     assert float(made.moves_in[0]) * 1e3 == pytest.approx(1.530, abs=5e-4)
     assert float(made.moves_out[0]) * 1e3 == pytest.approx(1.530, abs=5e-4)
-    assert made.slot.length * 1e3 == pytest.approx(8 + 1.25 * 3.0596 + 4, abs=2e-3)
-    assert made.slot.shank_from_inner_end * 1e3 == pytest.approx(4 + 2 + 1.25 * 1.5298, abs=2e-3)
+    assert slot_of(made).length * 1e3 == pytest.approx(8 + 1.25 * 3.0596 + 4, abs=2e-3)
+    assert slot_of(made).shank_from_inner_end * 1e3 == pytest.approx(
+        4 + 2 + 1.25 * 1.5298, abs=2e-3
+    )
 
 
 def test_a_slot_by_hand_from_a_line_off_the_middle() -> None:
@@ -60,7 +68,7 @@ def test_a_slot_by_hand_from_a_line_off_the_middle() -> None:
     assert [float(one.moves_in[0]) * 1e3 for one in made.points] == pytest.approx(
         [0.907, 3.627, 8.161], abs=1e-3
     )
-    assert made.points[2].slot.length * 1e3 == pytest.approx(8 + 1.25 * 8.161 + 4, abs=2e-3)
+    assert slot_of(made.points[2]).length * 1e3 == pytest.approx(8 + 1.25 * 8.161 + 4, abs=2e-3)
     # No point stands on that line, so none is called the fixed one; the first is nearest to it.
     assert made.fixed is None
     assert made.nearest == 0
@@ -80,7 +88,7 @@ def test_slots_grow_linearly_from_the_fixed_line(
 def test_a_slab_fitted_at_its_dampest_needs_only_inward_room(now: float, drop: float) -> None:
     made = planned(now, max(now - drop, 1.0), now)
     assert all(float(one.moves_out[0]) == 0.0 for one in made.points)
-    outer = made.points[0].slot
+    outer = slot_of(made.points[0])
     assert outer.length - outer.shank_from_inner_end == pytest.approx(0.004 + 0.002, abs=1e-12)
 
 
@@ -95,10 +103,10 @@ def test_with_a_spread_the_slot_covers_the_ninetieth_percentile() -> None:
     drawn = spread.draw(128)
     made = fixings.plan(slab(), 12.0, 6.0, 9.0, (0.05, 0.3, 0.55), BOLT, drawn)
     outer = made.points[0]
-    room = outer.slot.shank_from_inner_end - 0.004 - 0.002
+    room = slot_of(outer).shank_from_inner_end - 0.004 - 0.002
     assert room >= np.percentile(outer.moves_in[1:], 90.0) - 1e-12
-    central = planned(12.0, 6.0, 9.0).points[0].slot.length
-    assert outer.slot.length >= central - 1e-12
+    central = slot_of(planned(12.0, 6.0, 9.0).points[0]).length
+    assert slot_of(outer).length >= central - 1e-12
 
 
 def test_the_fixing_nearest_the_fixed_line_is_the_fixed_one() -> None:
@@ -122,8 +130,8 @@ def test_little_wood_under_the_show_face_is_told() -> None:
         made = fixings.plan(slab(thickness=0.03), 10.0, 6.0, 9.0, (0.3,), one, CENTRAL)
         return {note.code for note in made.notes}
 
-    assert "thin-under-show-face" not in codes(0.0239)
-    assert "thin-under-show-face" in codes(0.0245)
+    assert "thin-under-show-face" not in codes(0.0215)
+    assert "thin-under-show-face" in codes(0.0225)
     assert "through" in codes(0.030)
 
 

@@ -268,7 +268,8 @@ def test_when_only_the_temperature_changes_what_it_remembers_stays_or_is_brought
     run = transport.run(material, THIN, state, steady(50.0, temperature), SHUT, 0.0, DAYS)
     moisture, before = float(run.end.moisture[0, 2]), float(state.memory[0, 2])
     assert run.mean[-1] == pytest.approx(run.mean[0], abs=1e-8)
-    assert run.end.moisture == pytest.approx(state.moisture, abs=TABLE)
+    # But for what was not quite even through its thickness yet.
+    assert run.end.moisture == pytest.approx(state.moisture, abs=2.0 * TABLE)
     least, most = drives(moisture, temperature)
     expected = moisture - s * min(max((moisture - before) / s, least), most)
     assert float(run.end.memory[0, 2]) == pytest.approx(expected, abs=2.0 * TABLE)

@@ -268,7 +268,7 @@ def misses(hysteresis: bool, tolerance: float, longest_step: float) -> Floats:
     days = np.linspace(0.0, YEAR, 184)
     airs = [
         house.from_climate(climate.find(place), heat_to=21.0).air
-        for place in ("Duluth, MN", "Phoenix", "Bergen")
+        for place in ("duluth-us", "phoenix-us", "bergen-no")
     ]
     found = []
     for seed in (7, 8, 9):

@@ -94,6 +94,7 @@ def test_a_slab_already_there_is_ready_today() -> None:
     found = ready.answer(case(), read((0, 8.6), (30, 8.3), (60, 8.2)), Target(8.2, 1.0))
     assert found.ready_in is not None
     assert found.ready_in.value == 0.0
+    assert found.chance_ready is not None
     assert found.chance_ready > 0.9
 
 

@@ -23,6 +23,11 @@ def ask(*readings: meters.Reading) -> reading.Answer:
     return reading.read(readings, ELM, YEAR)
 
 
+def fir(one: Pin) -> reading.Answer:
+    """A reading of Douglas-fir, whose scale meters carry."""
+    return reading.read([one], replace(ELM, species=species.find("coast Douglas-fir")), YEAR)
+
+
 def codes(found: reading.Answer) -> set[str]:
     return {note.code for note in found.notes}
 
@@ -80,8 +85,30 @@ def test_a_bias_shared_by_all_readings_of_a_meter_does_not_shrink_with_their_num
     many = ask(*[pin(12.0, THICKNESS * meters.MEAN_DEPTH, p) for p in ("top", "bottom") * 20])
     assert many.profile is not None
     assert many.profile.mean.high is not None
-    # 5 % of 12 % is the bias kept: 1.2816 x 0.6.
-    assert many.profile.mean.high - many.profile.mean.value == pytest.approx(1.2816 * 0.6, rel=0.05)
+    # 0.7 % M is the bias kept: 1.2816 x 0.7, and a little of the scatter of 40.
+    assert many.profile.mean.high - many.profile.mean.value == pytest.approx(1.2816 * 0.7, rel=0.05)
+
+
+def test_a_depth_nobody_told_widens_the_mean_by_the_gradient_it_may_have_met() -> None:
+    told, untold = (
+        ask(Pin(12.0, depth=depth, compensated=True, species_set=True)).profile
+        for depth in (THICKNESS * meters.MEAN_DEPTH, None)
+    )
+    assert told is not None
+    assert untold is not None
+    assert told.mean.high is not None
+    assert untold.mean.high is not None
+    assert untold.mean.value == pytest.approx(told.mean.value, abs=0.05)
+    # A quarter of the 4.5 % M between core and shell that the prior allows: 1.1 % M beside 2.2.
+    more = (untold.mean.high - untold.mean.value) ** 2 - (told.mean.high - told.mean.value) ** 2
+    assert np.sqrt(more) / 1.2816 == pytest.approx(0.25 * 1.5 * 3.0, rel=0.02)
+
+
+@pytest.mark.parametrize(("value", "times"), [(7.9, 1.5), (8.1, 1.0), (17.9, 1.0), (18.1, 1.5)])
+def test_a_meters_errors_grow_outside_8_to_18_percent(value: float, times: float) -> None:
+    one = ask(pin(value, 0.01)).corrected[0]
+    assert one.scatter == pytest.approx(0.5 * times)
+    assert one.bias == pytest.approx(0.7 * times)
 
 
 @pytest.mark.parametrize(("value", "expected"), [(5.9, "below"), (30.1, "above"), (12.0, "within")])
@@ -136,16 +163,17 @@ def test_a_reading_far_from_all_others_is_named() -> None:
 
 
 def test_readings_that_disagree_do_not_send_the_mean_below_all_of_them() -> None:
-    # 14, 9 and 14.2 % at one place with an error of 10 % that all share: counted from each reading,
-    # the shared error used to give a mean far below the least of them.
+    # 14, 9 and 14.2 % at one place with an error that all share: counted from each reading, a
+    # shared error in per cent used to give a mean far below the least of them.
     uncorrected = [Pin(value, depth=0.0106, temperature=20.0) for value in (14.0, 9.0, 14.2)]
     found = ask(*uncorrected)
     assert found.profile is not None
     read = np.array([one.moisture for one in found.corrected])
     assert read.min() < found.profile.mean.value < read.max()
-    # Their scatter of 4 % of each weighs them: sum(1/M)/sum(1/M^2) = 11.6 %; the weak prior of 15
-    # with a standard deviation of 100 and that of the shape change it by less than 0.1.
-    weighed = np.sum(1 / read) / np.sum(1 / read**2)
+    # Scatter of 0.5 % M from 8 to 18 %, of 0.75 below, weighs them; the weak prior of 15 with a
+    # standard deviation of 100 and that of the shape change it by less than 0.1.
+    weights = np.where(read < 8.0, 1.5, 1.0) ** -2.0
+    weighed = np.sum(read * weights) / np.sum(weights)
     assert found.profile.mean.value == pytest.approx(weighed, abs=0.1)
     # Three alone do not tell which is wrong: all are kept, and the contradiction is told.
     assert 1 in found.profile.contradicting
@@ -189,11 +217,27 @@ def test_readings_that_agree_within_their_error_do_not_contradict() -> None:
 
 
 def test_an_uncorrected_wood_is_said_and_widens_the_error() -> None:
-    plain = ask(Pin(12.0, depth=0.0106, temperature=20.0))
-    known = ask(Pin(12.0, depth=0.0106, temperature=20.0, a=1.0, b=0.0))
+    # Teak has no row of meter constants.
+    teak = Slab(species.find("teak"), 0.6, THICKNESS, 2.4)
+    plain, known = (
+        reading.read([Pin(12.0, depth=0.0106, temperature=20.0, a=a, b=a and 0.0)], teak, YEAR)
+        for a in (None, 1.0)
+    )
     assert "species-uncorrected" in codes(plain)
     assert "species-uncorrected" not in codes(known)
-    assert plain.corrected[0].error > 1.5 * known.corrected[0].error
+    # 0.5 and 0.7 % M of a known wood; 8 % of the reading, 12.25 %, on top of an unknown one's.
+    assert known.corrected[0].error == pytest.approx(np.hypot(0.5, 0.7))
+    assert plain.corrected[0].error == pytest.approx(np.hypot(np.hypot(0.5, 0.7), 0.98), abs=0.001)
+
+
+def test_a_wood_with_a_row_is_corrected_unless_the_meter_was_set_to_it() -> None:
+    # American elm reads 10.0 where Douglas-fir would 12.0 (a row of the table).
+    of_row = ask(Pin(12.0, depth=0.0106, compensated=True))
+    assert of_row.corrected[0].moisture == pytest.approx(10.0, abs=0.05)
+    assert "species-row" in codes(of_row)
+    set_to_it = ask(Pin(12.0, depth=0.0106, compensated=True, species_set=True))
+    assert set_to_it.corrected[0].moisture == pytest.approx(12.0)
+    assert "species-row" not in codes(set_to_it)
 
 
 def test_a_woods_own_constants_undo_the_scale() -> None:
@@ -210,8 +254,8 @@ def test_a_missing_temperature_is_assumed_and_said() -> None:
 
 
 def test_resistance_reads_the_table_at_27_degrees_and_shifts_from_there() -> None:
-    warm = ask(Pin(resistance=120e6, depth=0.0106, temperature=27.0))
-    cold = ask(Pin(resistance=120e6, depth=0.0106, temperature=7.0))
+    warm = fir(Pin(resistance=120e6, depth=0.0106, temperature=27.0))
+    cold = fir(Pin(resistance=120e6, depth=0.0106, temperature=7.0))
     assert warm.corrected[0].moisture == pytest.approx(12.0, abs=1e-9)
     assert cold.corrected[0].moisture is not None
     # 20 K colder at 0.5 % per 5.6 K (Wood Handbook, printed) is 1.8 % more; the form gives 1.9.
@@ -219,15 +263,15 @@ def test_resistance_reads_the_table_at_27_degrees_and_shifts_from_there() -> Non
 
 
 def test_resistances_beyond_the_table_are_said_and_beyond_the_range_are_no_numbers() -> None:
-    wet = ask(Pin(resistance=0.6e6, depth=0.0106, temperature=27.0))
+    wet = fir(Pin(resistance=0.6e6, depth=0.0106, temperature=27.0))
     assert wet.corrected[0].moisture is not None
     assert 20.0 < wet.corrected[0].moisture < 30.0
     assert "resistance-extrapolated" in codes(wet)
     for ohm in (0.05e6, 0.2e6):
         assert (
-            ask(Pin(resistance=ohm, depth=0.0106, temperature=27.0)).corrected[0].range == "above"
+            fir(Pin(resistance=ohm, depth=0.0106, temperature=27.0)).corrected[0].range == "above"
         )
-    assert ask(Pin(resistance=1e12, depth=0.0106)).corrected[0].range == "below"
+    assert fir(Pin(resistance=1e12, depth=0.0106)).corrected[0].range == "below"
 
 
 def test_a_surface_reading_scales_with_density_and_sees_the_outer_layer() -> None:

@@ -48,7 +48,7 @@ def test_three_views_of_a_hardwood_screw_are_one_picture() -> None:
     # d 8 mm, thread 40 mm, characteristic density 600 kg/m3: Huebner 7.5 kN, EN 1995 6.8, NDS
     # allowable 2.2 kN, x 4.5 a mean of 9.7 to 9.9 (each worked from its print, to its last digit).
     huebner = fasteners.huebner_withdrawal(600.0, 0.008, 0.040)
-    european = fasteners.en1995_withdrawal(600.0, 0.008, 0.040, "side")
+    european = fasteners.en1995_withdrawal(600.0, 0.008, 0.040)
     reference = fasteners.withdrawal_per_length("lag_screw", 0.60, 0.008) * 0.040
     allowable = 0.9 * reference
     assert huebner / 1e3 == pytest.approx(7.5, abs=0.05)

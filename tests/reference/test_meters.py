@@ -57,6 +57,36 @@ def test_one_straight_line_in_the_double_logarithm_carries_the_whole_resistance_
         assert found == pytest.approx(printed, abs=0.2)
 
 
+@pytest.mark.parametrize(
+    ("wood", "moisture", "at_10", "at_14"),
+    # James 1988, FPL-GTR-6 Table 1 at 27 degC (memory): megohms at 10 and 14 %, on whose rows the
+    # lines were fitted, and what the wood holds where a Douglas-fir meter reads 12.0.
+    [
+        ("american-elm", 10.0, 110.0, 7.0),
+        ("white-ash", 10.9, 250.0, 14.0),
+        ("white-oak", 11.4, 415.0, 22.0),
+        ("northern-red-oak", 12.0, 630.0, 32.0),
+        ("sugar-maple", 12.1, 690.0, 29.0),
+        ("black-walnut", 12.3, 890.0, 41.0),
+        ("yellow-birch", 12.9, 1290.0, 53.0),
+        ("african-mahogany", 14.5, 2750.0, 180.0),
+        ("coast-douglas-fir", 12.0, 630.0, 33.0),
+    ],
+)
+def test_a_douglas_fir_meter_reads_other_woods_by_their_rows(
+    wood: str, moisture: float, at_10: float, at_14: float
+) -> None:
+    row = meters.constants(wood)
+    assert row is not None
+    # Told to a tenth.
+    assert (12.0 - row.b) / row.a == pytest.approx(moisture, abs=0.06)
+    for megohm, told in ((at_10, 10.0), (at_14, 14.0)):
+        if megohm:
+            found = meters.resistance_moisture(megohm * 1e6, row.intercept, row.rate)
+            # The line misses its own row by `residual` at most.
+            assert found == pytest.approx(told, abs=row.residual)
+
+
 def test_oven_dry_arithmetic_is_the_standards() -> None:
     # ASTM D4442 and EN 13183-1: 100 (m1 - m0)/m0.  56.0 g wet, 50.0 g dry is 12.0 % by definition;
     # green wood may hold more water than wood.

@@ -26,9 +26,12 @@ def heated(place: str) -> room.Room:
 
 @pytest.mark.parametrize("place", ["duluth-us", "Minneapolis", "Bismarck", "Helsinki"])
 def test_heated_rooms_in_cold_winters_bring_wood_to_4_to_7_percent(place: str) -> None:
-    # Common practice, no source: thin wood that follows the room.
-    answer = settle.settle(slab(0.012), 8.0, BARE, heated(place), SEPTEMBER)
+    # Common practice, no source: thin wood that follows the room; such figures are read off tables
+    # of the mean curve.  Wood that dried there holds up to a tenth more, so stands up to 0.6 above.
+    answer = settle.settle(slab(0.012), 8.0, BARE, heated(place), SEPTEMBER, came="mean")
     assert 4.0 <= answer.driest.moisture.value <= 7.0
+    dried = settle.settle(slab(0.012), 12.0, BARE, heated(place), SEPTEMBER)
+    assert answer.driest.moisture.value < dried.driest.moisture.value <= 7.6
     # Measured houses add more vapour the colder it is, so the months from November on are alike:
     # the driest may be any of them.
     assert answer.driest.month in (11, 12, 1, 2, 3)
@@ -42,7 +45,7 @@ def test_a_shop_heated_to_84_f_in_winter_dries_end_grain_to_6_to_8_percent() -> 
     assert 40.0 <= damp <= 45.0
 
 
-@pytest.mark.parametrize("place", ["duluth-us", "Chicago", "Pittsburgh"])
+@pytest.mark.parametrize("place", ["duluth-us", "Chicago", "pittsburgh-us"])
 def test_a_shop_that_hot_without_any_moisture_over_dries(place: str) -> None:
     # Outdoor winter air warmed to 29 degC holds wood at 1 to 3 % only: the practice above lives
     # from moisture given off in the shop, and a shop that has none must be warned.

@@ -212,12 +212,21 @@ class CourseStay(Answer):
     largest_moment = members.Figure(MOMENT, left_out="when nothing holds it in any stay")
 
 
+class CourseEnds(Answer):
+    """The ends, which dry first."""
+
+    zone = members.Number(LENGTH, "how far in the drying through uncoated ends reaches")
+    may_split = members.Truth("whether they run so far ahead that they may split")
+    left_by_coat = members.Number(PLAIN, "share of it that a thick end coat leaves")
+
+
 class CourseAnswer(Answer):
     """The slab through its stays."""
 
     series = members.Part(CourseSeries, of=itself)
     profiles = members.Rows(CourseProfile)
     stays = members.Rows(CourseStay)
+    ends = members.Part(CourseEnds)
     climates = members.Texts(
         "the places that were used", of=lambda one: one.places or None, left_out="without a place"
     )

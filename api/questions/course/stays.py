@@ -16,8 +16,8 @@ from api.sharing import canonical
 from model.behaviour import timber
 from model.behaviour.course import Stay
 from model.behaviour.section import FLAT, FREE, Hold
-from model.behaviour.slab import Slab
-from model.behaviour.stiffeners import layout, left_by_grooves, sliding_hold
+from model.behaviour.slab import Slab, mean_moisture
+from model.behaviour.stiffeners import grip
 from model.properties.finishes import Faces, face
 from model.surroundings.calendar import day_of
 from model.surroundings.room import Room
@@ -33,7 +33,8 @@ class Laid:
     """The stays laid end to end.
 
     stays : those of the model; rooms : one each, the same object where it is the same room.
-    shares : of the section's moment, what the grooves of each stay's bars leave.
+    shares : what the bars of each stay bear of the section's moment, where that bends the edges
+        down and where it bends them up, (stays, 2).
     start_day : day of the year on which the course starts.
     """
 
@@ -166,16 +167,18 @@ def _air_days(
 def _stays(
     asked: Asked, rooms: tuple[Room, ...], air_days: list[float | None]
 ) -> tuple[tuple[Stay, ...], Floats]:
-    """The model's stays, and the share of the section's moment that each one's grooves leave."""
+    """The model's stays, and the shares of the section's moment that bars bear: see `Laid`."""
     stays: list[Stay] = []
     wrong: Faults = {}
-    shares = np.ones(len(asked.stays))
+    shares = np.ones((len(asked.stays), 2))
     faces = Faces(face("bare"), face("bare"))
     thickness = asked.slab.thickness
+    planed = np.zeros(2)
     for index, told in enumerate(asked.stays):
         faces = told.faces or faces
         dress, wet = told.dress or Dress(), told.wet_face
         thickness -= dress.top + dress.bottom
+        planed += (dress.top, dress.bottom)
         faults = _impossible(told, thickness) | without_outdoors(faces, rooms[index])
         if not faults:
             left = replace(asked.slab, thickness=thickness, pith_below=None)
@@ -183,7 +186,7 @@ def _stays(
         if faults:
             wrong[index] = faults
             continue
-        hold, shares[index] = _hold(told, left)
+        hold, shares[index] = _hold(asked, told, planed)
         stays.append(
             Stay(
                 air=rooms[index].air,
@@ -228,11 +231,14 @@ def _bars_unfit(told: StayTold, slab: Slab) -> dict[str, Any]:
     return told.held.faults(slab, "held")
 
 
-def _hold(told: StayTold, slab: Slab) -> tuple[Hold, float]:
-    """The model's hold, and the share of bending stiffness that grooves for bars leave."""
+def _hold(asked: Asked, told: StayTold, planed: Floats) -> tuple[Hold, tuple[float, float]]:
+    """The model's hold, and what its bars bear of the section's moment: see `Laid`."""
     if isinstance(told.held, str):
-        return (FLAT if told.held == "flat" else FREE), 1.0
-    bars = told.held.on(slab)
+        return (FLAT if told.held == "flat" else FREE), (1.0, 1.0)
+    slab = timber.planed(asked.slab, float(planed[0]), float(planed[1]))
     assert slab.length is not None
-    strip = layout(bars.along, slab.length).strip
-    return sliding_hold(slab, bars), left_by_grooves(slab, strip, bars)
+    now = mean_moisture(asked.moisture, asked.slab.thickness)
+    by = grip(slab, told.held.on(slab), now, asked.cup)
+    # A bar's largest moment for one of the section, bars added up over the slab's length.
+    per_metre = by.free_curvature / by.layout.strip
+    return by.hold, (per_metre * by.up.moment, per_metre * by.down.moment)

@@ -46,6 +46,13 @@ def page(answered: Answered[Asked, Followed]) -> Page:
             "the slab's length."
         )
     parts.append(_verdict(followed))
+    if followed.ends.may_split:
+        zone = text.short_length(followed.ends.zone, system)
+        parts.append(
+            f"Its ends dry first, some {zone} in by then, and may split up to 150 mm (6 in) deep: "
+            f"coat them at once (a thick coat leaves {100.0 * followed.ends.left_by_coat:.0f} % of "
+            "that drying), or allow so much to trim."
+        )
     return Page(_decision(followed, system), parts)
 
 

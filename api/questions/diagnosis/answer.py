@@ -250,7 +250,7 @@ class DiagnosisAnswer(Answer):
         "the main cause",
         of=_main,
         left_out=_NO_HISTORY,
-        null="when none stands out, or there is no cup to explain",
+        null="when none stands out, what was seen does not fit, or there is no cup to explain",
     )
     causes = members.Rows(DiagnosisCause, "largest first", of=_of("shares"), left_out=_NO_HISTORY)
     still_to_come = members.Rows(DiagnosisOption, of=_of("options"), left_out=_NO_HISTORY)
@@ -264,6 +264,12 @@ class DiagnosisAnswer(Answer):
         PLAIN,
         "root mean square miss of what was seen, in standard deviations",
         of=_of("misfit"),
+        left_out=_NO_HISTORY,
+    )
+    effective_draws = members.Number(
+        PLAIN,
+        "how many equal draws those that fit are worth; below 100 their weights are evened out",
+        of=_of("effective_draws"),
         left_out=_NO_HISTORY,
     )
     width_lost = members.Number(

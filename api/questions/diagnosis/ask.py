@@ -421,7 +421,7 @@ class DiagnosisShape(SpreadShape):
         "the air it will lie in from now on; a log must cover a year; as now when left out",
         year=True,
     )
-    finish = Part(FacesShape, "the finish of `both faces finished alike`; its top counts")
+    finish = Part(FacesShape, "the finish of `both finished alike`; its top counts")
 
     @validates_schema(pass_original=True, skip_on_field_errors=False)
     def _goes_together(self, data: Any, original: Any, **kwargs: Any) -> None:

@@ -50,6 +50,11 @@ def _decision(found: Diagnosis) -> str:
         return f"{told}; its cup comes mainly from {CAUSES_SHORT[found.main]}."
     if any(note.code == "no-cup" for note in found.notes):
         return f"{told}; it has no cup to explain."
+    if any(note.code == "does-not-fit" for note in found.notes):
+        return (
+            f"{told}, if what was seen is right. Can't tell what bent it: what was seen does not "
+            "go together."
+        )
     first, second = (CAUSES_SHORT[one.cause] for one in found.shares[:2])
     return f"{told}. Can't tell what bent it: {first} or {second} would explain it about equally."
 

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from typing import Any, Final
+
 from api.question import Reply
 from api.questions.fixings.ask import Asked
 from api.replies import members
 from api.replies.members import Answer, itself
 from api.units import FORCE, LENGTH, PERCENT, PLAIN, STRESS
-from api.words.holding import FIRST, PILOT, YIELDS
+from api.words.holding import FIRST, HOLDING, PILOT, YIELDS
 from model.answers.fixings import Fitted, fit
 from model.basis import cite
 from model.behaviour import slab as wood
@@ -54,20 +57,35 @@ class FixingsMoisture(Answer):
     dampest = members.Figure(PERCENT)
 
 
+FIXED: Final = "for the fixed one, which has a round hole"
+
+
+def slot_of(name: str) -> Callable[[Any], Any]:
+    """A measure of a position's slot; None where it has none."""
+    return lambda one: None if one.point.slot is None else getattr(one.point.slot, name)
+
+
 class FixingsPosition(Answer):
     """One fixing: how far it moves, and its slot."""
 
     across = members.Number(LENGTH, of="point.across")
     moves_in = members.Sampled(LENGTH, "toward the fixed line", of="point.moves_in")
     moves_out = members.Sampled(LENGTH, "away from the fixed line", of="point.moves_out")
-    slot_length = members.Number(LENGTH, of="point.slot.length")
-    slot_width = members.Number(LENGTH, of="point.slot.width")
-    shank_from_inner_end = members.Number(LENGTH, of="point.slot.shank_from_inner_end")
-    washer = members.Number(LENGTH, "least that bears on both sides", of="point.slot.washer")
-    washer_covering = members.Number(
-        LENGTH, "that hides the slot wherever the shank stands", of="point.slot.washer_covering"
+    slot_length = members.Number(LENGTH, of=slot_of("length"), null=FIXED)
+    slot_width = members.Number(LENGTH, of=slot_of("width"), null=FIXED)
+    shank_from_inner_end = members.Number(LENGTH, of=slot_of("shank_from_inner_end"), null=FIXED)
+    washer = members.Number(
+        LENGTH, "least that bears on both sides", of=slot_of("washer"), null=FIXED
     )
-    withdrawal = members.Number(FORCE, "allowable", null="where the code gives none")
+    washer_covering = members.Number(
+        LENGTH,
+        "that hides the slot wherever the shank stands",
+        of=slot_of("washer_covering"),
+        null=FIXED,
+    )
+    withdrawal = members.Number(
+        FORCE, "allowable, its edge, bolt and head counted", null="where the code gives none"
+    )
     fixed = members.Truth("whether it is the one to fix")
 
 
@@ -130,6 +148,17 @@ class FixingsFixedSolid(Answer):
     how_fixings_yield = members.Text(of=lambda solid: YIELDS[solid.yield_mode])
 
 
+class FixingsHolding(Answer):
+    """Another way of holding, against the point that moves most, nine cases in ten."""
+
+    name = members.Text(of=lambda one: HOLDING[one.holding.name][0])
+    size = members.Number(LENGTH, "its usual size", of="holding.size")
+    travel_in = members.Number(LENGTH, of="travel.inward")
+    travel_out = members.Number(LENGTH, of="travel.outward")
+    suffices = members.Truth("in its usual size")
+    size_needed = members.Number(LENGTH, of="needs", null="where no such fitting does")
+
+
 class FixingsAnswer(Answer):
     """Slots, places and withdrawal of the fixings."""
 
@@ -145,4 +174,5 @@ class FixingsAnswer(Answer):
     left_under_face = members.Number(
         LENGTH, of=lambda fitted: max(fitted.planned.left_under_face, 0.0)
     )
+    other_holdings = members.Rows(FixingsHolding, of="holdings")
     fixed_solid = members.Part(FixingsFixedSolid, left_out="for a single fixing")

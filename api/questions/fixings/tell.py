@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Final
+from typing import Any, Final
 
 from api.question import Answered
 from api.questions.fixings.ask import Asked
@@ -11,10 +11,12 @@ from api.replies.csv import Table
 from api.replies.members import Answer
 from api.replies.text import Page, Rows
 from api.units import FORCE, INCH, LENGTH, System
-from api.words.holding import FIRST, PILOT, YIELDS
+from api.words.holding import FIRST, HOLDING, PART, PILOT, YIELDS
 from model.answers.fixings import Fitted
+from model.behaviour.anchorage import Anchor
 from model.behaviour.fixed_solid import Solid
-from model.behaviour.fixings import LEAST_LEFT, Fixings
+from model.behaviour.fixings import WASHER, Fixings, Point
+from model.behaviour.holdings import Judged
 from model.spread import figure
 
 MIND: Final = 0.5  # index above which fixing solid is advised against (judgement)
@@ -33,12 +35,22 @@ def page(answered: Answered[Asked, Fitted]) -> Page:
         ),
         "The slots cover the likely range. The shank stands, on the day of fitting, so far from "
         "the slot's end nearer the fixed line. Washers at least "
-        f"{_rule(planned.points[0].slot.washer, system)} across, snug only: turn until they touch, "
+        f"{_rule(WASHER * fitted.through, system)} across, snug only: turn until they touch, "
         "so that they slide.",
         Rows(_held_rows(planned, system), title="Drawn straight out, each"),
+        f"Weakest: {PART[_weakest(planned).weakest]}.",
         Rows(_place_rows(planned, system), title="Where and how"),
         f"Pilot hole: {PILOT[planned.place.pilot_note]}.",
     ]
+    moving = any(point.slot is not None for point in planned.points)
+    if moving:
+        parts.append(
+            Rows(
+                [_holding(one, system) for one in fitted.holdings],
+                title="Other ways of holding the one that moves most",
+                heads=["", "goes in", "out", "enough"],
+            )
+        )
     if solid is not None:
         parts += [
             Rows(_solid_rows(solid, system), title="If all were fixed solid to a bar"),
@@ -57,11 +69,13 @@ def _decision(fitted: Fitted, system: System) -> str:
         fitted.dampest,
     )
     nearest = planned.points[planned.nearest]
-    longest = max(planned.points, key=lambda point: point.slot.length)
+    longest = max(map(_slot_length, planned.points))
     at = text.short_length(nearest.across, system)
-    length_ = text.short_length(longest.slot.length, system)
+    length_ = text.short_length(longest, system)
     between = f"the slab will go between {low.value:.1f} and {high.value:.1f} % moisture."
-    if len(planned.points) == 1:
+    if len(planned.points) == 1 and planned.fixed is not None:
+        told = f"The one fixing stands on the line that stays put and needs no slot; {between}"
+    elif len(planned.points) == 1:
         told = (
             f"The point at {at} needs a slot {length_} long, or is the fixed one if the slab "
             f"moves from there; {between}"
@@ -78,7 +92,7 @@ def _decision(fitted: Fitted, system: System) -> str:
     left = planned.left_under_face
     if left <= 0.0:
         told += " The hole comes out of the show face: take a shorter fixing."
-    elif left < LEAST_LEFT:
+    elif any(note.code == "thin-under-show-face" for note in planned.notes):
         told += (
             f" Only {text.length(left, system)} is left under the show face: take a shorter one."
         )
@@ -92,6 +106,21 @@ def _decision(fitted: Fitted, system: System) -> str:
     return told
 
 
+def _holding(one: Judged, system: System) -> list[str]:
+    name, size = HOLDING[one.holding.name]
+    needs = "no such one" if one.needs is None else f"{size} {_rule(one.needs, system)}"
+    return [
+        name,
+        _rule(one.travel.inward, system),
+        _rule(one.travel.outward, system),
+        "yes" if one.suffices else f"no: {needs}",
+    ]
+
+
+def _slot_length(point: Point) -> float:
+    return 0.0 if point.slot is None else point.slot.length
+
+
 def _row(planned: Fixings, i: int, system: System) -> list[str]:
     point = planned.points[i]
     inward = figure(point.moves_in)
@@ -100,8 +129,8 @@ def _row(planned: Fixings, i: int, system: System) -> list[str]:
         _rule(inward.value, system),
         text.spread(inward, LENGTH, system),
         _rule(float(point.moves_out[0]), system),
-        _fine(point.slot.length, system),
-        _fine(point.slot.shank_from_inner_end, system),
+        "round hole" if point.slot is None else _fine(point.slot.length, system),
+        "" if point.slot is None else _fine(point.slot.shank_from_inner_end, system),
     ]
 
 
@@ -118,9 +147,16 @@ def _fine(metres: float, system: System) -> str:
     return f"{told[:-3]} ({metres / INCH:.3f})" if system == "us" else told
 
 
+def _weakest(planned: Fixings) -> Anchor:
+    """What the weakest of the fixings bears."""
+    return min(planned.points, key=lambda point: point.anchor.allowable or 0.0).anchor
+
+
 def _held_rows(planned: Fixings, system: System) -> list[list[str]]:
     held = planned.withdrawal
+    weakest = _weakest(planned)
     named = [
+        ("the weakest of them may bear", weakest.allowable),
         ("allowable (NDS), for good", held.allowable),
         ("mean of tests, about", held.test_mean[0] if held.test_mean else None),
         ("EN 1995, characteristic", held.en1995_characteristic),
@@ -167,16 +203,23 @@ def _solid_rows(solid: Solid, system: System) -> list[list[str]]:
     return rows
 
 
+def _hole(name: str, share: float) -> Any:
+    """A measure of a slot; of a round hole so many times what passes through it."""
+    return lambda one: (
+        share * one.point.through if one.point.slot is None else getattr(one.point.slot, name)
+    )
+
+
 class FixingsRow(Answer):
     """One fixing in a sheet, central case."""
 
     across = members.Number(LENGTH, of="point.across")
     moves_in = members.Number(LENGTH, of=lambda one: one.point.moves_in[0])
     moves_out = members.Number(LENGTH, of=lambda one: one.point.moves_out[0])
-    slot_length = members.Number(LENGTH, of="point.slot.length")
-    slot_width = members.Number(LENGTH, of="point.slot.width")
-    shank_from_inner_end = members.Number(LENGTH, of="point.slot.shank_from_inner_end")
-    washer = members.Number(LENGTH, of="point.slot.washer")
+    slot_length = members.Number(LENGTH, of=_hole("length", 1.0))
+    slot_width = members.Number(LENGTH, of=_hole("width", 1.0))
+    shank_from_inner_end = members.Number(LENGTH, of=_hole("shank_from_inner_end", 0.5))
+    washer = members.Number(LENGTH, of=_hole("washer", WASHER))
     fixed = members.Count(of=lambda one: int(one.fixed))
 
 

@@ -23,7 +23,7 @@ from api.units import (
     STRESS,
     TEMPERATURE,
 )
-from api.words.flattening import WAYS, done
+from api.words.flattening import VERDICT, WAYS, done
 from model.answers.flattening.flatten import Flattening, flatten
 from model.answers.flattening.plan import Case, Plan, whole
 from model.basis import cite
@@ -55,7 +55,7 @@ def answer(asked: Asked) -> Reply[Flattening]:
     ]
     notes = [*made.notes, *asked.room.notes, *finishes.notes(asked.faces)]
     formulas = (
-        *("flattening", "clamping", "transport-diffusion", "shrinkage"),
+        *("flattening", "clamping", "bending-strength", "transport-diffusion", "shrinkage"),
         *asked.room.formulas,
         *finishes.formulas(asked.faces),
     )
@@ -78,6 +78,7 @@ def _plan(case: Case, told: PlanTold, drying: Room) -> Plan | None:
         over_correct=told.over_correct,
         temperature=told.temperature,
         drying=drying,
+        in_steps=told.in_steps,
     )
 
 
@@ -95,6 +96,7 @@ class FlatteningPlan(Answer):
         of=lambda made: made.plan.hold_days or made.treatment.days,
     )
     over_correct = members.Number(PLAIN, of="plan.over_correct")
+    in_steps = members.Truth("drawn little by little over weeks", of="plan.in_steps")
     words = members.Text(of=lambda made: done(made.treatment.does))
     hours = members.Number(
         HOURS,
@@ -118,6 +120,10 @@ def _signed(name: str) -> Any:
     return read
 
 
+def _bending(name: str) -> Any:
+    return lambda one: None if one.bends is None else getattr(one.bends, name)
+
+
 class FlatteningClamping(Answer):
     """What pulls it to its held shape: cauls with a bearer under the middle, or an even load."""
 
@@ -134,21 +140,36 @@ class FlatteningBars(Answer):
 
     moment = members.Sampled(MOMENT)
     moment_after_year = members.Sampled(MOMENT, of="lasting")
-    pull_outermost = members.Sampled(FORCE, of="pull", null="with fewer than two fixings")
+    pull = members.Sampled(
+        FORCE, "on the fixing that is worst off", null="with fewer than two fixings"
+    )
+    chance_breaks = members.Number(PLAIN, "the slab, drawn straight at once", of="breaks")
+    chance_breaks_in_steps = members.Number(PLAIN, "over weeks", of="breaks_in_steps")
+    chance_tears = members.Number(PLAIN, "a fixing", of="tears", null="without a fastener")
 
 
 class FlatteningWay(Answer):
-    """One way of dealing with the cup, and what comes of it."""
+    """One way of dealing with the cup, and what comes of it over a year common to all."""
 
     name = members.Word(tuple(WAYS.values()), of=lambda one: WAYS[one.way])
     words = members.Text("what is done", of=lambda one: done(one.does))
     days = members.Number(DAYS, "until it is let go")
     cup_released = members.Part(CupFigure, "when let go", of=_signed("released"))
     cup_after_year = members.Part(
-        CupFigure, "free, after a year in its room", of=_signed("after_year")
+        CupFigure, "free, at the end of that year", of=_signed("after_year")
     )
     largest_in_year = members.Part(CupFigure, of=_signed("largest_in_year"))
-    stress_index = members.Sampled(PLAIN, "largest until it is let go", of="index")
+    stress_index = members.Sampled(PLAIN, "of the skin, largest until it is let go", of="index")
+    bending_stress = members.Sampled(
+        STRESS, "largest", of=_bending("stress"), null="when nothing is clamped"
+    )
+    bending_index = members.Sampled(
+        PLAIN,
+        "that over a low estimate of what the wood bears",
+        of=_bending("index"),
+        null="when nothing is clamped",
+    )
+    chance_breaks = members.Number(PLAIN, "that clamping splits it", of="breaks")
     thickness_lost = members.Number(LENGTH)
     width_lost = members.Number(LENGTH)
     thickness_left = members.Number(LENGTH)
@@ -160,7 +181,7 @@ class FlatteningWay(Answer):
 
 
 class FlatteningLeast(Answer):
-    """Names of the ways that leave the least cup after a year, by the central case."""
+    """Ways that leave the least cup over the year, of those that will hardly split the slab."""
 
     losing_no_wood = members.Word(tuple(WAYS.values()), of=lambda made: WAYS[made.best])
     of_all = members.Word(tuple(WAYS.values()), of=lambda made: WAYS[made.best_with_loss])
@@ -178,7 +199,13 @@ class FlatteningAnswer(Answer):
     """The plan, what comes of it, and the other ways beside it."""
 
     confidence = members.Word(("low",), of=lambda made: "low")
-    try_it = members.Truth()
+    verdict = members.Word(
+        tuple(VERDICT.values()), "whether to try the plan", of=lambda made: VERDICT[made.verdict]
+    )
+    chance_breaks = members.Number(PLAIN, "that the plan splits the slab", of="breaks")
+    chance_helps = members.Number(
+        PLAIN, "that it leaves clearly less, over the year, than waiting does", of="helps"
+    )
     reasons_against = members.Texts(of=lambda made: [words.reason(one) for one in made.reasons])
     plan = members.Part(FlatteningPlan, of=itself)
     result = members.Part(FlatteningWay, of="treatment")

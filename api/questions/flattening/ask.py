@@ -32,6 +32,7 @@ class PlanTold:
     hours: float
     clamped: bool
     over_correct: float
+    in_steps: bool
     wet_face: Literal["round", "hollow", "top", "bottom", "none"] | None = None
     temperature: float | None = None
     days: float | None = None
@@ -43,8 +44,8 @@ class PlanShape(Shape):
 
     makes = PlanTold
     rule = (
-        "give wet_face where hours, clamped, over_correct or days are given; where clamped is "
-        "false, no days and no over_correct"
+        "give wet_face where hours, clamped, over_correct, in_steps or days are given; where "
+        "clamped is false, no days, no over_correct and no in_steps"
     )
 
     wet_face = Choice(
@@ -59,6 +60,9 @@ class PlanShape(Shape):
         high=2.0,
         load_default=OVER_CORRECT,
     )
+    in_steps = Flag(
+        "whether it is drawn little by little over weeks, not all at once", load_default=False
+    )
     days = Days("how long it is held; until it is even when left out", low=1.0, high=730.0)
     drying = room_field(
         "where it dries; a log must cover a year; its own room when left out", year=True
@@ -66,7 +70,7 @@ class PlanShape(Shape):
 
     @validates_schema(pass_original=True, skip_on_field_errors=False)
     def _whole(self, data: Any, original: Any, **kwargs: Any) -> None:
-        names = ("hours", "clamped", "over_correct", "days")
+        names = ("hours", "clamped", "over_correct", "in_steps", "days")
         alone = [name for name in names if name in original]
         if alone and "wet_face" not in original:
             raise ValidationError(
@@ -75,9 +79,9 @@ class PlanShape(Shape):
                 "wet_face",
             )
         if original.get("clamped") is False:
-            if "days" in original or "over_correct" in original:
+            if {"days", "over_correct", "in_steps"} & original.keys():
                 raise ValidationError(
-                    "clamped is false: leave days and over_correct out", "clamped"
+                    "clamped is false: leave days, over_correct and in_steps out", "clamped"
                 )
             if original.get("wet_face") == "none":
                 raise ValidationError("neither wetted nor held: that is no plan", "clamped")

@@ -25,9 +25,10 @@ from api.units import (
 from api.words import cautions, reason
 from api.words.flattening import WAYS, done
 from model.answers.flattening.clamping import Clamping
-from model.answers.flattening.flatten import Flattening
+from model.answers.flattening.flatten import Flattening, Verdict
 from model.answers.flattening.treatments import Treatment
 from model.behaviour.shape import cupped
+from model.properties.strength import UNLIKELY
 from model.spread import band, figure
 
 _LOAD: Final = {"us": (47.880259, "lb/ft2"), "metric": (1e3, "kN/m2")}  # Pa; lbf over ft2
@@ -48,7 +49,7 @@ def page(answered: Answered[Asked, Flattening]) -> Page:
                 ]
             ],
             title=f"Side by side: cup in {_INCHES[system]}, plus is edges up",
-            heads=["", "days", "let go", "a year on", "likely", "bars"],
+            heads=["", "days", "year's most", "likely", "splits", "bars"],
         )
     ]
     parts += [
@@ -88,29 +89,60 @@ def _bars_in_words(made: Flattening, system: System) -> list[str]:
         words += "a year on"
         if one.bars.pull is not None:
             drawn = text.amount(float(one.bars.pull[0]), FORCE, system, 0)
-            words += f"; an outermost fixing is pulled with up to {drawn}"
+            words += f"; the fixing that is worst off is pulled with up to {drawn}"
+        words += (
+            f". Chance that drawing it straight splits the slab: {text.chance(one.bars.breaks)}"
+        )
+        if one.bars.breaks >= UNLIKELY:
+            words += f", {text.chance(one.bars.breaks_in_steps)} in small steps over weeks"
+        if one.bars.tears is not None:
+            words += f"; that a fixing tears: {text.chance(one.bars.tears)}"
         told.append(words + ".")
     return told
 
 
+_LEAD: Final[dict[Verdict, str]] = {
+    "yes": "",
+    "risky": "Risky. ",
+    "cannot-tell": "Cannot tell whether it is worth it. ",
+    "no": "Better not. ",
+}
+
+
 def _decision(made: Flattening, system: System) -> str:
     plan = done(made.treatment.does)
-    left = figure(made.treatment.after_year)
-    lead = "Confidence is low. "
-    if not made.try_it:
-        whose = "The best plan found: " if made.proposed else "The plan asked of: "
-        lead += "Better not. " + " ".join(reason(one) for one in made.reasons) + " " + whose
-    elif made.proposed:
+    left = figure(made.treatment.largest_in_year)
+    lead = "Confidence is low. " + _LEAD[made.verdict]
+    lead += "".join(reason(one) + " " for one in made.reasons)
+    if made.verdict == "no" and made.proposed:
+        return lead + "No plan of water and clamps that was tried does it." + _least(made)
+    if made.proposed and made.verdict == "yes":
         lead += "A plan to try, on an offcut first: "
+    elif made.proposed:
+        lead += "The best plan found: "
     else:
         lead += "The plan asked of: "
     amount = cupped(left).amount
-    told = f"{lead}{plan}. A year on about {text.short_length(amount.value, system)} is left"
+    told = (
+        f"{lead}{plan}. In the year after, it cups up to {text.short_length(amount.value, system)}"
+    )
     if amount.low is not None and amount.high is not None:
         low, high = (text.short_length(end, system) for end in (amount.low, amount.high))
         told += f" ({low} to {high}; minus is the other way)"
-    told += f", {cupped(left).shape}."
-    if made.best != "plan":
+    told += f" {cupped(left).shape}."
+    told += (
+        f" Chance that it helps {text.chance(made.helps)}, that the slab splits "
+        f"{text.chance(made.breaks)}."
+    )
+    return told + _least(made)
+
+
+def _least(made: Flattening) -> str:
+    """Which ways leave least, of those that will hardly split the slab."""
+    told = ""
+    if made.best == "wait":
+        told += " Of the ways that lose no wood, none that is safe leaves less than waiting."
+    elif made.best != "plan":
         told += f" Of the ways that lose no wood, {WAYS[made.best]} leaves least."
     if made.best_with_loss != made.best:
         told += f" Of all ways, {WAYS[made.best_with_loss]} leaves least."
@@ -118,7 +150,7 @@ def _decision(made: Flattening, system: System) -> str:
 
 
 def _way(name: str, one: Treatment, system: System) -> list[str]:
-    year = figure(one.after_year)
+    year = figure(one.largest_in_year)
     held = ""
     if one.after_year_held is not None:
         held = _short(float(one.after_year_held[0]), system)
@@ -128,9 +160,9 @@ def _way(name: str, one: Treatment, system: System) -> list[str]:
     return [
         name,
         f"{one.days:.0f}",
-        _short(float(one.released[0]), system),
         _short(year.value, system),
         band,
+        text.chance(one.breaks) if one.bends is not None else "",
         held,
     ]
 

@@ -8,7 +8,7 @@ from api.question import Question
 from api.questions.readiness.answer import ReadinessAnswer, answer
 from api.questions.readiness.ask import ReadinessShape
 from api.questions.readiness.examples import EXAMPLES
-from api.questions.readiness.tell import page, table
+from api.questions.readiness.tell import chart, page, table
 
 QUESTION: Final = Question(
     name="readiness",
@@ -21,6 +21,7 @@ QUESTION: Final = Question(
     answered=ReadinessAnswer(),
     text=page,
     table=table,
+    chart=chart,
     follows=True,
     examples=EXAMPLES,
 )

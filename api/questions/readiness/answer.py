@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import datetime
-from dataclasses import dataclass
-from typing import Any, Final
+from dataclasses import dataclass, replace
+from typing import Any, Final, get_args
 
 import numpy as np
 from marshmallow import ValidationError
+from numpy.typing import NDArray
 
 from api import words
 from api.question import Reply
@@ -17,6 +18,7 @@ from api.replies.members import LEFT_OUT, Answer, itself
 from api.units import DAYS, LENGTH, PERCENT, PLAIN
 from model.answers.readiness import ready
 from model.answers.readiness.seen import (
+    UNTOLD_FACES,
     Case,
     Observation,
     Target,
@@ -29,8 +31,12 @@ from model.basis import cite
 from model.behaviour import slab as wood
 from model.codes import Caution, Note
 from model.properties import finishes
+from model.properties.meters import OvenDry, Pin, Surface
+from model.surroundings.air_series import Air
 from model.surroundings.calendar import YEAR
 from model.surroundings.room import LATELY
+
+Floats = NDArray[np.float64]
 
 AFTER_LOG: Final = 10.0 * YEAR  # days that a log's last fortnight is laid out for
 
@@ -60,8 +66,17 @@ class Ready:
 
     @property
     def ready(self) -> bool:
-        """Whether it is ready today, by the central case."""
-        return self.found.ready_in is not None and self.found.ready_in.value == 0.0
+        """Whether it may be worked: sure enough to be ready within a fortnight."""
+        return self.found.verdict == "ready"
+
+    @property
+    def sure_on(self) -> datetime.date | None:
+        """The first day told by which it is surely ready; None where none is."""
+        trace = self.found.trace
+        if trace.chance is None:
+            return None
+        sure = np.flatnonzero((trace.chance >= ready.SURE) & (trace.days >= self.found.as_of))
+        return self.date(float(trace.days[sure[0]] - self.found.as_of)) if sure.size else None
 
     @property
     def apart(self) -> list[Apart]:
@@ -90,11 +105,13 @@ class _Seen:
     observations: list[Observation]
     used: list[int]
     notes: list[Note]
+    pins: bool = False
 
 
 def answer(asked: Asked) -> Reply[Ready]:
     """Fit the readings and say what goes along."""
     room, target = asked.room, asked.target
+    faces = asked.faces or UNTOLD_FACES
     notes: list[Note] = []
     air = room.air
     if room.is_log:
@@ -105,27 +122,37 @@ def answer(asked: Asked) -> Reply[Ready]:
         goal = Target(target, asked.within)
     else:
         there = target.room
-        goal = target_room(there, asked.within, asked.slab, asked.faces, asked.day(asked.as_of))
+        goal = target_room(there, asked.within, asked.slab, faces, asked.day(asked.as_of))
         year = {"driest": there.driest.moisture, "dampest": there.dampest.moisture}
         notes += [*there.notes, Note("destination-year", **year, mean=goal.moisture)]
-    seen = _observations(asked)
+    seen = _observations(asked, air)
     found = ready.answer(
-        Case(asked.slab, asked.faces, air, room.humidity_spread, asked.dry_weight),
+        Case(
+            asked.slab,
+            faces,
+            air,
+            room.humidity_spread,
+            asked.dry_weight,
+            asked.faces is not None,
+        ),
         seen.observations,
         goal,
         asked.day(asked.as_of),
         asked.samples.draws,
         asked.samples.seed,
     )
+    of_faces = [] if asked.faces is None else finishes.notes(asked.faces)
     heavy = wood.cautions(asked.slab, found.present.mean.value)
     return Reply(
         Ready(found, asked.as_of, tuple(seen.used), goal, _rewetted(asked, found)),
-        [*found.notes, *notes, *seen.notes, *room.notes, *finishes.notes(asked.faces)],
+        [*found.notes, *notes, *seen.notes, *room.notes, *of_faces],
         [*(heavy or [Caution("heavy-unweighed")]), Caution("drying-faster")],
         cite(
             *("readiness-fit", "transport-diffusion", "equilibrium-moisture"),
             *asked.room.formulas,
-            *finishes.formulas(asked.faces),
+            *([] if asked.faces is None else finishes.formulas(asked.faces)),
+            *(["meter-pin"] if seen.pins else []),
+            *(["meter-species"] if any(n.code == "species-row" for n in seen.notes) else []),
         ),
     )
 
@@ -137,7 +164,14 @@ def _rewetted(asked: Asked, found: ready.Answer) -> datetime.date | None:
     return next(one.date for one in asked.readings if asked.day(one.date) >= day - 0.5)
 
 
-def _observations(asked: Asked) -> _Seen:
+def _warmed(one: Pin | Surface | OvenDry, air: Air, day: float) -> Pin | Surface | OvenDry:
+    """Pins with their room's temperature where the wood's is not told."""
+    if not isinstance(one, Pin) or one.temperature is not None or one.compensated:
+        return one
+    return replace(one, temperature=float(air.at(day)[0]), room_temperature=True)
+
+
+def _observations(asked: Asked, air: Air) -> _Seen:
     """What the readings say; refuses those that cannot be."""
     seen = _Seen([], [], [])
     wrong: dict[int, Any] = {}
@@ -150,11 +184,13 @@ def _observations(asked: Asked) -> _Seen:
             continue
         assert row.reading is not None
         try:
-            one = corrected_in(asked.slab, row.reading)
+            one = corrected_in(asked.slab, _warmed(row.reading, air, day))
         except ValueError as error:
             wrong[index] = [words.refused(error)]
             continue
-        seen.notes.extend(one.notes)
+        # The model's own note tells of a depth that is drawn; a temperature is told once.
+        said = {note.code for note in seen.notes}
+        seen.notes.extend(n for n in one.notes if n.code not in {"depth-assumed", *said})
         observation = of_reading(day, one)
         if observation is None:
             outside.append(index + 1)
@@ -242,10 +278,44 @@ class ReadinessFlags(Answer):
     stuck = members.Truth("it gets no nearer in this air", of="found.flags.stuck")
 
 
+def _percent(name: str) -> Any:
+    def read(one: Ready) -> float | None:
+        chance = getattr(one.found, name)
+        return None if chance is None else 100.0 * float(chance)
+
+    return read
+
+
+class ReadinessChance(Answer):
+    """The chance that it has been ready by a day, day by day."""
+
+    day = members.Series(DAYS, "days from as_of", of=lambda found: _ahead(found)[0])
+    chance = members.Series(PERCENT, of=lambda found: _ahead(found)[1])
+
+
+def _ahead(found: ready.Answer) -> tuple[Floats, Floats]:
+    """Days ahead, from the day of the answer, and the chance by then [%]."""
+    assert found.trace.chance is not None
+    days = found.trace.days - found.as_of
+    ahead = days > 0.0
+    today = found.chance_ready or 0.0
+    chance = np.concatenate([[today], found.trace.chance[ahead]])
+    return np.concatenate([[0.0], days[ahead]]), 100.0 * chance
+
+
 class ReadinessAnswer(Answer):
     """When the slab is ready, and what it is now."""
 
-    ready = members.Truth("today, by the central case")
+    verdict = members.Word(
+        get_args(ready.Verdict),
+        "ready when sure (98 %) to be so within 14 days, near the target and even within 2 % M; "
+        "probably, on the day of ready_on; not_here; cannot_tell",
+        of="found.verdict",
+    )
+    withheld = members.Texts(
+        "why no verdict is given", of=lambda one: [words.reason(why) for why in one.found.withheld]
+    )
+    ready = members.Truth("whether the verdict is ready")
     as_of = members.Day("day of the answer")
     ready_in = members.OpenFigure(
         DAYS, "days from as_of", of="found.ready_in", null="when not within five years"
@@ -255,7 +325,21 @@ class ReadinessAnswer(Answer):
         of=lambda one: None if one.found.ready_in is None else one,
         null="when not within five years",
     )
-    chance_ready = members.Number(PERCENT, "today", of=lambda one: 100.0 * one.found.chance_ready)
+    chance_ready = members.Number(
+        PERCENT, "today", of=_percent("chance_ready"), left_out="without a spread"
+    )
+    chance_soon = members.Number(
+        PERCENT, "within 14 days", of=_percent("chance_soon"), left_out="without a spread"
+    )
+    chance_by = members.Part(
+        ReadinessChance,
+        "chance that it has been ready by then",
+        of=lambda one: None if one.found.trace.chance is None else one.found,
+        left_out="without a spread",
+    )
+    uneven = members.Figure(
+        PERCENT, "wettest less driest layer on that day, in points of moisture", of="found.uneven"
+    )
     target = members.Number(PERCENT, of="target.moisture")
     present = members.Part(ReadinessPresent, of="found.present")
     profile = members.Part(ReadinessProfile, of="found.present")

@@ -10,14 +10,14 @@ from typing import Any, ClassVar, Final
 from marshmallow import ValidationError, validates_schema
 
 from api.quantities import Mass, Moisture, Plain
-from api.schema import Date, Either, Rows, Shape, SpreadShape, refuse
-from api.shapes.evidence import MeterShape, deeper, meter
-from api.shapes.faces import faces_field, staying_wet, without_outdoors
+from api.schema import Date, Either, Part, Rows, Shape, SpreadShape, refuse
+from api.shapes.evidence import MeterShape, OvenDryShape, deeper, meter
+from api.shapes.faces import FacesShape, staying_wet, without_outdoors
 from api.shapes.room import room_field, without_a_year
 from api.shapes.slab import slab_field
 from model.behaviour.slab import HIGHEST_MOISTURE, Slab
 from model.properties.finishes import Faces
-from model.properties.meters import Pin, Surface
+from model.properties.meters import OvenDry, Pin, Surface
 from model.spread import Samples
 from model.surroundings.calendar import day_of
 from model.surroundings.room import Room
@@ -28,19 +28,25 @@ MOST: Final = 500  # readings; the contract of version 1
 
 @dataclass(frozen=True, slots=True)
 class Dated:
-    """A reading of a meter, or a weight of the whole slab [kg], on a date."""
+    """A reading of a meter, a piece dried, or a weight of the whole slab [kg], on a date."""
 
     date: datetime.date
-    reading: Pin | Surface | None
+    reading: Pin | Surface | OvenDry | None
     weight: float | None
     step: float
 
 
 def _dated(
-    date: datetime.date, weight: float | None = None, step: float = 0.0, **read: Any
+    date: datetime.date,
+    weight: float | None = None,
+    step: float = 0.0,
+    oven_dry: OvenDry | None = None,
+    **read: Any,
 ) -> Dated:
     if weight is not None:
         return Dated(date, None, weight, step)
+    if oven_dry is not None:
+        return Dated(date, oven_dry, None, step)
     one = meter(**read)
     if one.place in ("edge", "end"):
         raise ValidationError(
@@ -59,33 +65,38 @@ class Destination:
 
 
 class DatedShape(MeterShape):
-    """One dated reading of a meter, or a weight of the whole slab."""
+    """One dated reading of a meter, a piece dried, or a weight of the whole slab."""
 
     makes: ClassVar[Callable[..., Any]] = staticmethod(_dated)
 
     rule = (
         "give value or resistance as of Meter, on top or bottom; or weight, perhaps with step, and "
-        "nothing of a meter"
+        "nothing of a meter; or oven_dry alone"
     )
 
     date = Date("day it was read", required=True)
     weight = Mass("weight of the whole slab, instead of a reading", low=0.05, high=5000.0)
     step = Mass("smallest step of the scale that weighed it", low=0.0, high=10.0)
+    oven_dry = Part(OvenDryShape, "a piece of the slab weighed and dried, instead of a reading")
 
     def _figure_once(self, original: Any) -> None:
-        given = [name for name in ("value", "resistance", "weight") if name in original]
+        ways = ("value", "resistance", "weight", "oven_dry")
+        given = [name for name in ways if name in original]
         if len(given) != 1:
             told = f"{' and '.join(given)} given" if given else "missing"
-            raise ValidationError(f"value, resistance or weight: {told}; give one of them")
-        idle = sorted(set(original) - {"weight", "step", "date"}) if "weight" in original else []
+            raise ValidationError(
+                f"value, resistance, weight or oven_dry: {told}; give one of them"
+            )
+        of_way = {"weight": {"weight", "step", "date"}, "oven_dry": {"oven_dry", "date", "step"}}
+        idle = sorted(set(original) - of_way.get(given[0], set(original)))
         if idle:
-            raise ValidationError(f"a weight has no use for {', '.join(idle)}: leave out")
+            raise ValidationError(f"{given[0]} has no use for {', '.join(idle)}: leave out")
         if "step" in original and "weight" not in original:
             raise ValidationError("the step of a scale given without weight: leave out", "step")
 
     @validates_schema
     def _without_meter(self, data: Any, **kwargs: Any) -> None:
-        if "weight" in data:
+        if "weight" in data or "oven_dry" in data:
             for name in ("kind", "place", "compensated", "scale"):  # defaults of meters
                 data.pop(name, None)
 
@@ -103,12 +114,12 @@ class Asked:
     """A slab, where it stands, what was read when, and where it is going."""
 
     slab: Slab
-    faces: Faces
     room: Room
     readings: tuple[Dated, ...]
     target: float | Destination
     within: float
     samples: Samples
+    faces: Faces | None = None
     dry_weight: float | None = None
     today: datetime.date | None = None
 
@@ -116,7 +127,7 @@ class Asked:
         target = self.target
         refuse(
             self._out_of_order(),
-            staying_wet(self.faces, "no face stays wet that long"),
+            {} if self.faces is None else staying_wet(self.faces, "no face stays wet that long"),
             without_outdoors(self.faces, self.room),
             {} if isinstance(target, float) else _no_year(target),
             {"readings": wrong} if (wrong := self._too_deep()) else {},
@@ -214,10 +225,14 @@ class ReadinessShape(SpreadShape):
     makes = Asked
 
     slab = slab_field("the slab, with the size it has at the first reading", required=True)
-    faces = faces_field()
+    faces = Part(
+        FacesShape,
+        "what is on the faces; left out, the bottom may be anything from open to shut, and the "
+        "answer is the less sure",
+    )
     room = room_field("where it has stood since the first reading and will stand", required=True)
     readings = Rows(
-        "dated readings or weights, in the order of their dates",
+        "dated readings, pieces dried or weights, in the order of their dates",
         DatedShape,
         shortest=1,
         longest=MOST,

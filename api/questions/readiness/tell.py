@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from api import words
 from api.question import Answered
 from api.questions.readiness.answer import Ready
 from api.questions.readiness.ask import Asked
 from api.replies import members, text
 from api.replies.csv import Table
 from api.replies.members import Answer
+from api.replies.svg import Chart, Line, Panel
 from api.replies.text import Page, Rows
 from api.units import DAYS, PERCENT
 from model.spread import Figure
@@ -20,21 +22,42 @@ def page(answered: Answered[Asked, Ready]) -> Page:
     points = "point" if result.target.within == 1.0 else "points"
     target = f"{result.target.within:g} {points} of {result.target.moisture:.1f} %"
     now = text.percent(found.present.mean)
-    if found.ready_in is None:
+    chance = "" if found.chance_soon is None else text.chance(found.chance_soon)
+    if found.verdict == "cannot_tell":
+        decision = f"Can't tell yet whether it is ready: it seems to hold {now}."
+        if found.withheld:
+            decision += f" {' '.join(words.reason(why) for why in found.withheld)}"
+        else:
+            decision += (
+                f" It may come within {target} here or never: more readings, or an oven-dry piece, "
+                "would tell."
+            )
+    elif found.ready_in is None:
         decision = f"Not ready, and not getting there where it stands: it holds {now}"
         decision += f" and would settle near {found.settles_here.value:.1f} % here."
         if found.humidity_needed is not None:
             decision += (
                 f" Air of about {found.humidity_needed:.0f} % humidity would bring it there."
             )
+    elif found.verdict == "ready":
+        decision = (
+            f"Ready: it holds {now}; the chance that it is within {target} and even through its "
+            f"thickness in two weeks or before is {chance}."
+        )
     elif found.ready_in.value == 0.0:
-        decision = f"Ready: it holds {now}, within {target}."
+        decision = f"Probably ready, not surely: it holds {now}, within {target}."
+        if chance:
+            decision += f" Chance that it is so within two weeks: {chance}"
+            sure = result.sure_on
+            decision += f"; 98 % by {sure}." if sure is not None else "."
     else:
         on = result.date(found.ready_in.value)
         decision = (
-            f"Not yet: it holds {now} and comes within {target} in "
-            f"{text.open_duration(found.ready_in)}, around {on}."
+            f"Not yet: it holds {now} and comes within {target}, even through its thickness, in "
+            f"{text.open_duration(found.ready_in)}, probably around {on}."
         )
+        if chance:
+            decision += f" Chance that it is ready within two weeks: {chance}."
     rows = [
         ["mean", *_cells(found.present.mean)],
         ["top face", *_cells(found.present.top)],
@@ -71,6 +94,27 @@ class ReadinessTrace(Answer):
     mean = members.Series(PERCENT, of="trace.mean")
     low = members.Series(PERCENT, of="trace.low")
     high = members.Series(PERCENT, of="trace.high")
+    chance = members.Series(
+        PERCENT,
+        "that it has been ready by then",
+        of=lambda found: None if found.trace.chance is None else 100.0 * found.trace.chance,
+    )
+
+
+def chart(answered: Answered[Asked, Ready]) -> Chart:
+    """The course of the mean and the chance that it has been ready, from the first reading on."""
+    result = answered.result
+    trace = result.found.trace
+    days = trace.days - result.found.as_of
+    panels = [Panel("moisture [%]", [Line("mean", days, trace.mean, trace.low, trace.high)])]
+    if trace.chance is not None:
+        panels.append(Panel("chance [%]", [Line("ready by then", days, 100.0 * trace.chance)]))
+    return Chart(
+        title="When the slab is ready",
+        description=page(answered).decision,
+        x_label=f"days from {result.as_of}",
+        panels=panels,
+    )
 
 
 def table(answered: Answered[Asked, Ready]) -> Table:

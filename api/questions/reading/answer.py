@@ -77,6 +77,7 @@ def answer(asked: Asked) -> Reply[Read]:
     formulas = [
         *(["meter-pin"] if "pin" in kinds else []),
         *(["meter-resistance"] if resistance else []),
+        *(["meter-species"] if any(note.code == "species-row" for note in found.notes) else []),
         *(["oven-dry"] if asked.oven_dry else []),
         *(["sample-board"] if asked.sample_boards else []),
         *(["meter-surface"] if "surface" in kinds else []),

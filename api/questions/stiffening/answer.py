@@ -10,7 +10,7 @@ from api.replies import members
 from api.replies.members import LEFT_OUT, Answer
 from api.replies.parts import CupFigure
 from api.units import AREA, FORCE, LENGTH, MASS, MOMENT, PERCENT, PLAIN, SECOND_MOMENT, STRESS
-from api.words.holding import FIRST, VERDICT, WEAKEST
+from api.words.holding import FIRST, PART, VERDICT, WEAKEST
 from model.answers.stiffening import Held, hold
 from model.basis import cite
 from model.behaviour import slab as wood
@@ -95,36 +95,72 @@ class StiffeningMoment(Answer):
 
 
 class StiffeningIndex(Answer):
-    """Stress index of the wood; checks are to be reckoned with from 0.5."""
+    """Stress index of the wood's skin; checks are to be reckoned with from 0.5."""
 
     free = members.Sampled(PLAIN, of="index_free")
     held = members.Sampled(PLAIN, of="index_held")
 
 
-class StiffeningPull(Answer):
-    """What the fixings bear."""
+class StiffeningBending(Answer):
+    """What bending it straight does to the slab."""
 
-    outermost = members.Sampled(FORCE, of="pulls.outermost")
-    by_point = members.Series(FORCE, "largest on each, central case", of="pulls.by_point")
-    by_plain_rule = members.Sampled(
-        FORCE, "moment over the distance of the outermost: too low", of="pulls.by_lever"
+    stress = members.Sampled(STRESS, "largest at a face", of="bends.stress")
+    index = members.Sampled(
+        PLAIN,
+        "that over a low estimate of what the wood bears; it does not decide",
+        of="bends.index",
     )
+    chance_breaks = members.Number(PLAIN, "drawn flat at once", of="bends.breaks")
+    chance_breaks_in_steps = members.Number(
+        PLAIN, "drawn flat little by little over weeks", of="bends.breaks_in_steps"
+    )
+
+
+class StiffeningAnchor(Answer):
+    """What the fixing that is worst off bears for good."""
+
+    thread = members.Number(LENGTH, "of it that holds wood")
+    wood = members.Number(FORCE, null="where the code gives none")
+    bolt = members.Number(FORCE, "its bolt or core")
+    head = members.Number(FORCE, "its head or washer in a wooden bar", null="on metal")
+    weakest = members.Text(of=lambda one: PART[one.weakest])
+    share_by_edge = members.Number(
+        PLAIN, "of the wood's value that the distances from edge and end leave", of="edge"
+    )
+
+
+class StiffeningPull(Answer):
+    """What the fixings bear; judged by the worst of them."""
+
+    largest = members.Sampled(FORCE, "on the worst", of="pulls.hardest")
+    worst = members.Count("index of the worst", of="pulls.worst")
+    by_point = members.Series(FORCE, "largest on each, central case", of="pulls.by_point")
+    by_rule = members.Sampled(
+        FORCE,
+        "three moments over the distance of the outermost: by hand, the least",
+        of="pulls.by_rule",
+    )
+    bears = members.Part(StiffeningAnchor, of="pulls.anchor", left_out="without a fastener")
     allowable = members.Number(
         FORCE,
-        of=lambda held: LEFT_OUT if held.withdrawal is None else held.withdrawal.allowable,
+        of=lambda held: LEFT_OUT if held.withdrawal is None else held.pulls.anchor.allowable,
         left_out="without a fastener",
         null="where the code gives none",
     )
     of_allowable = members.Sampled(
         PLAIN, of="pulls.of_allowable", left_out="without an allowable pull"
     )
-    of_tests = members.Sampled(
-        PLAIN, "over the mean of tests", of="pulls.of_tests", left_out="without an allowable pull"
-    )
+    chance_tears = members.Number(PLAIN, of="pulls.tears", left_out="without an allowable pull")
     verdict = members.Word(
         tuple(VERDICT.values()),
         of=lambda held: VERDICT.get(held.pulls.verdict),
         left_out="without an allowable pull",
+    )
+    washer_thickness = members.Number(
+        LENGTH,
+        "a steel washer over the slot needs",
+        of="pulls.washer",
+        left_out="without a fastener",
     )
 
 
@@ -159,6 +195,8 @@ class StiffeningKeyCapacity(Answer):
     slab_shear = members.Number(FORCE)
     bearing = members.Number(FORCE)
     clear = members.Number(FORCE, "the least of them")
+    splitting = members.Number(FORCE, "of the slab from the pocket, characteristic")
+    lasting = members.Number(FORCE, "what breaks the average one in months")
     allowable = members.Number(FORCE)
 
 
@@ -167,10 +205,19 @@ class StiffeningKeys(Answer):
 
     capacity = members.Part(StiffeningKeyCapacity)
     weakest = members.Text(of=lambda keys: WEAKEST[keys.capacity.weakest])
-    demand = members.Sampled(FORCE, "of each")
-    index = members.Sampled(PLAIN, "demand over clear capacity")
+    demand = members.Sampled(FORCE, "of each: of drying, or at least of handling")
+    by_drying = members.Sampled(FORCE, "of each, of drying alone")
+    sat_on = members.Number(
+        FORCE, "of each, when somebody sits on an edge that overhangs across the grain"
+    )
+    index = members.Sampled(PLAIN, "demand over what breaks the average one in months")
+    chance_tears = members.Number(PLAIN, "that a key or its pocket gives way", of="tears")
+    verdict = members.Word(tuple(VERDICT.values()), of=lambda keys: VERDICT[keys.verdict])
     needed = members.Count("to rely on", null="where as many as fit are not enough")
-    opening = members.Sampled(LENGTH, "of the check, untied: at most")
+    opening = members.Sampled(LENGTH, "of the check, untied, at the face nearer the bark")
+    opening_other_face = members.Sampled(
+        LENGTH, "the same at the other face, if it runs through", of="opening_other"
+    )
 
 
 def _of_bars(name: str) -> Any:
@@ -189,6 +236,7 @@ class StiffeningAnswer(Answer):
     cup = members.Part(StiffeningCup, of="bars", left_out="without bars")
     moment = members.Part(StiffeningMoment, of="bars", left_out="without bars")
     stress_index = members.Part(StiffeningIndex, of="bars", left_out="without bars")
+    bending = members.Part(StiffeningBending, of="bars", left_out="without bars")
     pull = members.Part(
         StiffeningPull, of=_with_bars("pulls"), left_out="without two fixings of bars"
     )

@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Any, ClassVar
+from typing import Any, ClassVar, Literal
 
 from marshmallow import ValidationError, validates_schema
 
@@ -23,9 +23,16 @@ from model.spread import Samples
 from model.surroundings.room import Room
 
 
-def _keys(grain: str, count: int, check_length: float | None = None, **sizes: Any) -> KeysAlong:
+def _keys(
+    grain: str,
+    count: int,
+    held: Literal["free", "flat"],
+    check_length: float | None = None,
+    **sizes: Any,
+) -> KeysAlong:
     key: Key = KeyShape.makes(**sizes, grain=grain)
-    return KeysAlong(key, count, count * USUAL_SPACING if check_length is None else check_length)
+    length = count * USUAL_SPACING if check_length is None else check_length
+    return KeysAlong(key, count, length, held)
 
 
 class KeysShape(KeyShape):
@@ -35,6 +42,11 @@ class KeysShape(KeyShape):
 
     grain = Choice("which way their own grain runs", ("across", "along"), load_default="across")
     count = Whole("how many along the check", low=1, high=100, load_default=1)
+    held = Choice(
+        "how the slab is held beside bars told of here: free, or flat on a stiff frame",
+        ("free", "flat"),
+        load_default="free",
+    )
     check_length = Length(
         "length of the check along the grain; 250 mm a key when left out", low=0.02, high=12.0
     )

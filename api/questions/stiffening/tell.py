@@ -15,10 +15,11 @@ from api.replies.svg import Chart, Line, Panel
 from api.replies.text import Page, Rows
 from api.units import DAYS, FORCE, LENGTH, MOMENT, STRESS, Dimension, System
 from api.words import cautions as say_cautions
-from api.words.holding import FIRST, WEAKEST
+from api.words.holding import FIRST, PART, WEAKEST
 from model.answers.stiffening import Held, Stiffened
 from model.behaviour.keys import Keys
 from model.behaviour.shape import cupped
+from model.properties.strength import UNLIKELY
 from model.spread import Figure, band, figure
 
 
@@ -46,22 +47,66 @@ def _held_in_words(held: Stiffened, system: System) -> str:
     )
     if any(note.code == "bar-overloaded" for note in held.notes):
         told += " The bars would bend for good or break: take a heavier section, or more of them."
-    if held.pulls is not None and held.pulls.verdict:
-        words = {
-            "hold": "The outermost fixings hold.",
-            "may-tear": "The outermost fixings may tear loose: use longer or thicker ones.",
-            "will-tear": "The outermost fixings will tear loose: do not build it so.",
-        }
-        told += " " + words[held.pulls.verdict]
+    told += _wood_in_words(held) + _fixings_in_words(held, system)
     if held.limit is not None:
         limit = text.short_length(held.limit, system)
         told += _wanted_in_words(held, limit, system)
     return told
 
 
+def _wood_in_words(held: Stiffened) -> str:
+    """Whether the slab itself bears being drawn straight."""
+    once, steps = held.bends.breaks, held.bends.breaks_in_steps
+    told = f" Chance that bending it straight splits the slab: {text.chance(once)}"
+    if once < UNLIKELY:
+        return told + "."
+    if steps < UNLIKELY:
+        return told + (
+            f" drawn up at once, {text.chance(steps)} in small steps over weeks: do it in steps, "
+            "and stop at the first check."
+        )
+    if steps <= 1.0 - UNLIKELY:
+        return told + (
+            f" at once, {text.chance(steps)} in small steps over weeks: risky. Take some of the "
+            "cup out first, or pack the bars out to what is left."
+        )
+    return told + ": do not draw it flat. Plane it, or pack the bars out to its cup."
+
+
+def _fixings_in_words(held: Stiffened, system: System) -> str:
+    """Whether the worst of the fixings holds, what fails first, and what would do."""
+    pulls = held.pulls
+    if pulls is None or pulls.verdict is None or pulls.tears is None or pulls.anchor is None:
+        return ""
+    at = text.short_length(held.stiffeners.across[pulls.worst], system)
+    first = PART[pulls.anchor.weakest]
+    chance = text.chance(pulls.tears)
+    if pulls.verdict == "hold":
+        told = f" The fixings hold: chance that the worst of them, at {at}, tears: {chance}."
+    elif pulls.verdict == "without-margin":
+        told = (
+            f" The fixings hold likely (chance of tearing {chance}), but the one at {at} bears "
+            "more than the code allows for good."
+        )
+    elif pulls.verdict == "may-tear":
+        told = f" The fixing at {at} may tear (chance {chance}): first {first}."
+    else:
+        told = f" The fixing at {at} tears (chance {chance}): first {first}. Do not build it so."
+    if pulls.verdict != "hold":
+        told += {
+            "thread-draws": " Take longer or thicker ones, or more bars.",
+            "edge-splits": " Move it away from the edge or end.",
+            "bolt-parts": " Take a thicker bolt, or a stronger grade.",
+            "head-draws-through": " Put a larger washer under its head.",
+        }[pulls.anchor.weakest]
+    if any(note.code == "through" for note in held.notes):
+        told += " Its hole comes out of the show face: take a shorter one."
+    return told
+
+
 def _wanted_in_words(held: Stiffened, limit: str, system: System) -> str:
     if any(note.code == "cupped-beyond-the-limit" for note in held.notes):
-        return f" It is cupped by more than {limit} today, and bars in slots keep it so."
+        return f" It is cupped by more than {limit} today, and bars packed out to it keep it so."
     count, careful = held.needed, held.needed_careful
     if count is None:
         return f" No number of such bars keeps it within {limit}: take a stiffer one."
@@ -83,20 +128,26 @@ def _up_to(signed: Figure, system: System) -> str:
 
 def _tied_in_words(tied: Keys, system: System) -> str:
     told = "Keys tie the check but do not stop the wood from drying: "
-    load = figure(tied.index)
     bears = tied.capacity
-    if load.value >= 1.0:
-        told += f"these give way ({WEAKEST[bears.weakest]})"
-        if bears.clear == bears.bearing:
-            most = text.short_length(float(tied.opening[0]), system)
-            told += f", which lets the check open, by {most} at most"
-    elif float(tied.demand[0]) > bears.allowable:
-        told += "these may hold, but without margin"
-    else:
-        told += "these hold"
+    chance = text.chance(tied.tears)
+    told += {
+        "hold": f"these hold (chance of giving way {chance})",
+        "without-margin": f"these hold likely (chance of giving way {chance}), without margin",
+        "may-tear": f"these may give way (chance {chance}; first {WEAKEST[bears.weakest]})",
+        "will-tear": f"these give way (chance {chance}; first {WEAKEST[bears.weakest]})",
+    }[tied.verdict]
+    most = float(tied.opening[0])
+    if tied.verdict != "hold" and not text.is_nothing(most, system):
+        told += f", which lets the check open, by {text.short_length(most, system)} at most"
     if tied.needed is None:
-        return told + "; as many as fit side by side would not be enough to rely on."
-    return told + f"; {tied.needed} would be enough to rely on."
+        told += "; as many as fit side by side would not be enough to rely on."
+    else:
+        told += f"; {tied.needed} would be enough to rely on."
+    if any(note.code == "boxed-heart-held" for note in tied.notes):
+        told += " Do not both key a slab with its heart in it and hold it flat."
+    elif float(tied.by_drying[0]) < 0.5 * float(tied.demand[0]):
+        told += " Drying hardly asks anything of them; handling does."
+    return told
 
 
 def _held_parts(held: Stiffened, system: System) -> list[Rows | str]:
@@ -123,8 +174,10 @@ def _held_parts(held: Stiffened, system: System) -> list[Rows | str]:
             if held.bar_stress is None
             else [_cells("stress in the bar", held.bar_stress, STRESS, system)]
         ),
-        _index("stress index of the wood, free", held.index_free),
-        _index("stress index of the wood, held", held.index_held),
+        _index("stress index of the skin, free", held.index_free),
+        _index("stress index of the skin, held", held.index_held),
+        _cells("bending stress of the slab", held.bends.stress, STRESS, system),
+        _index("that over a low estimate of its strength", held.bends.index),
     ]
     without = text.amount(held.moment_elastic, MOMENT, system, 0 if system == "us" else 1)
     rows.insert(1, ["the same without set", without, ""])
@@ -138,7 +191,10 @@ def _held_parts(held: Stiffened, system: System) -> list[Rows | str]:
             f"{text.amount(one, FORCE, system, 0)} at {text.short_length(at, system)}"
             for one, at in zip(held.pulls.by_point, held.stiffeners.across, strict=True)
         )
-        parts.append(f"Pull on each: {by_point}.")
+        pulled = f"Pull on each: {by_point}."
+        if held.pulls.anchor is not None and held.pulls.anchor.allowable is not None:
+            pulled += f" Weakest of the worst: {PART[held.pulls.anchor.weakest]}."
+        parts.append(pulled)
     if held.fixed_solid is not None:
         solid = held.fixed_solid
         push = text.amount(float(solid.force[0]), FORCE, system, 0)
@@ -180,15 +236,18 @@ def _pull_rows(held: Stiffened, system: System) -> list[list[str]]:
     pulls = held.pulls
     assert pulls is not None
     rows = [
-        _cells("pull on an outermost one", pulls.outermost, FORCE, system),
-        _cells("by the plain rule (too low)", pulls.by_lever, FORCE, system),
+        _cells("pull on the worst", pulls.hardest, FORCE, system),
+        _cells("by hand, 3 moments over the span", pulls.by_rule, FORCE, system),
     ]
-    if held.withdrawal is not None and held.withdrawal.allowable is not None:
-        allowed = text.amount(held.withdrawal.allowable, FORCE, system, 0)
-        rows.append(["allowable withdrawal", allowed, ""])
-    if pulls.of_allowable is not None and pulls.of_tests is not None:
-        rows.append(_index("pull over allowable", pulls.of_allowable))
-        rows.append(_index("pull over the mean of tests", pulls.of_tests))
+    anchor = pulls.anchor
+    if anchor is not None and anchor.allowable is not None:
+        allowed = text.amount(anchor.allowable, FORCE, system, 0)
+        rows.append(["it may bear for good", allowed, ""])
+    if pulls.of_allowable is not None and pulls.tears is not None:
+        rows.append(_index("pull over that", pulls.of_allowable))
+        rows.append(["chance that it tears", text.chance(pulls.tears), ""])
+    if pulls.washer is not None:
+        rows.append(["steel washer at least", text.length(pulls.washer, system), "thick"])
     return rows
 
 
@@ -199,14 +258,22 @@ def _key_rows(tied: Keys, system: System) -> list[list[str]]:
         ("wings shear off", bears.wing_shear),
         ("slab shears beside it", bears.slab_shear),
         ("slab crushes at the flanks", bears.bearing),
+        ("slab splits from the pocket", bears.splitting),
         ("to rely on, each", bears.allowable),
     ]
     rows = [[name, text.amount(value, FORCE, system, 0), ""] for name, value in plainly]
     rows.append(_cells("asked of each", tied.demand, FORCE, system))
-    rows.append(_index("asked over clear capacity", tied.index))
-    opening = figure(tied.opening)
-    band = text.spread(opening, LENGTH, system)
-    rows.append(["check could open, untied", text.length(opening.value, system), band])
+    rows.append(
+        ["of somebody on an overhanging edge", text.amount(tied.sat_on, FORCE, system, 0), ""]
+    )
+    rows.append(_index("asked over what breaks them", tied.index))
+    for name, values in (
+        ("check could open, untied", tied.opening),
+        ("at the other face, if through", tied.opening_other),
+    ):
+        opening = figure(values)
+        band = text.spread(opening, LENGTH, system)
+        rows.append([name, text.length(opening.value, system), band])
     return rows
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import Final
 
@@ -59,6 +60,6 @@ def lock(strip: Strip, wood: Species) -> Lock:
 
 def key_force(key: Key, wood: Species) -> Figure:
     """Least force that sheared a key in a wood [N]."""
-    clear = keys.capacity(key, wood).wing_shear
+    clear = keys.capacity(key, wood, math.inf).wing_shear
     reach = spread.TO_DECILE * SHEAR_CV
     return Figure(clear, clear * (1.0 - reach), clear * (1.0 + reach))

@@ -30,6 +30,7 @@ Floats = NDArray[np.float64]
 DRAWS: Final = 128
 NEARLY_GREEN: Final = 0.95  # of where shrinkage starts; from there on a width tells little
 MISFIT: Final = 2.0  # standard deviations; what is seen farther off on the whole does not fit
+UNLIKELY: Final = 0.02  # chance of a way of lying that is not asked for its cause
 TELLS: Final = 0.1  # of the doubt removed; a measurement that removes less is not worth naming
 
 
@@ -38,6 +39,14 @@ class Lay:
     """The most likely way it lay, when its faces were not told, and how likely [0..1]."""
 
     lying: Lying
+    chance: float
+
+
+@dataclass(frozen=True, slots=True)
+class Bark:
+    """The likelier bark side, when it was not told, and how likely [0..1]."""
+
+    side: str
     chance: float
 
 
@@ -59,9 +68,12 @@ class Diagnosis:
     shares : tuple of Share
         Largest first.
     main : Cause or None
-        None when no cause stands out, or there is no cup to explain.
+        None when no cause stands out over all ways it may have lain, when what was seen does not
+        fit, or there is no cup to explain.
     lay : Lay or None
         None when the faces were told.
+    bark : Bark or None
+        None when the bark side was told.
     options : tuple of Option
     measurements : tuple of Measurement
         Best first.
@@ -70,6 +82,8 @@ class Diagnosis:
         Least force that sheared the key [N].
     misfit : float
         Root mean square of the sightings' misses, in standard deviations; about 1 or less is good.
+    effective_draws : float
+        How many equal draws those of the likeliest way are worth.
     notes : tuple of Note
     cautions : tuple of Caution
     """
@@ -81,11 +95,13 @@ class Diagnosis:
     shares: tuple[Share, ...]
     main: Cause | None
     lay: Lay | None
+    bark: Bark | None
     options: tuple[Option, ...]
     measurements: tuple[Measurement, ...]
     strip: Lock | None
     key_force: Figure | None
     misfit: float
+    effective_draws: float
     notes: tuple[Note, ...]
     cautions: tuple[Caution, ...]
 
@@ -134,9 +150,9 @@ def diagnose(
     check(history)
     weighed = weigh(history)
     case = weighed[0].case
-    theta = fitting.draws(case.data, weighed[0].fit, draws, seed)
-    planed = planed_on(case.stays)
-    followed = case.run(theta, stops=() if planed is None else (planed + ONE_DAY,))
+    drawn = fitting.drawn(case.data, weighed[0].fit, draws, seed)
+    theta = drawn.theta
+    followed = _followed(case, theta)
     apart = causes.parts(case, theta, followed)
     seen = _cup_seen(history, followed)
     shares, main = causes.shares(apart, seen)
@@ -149,17 +165,19 @@ def diagnose(
         now=now,
         cup=fitting.figure(followed.cup[-1]),
         shares=shares,
-        main=_told_by(main, lay),
+        main=_told_by(main, weighed, seen),
         lay=lay,
+        bark=None if history.slab.bark_known else _bark(weighed),
         options=to_come.options,
         measurements=measurements(case, theta, followed, to_come, apart),
         strip=None if history.strip is None else clues.lock(history.strip, species),
         key_force=None if history.key is None else clues.key_force(history.key, species),
         misfit=weighed[0].misfit,
+        effective_draws=drawn.effective,
         notes=(),
         cautions=_cautions(history, now.value),
     )
-    return replace(found, notes=_notes(found, history, seen))
+    return replace(found, notes=_notes(found, history, seen, drawn))
 
 
 def _cup_seen(history: History, followed: Course) -> float:
@@ -173,10 +191,31 @@ def _lay(weighed: list[Weighed]) -> Lay:
     return Lay(best, sum(one.chance for one in weighed if one.lying == best))
 
 
-def _told_by(main: Cause | None, lay: Lay | None) -> Cause | None:
-    """The main cause, unless it stands on faces that were only guessed."""
-    guessed = lay is not None and lay.chance < causes.DECIDED
-    return None if guessed and main == "uneven_faces" else main
+def _bark(weighed: list[Weighed]) -> Bark:
+    best = weighed[0].case.history.slab.bark_side
+    return Bark(best, sum(w.chance for w in weighed if w.case.history.slab.bark_side == best))
+
+
+def _told_by(main: Cause | None, weighed: list[Weighed], seen: float) -> Cause | None:
+    """The main cause, if what was seen fits and enough of what may have been agrees on it.
+
+    Other ways of lying and the other bark side count with the cause that is the largest in their
+    own most probable case.
+    """
+    if main is None or weighed[0].misfit > MISFIT:
+        return None
+    agree = weighed[0].chance
+    for one in weighed[1:]:
+        if one.chance > UNLIKELY:
+            theta = one.fit.theta[None, :]
+            apart = causes.parts(one.case, theta, _followed(one.case, theta))
+            agree += one.chance * (causes.shares(apart, seen)[0][0].cause == main)
+    return main if agree >= causes.DECIDED else None
+
+
+def _followed(case: Case, theta: Floats) -> Course:
+    planed = planed_on(case.stays)
+    return case.run(theta, stops=() if planed is None else (planed + ONE_DAY,))
 
 
 def _before(case: Case, theta: Floats) -> Figure:
@@ -202,19 +241,25 @@ def _cautions(history: History, now: float) -> tuple[Caution, ...]:
     return (*heavy, Caution("ripping-stressed"), Caution("no-longer-held"))
 
 
-def _notes(found: Diagnosis, history: History, seen: float) -> tuple[Note, ...]:
+def _notes(
+    found: Diagnosis, history: History, seen: float, drawn: fitting.Drawn
+) -> tuple[Note, ...]:
     notes = []
     start = history.slab.species.shrinkage_starts
     if found.before.value > NEARLY_GREEN * start:
         notes.append(Note("green-before", start=start))
     if abs(seen) < UNCUPPED:
         notes.append(Note("no-cup"))
-    elif found.main is None:
+    elif found.main is None and found.misfit <= MISFIT:
         notes.append(_cannot_tell(found))
     if found.misfit > MISFIT:
         notes.append(Note("does-not-fit"))
     if found.lay is not None:
         notes.append(Note("faces-guessed", lying=found.lay.lying, chance=found.lay.chance))
+    if found.bark is not None:
+        notes.append(Note("bark-guessed", side=found.bark.side, chance=found.bark.chance))
+    if drawn.power < 1.0:
+        notes.append(Note("few-draws", effective=drawn.effective, enough=fitting.ENOUGH))
     if found.strip is not None:
         notes.append(
             Note(

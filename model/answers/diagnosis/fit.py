@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
@@ -14,12 +14,14 @@ from model.answers.diagnosis.clues import strip_strain
 from model.answers.diagnosis.history import History
 from model.answers.diagnosis.tried import NAMES, USUAL_BEFORE, Case, Lying, ways_of_lying
 from model.behaviour import transport
+from model.behaviour.slab import BarkSide
 
 # Steps of the engine in a history of one way of lying are at most two thirds of this: all fits,
 # draws and looks ahead together take about 5 ms a step, half of it more for every further way.
 MOST_WORK: Final = 1000
 # Prior of the strain locked in, shell against core and face against face (judgement).
 LOCKED_PRIOR: Final = 1.5e-3  # of strain; 1.2 MPa at 800 MPa
+TOLD_SPREAD: Final = 0.3  # of what a slice or a prong tells; one look at one place (judgement)
 LEAST_LOCKED: Final = 2.0e-4  # of strain; a strip that stays straight leaves this much open
 STRIP_SPREAD: Final = 0.5  # of the strain a strip shows along the grain, taken for that across it
 
@@ -56,9 +58,10 @@ def weigh(history: History) -> list[Weighed]:
         # The formula's answer is where the search begins; the prior about it stays as wide.
         usual = float(np.clip(central.value, 5.0, history.slab.species.fibre_saturation))
     cases = [
-        (way, Case(history, stays, mesh, locked, usual))
-        for way, stays in ways_of_lying(history)
-        for locked in _locked_priors(history)
+        (way, Case(one, stays, mesh, locked, usual))
+        for one in _sides(history)
+        for way, stays in ways_of_lying(one)
+        for locked in _locked_priors(one)
     ]
     _refuse_long(cases)
     found = [(way, case, fitting.fit(case.data)) for way, case in cases]
@@ -69,11 +72,24 @@ def weigh(history: History) -> list[Weighed]:
     return sorted(weighed, key=lambda one: -one.chance)
 
 
+def _sides(history: History) -> list[History]:
+    """The history with the bark side up and down, where nobody told which."""
+    slab = history.slab
+    if slab.bark_known:
+        return [history]
+    sides: tuple[BarkSide, ...] = ("top", "bottom")
+    return [replace(history, slab=replace(slab, bark_side=side, bark_known=True)) for side in sides]
+
+
 def _locked_priors(history: History) -> list[tuple[float, float]]:
     """Middle and standard deviation of the strain locked in, one for each sign it may have.
 
     A strip that bowed says how large, loosely, and not whether the shells or the core are pulled.
     """
+    if history.slab.brought is not None:
+        # A slice or a prong tells both sign and size; set is what stands against it.
+        middle = -history.slab.brought.skin
+        return [(middle, max(TOLD_SPREAD * abs(middle), LEAST_LOCKED))]
     if history.strip is None:
         return [(0.0, LOCKED_PRIOR)]
     size = abs(strip_strain(history.strip)[1])

@@ -12,7 +12,7 @@ from scipy.special import ndtr
 
 from model import fitting, spread
 from model.answers.diagnosis.history import CUP_ERROR, History, Sighting
-from model.behaviour import course, section, shape, shrinkage, timber, transport
+from model.behaviour import course, section, shape, shrinkage, transport
 from model.behaviour.course import Course, Stay
 from model.behaviour.section import State
 from model.properties.finishes import Face, Faces
@@ -28,7 +28,6 @@ GREEN: Final = 1.15  # of where shrinkage starts: wettest the engine starts from
 # [% M].
 USUAL_BEFORE: Final = (15.0, 0.5)
 CORE_PRIOR: Final = (1.0, 2.5)
-SET_IN_WIDTH: Final = (0.7, 0.35)  # of the engine's set, what counts in a width
 CUP_SHARE: Final = 0.15  # error of the engine's cup, beside what is drawn (judgement)
 COVERED: Final = 30.0  # m of still air; a face lying on a closed surface
 
@@ -92,12 +91,11 @@ class Case:
         common = np.sqrt(spread.SHRINKAGE_SHARED) * column["shared"]
         own = np.sqrt(1.0 - spread.SHRINKAGE_SHARED)
         count = theta.shape[0]
-        low, high = spread.MECHANO_RANGE
-        thin, thick = np.log(spread.FINISH_FACTOR)
         return Samples(
             count=count,
             seed=spread.DEFAULT_SEED,  # of no sequence: they are the rows
             transport=column["rate"],
+            set_in_width=ndtr(column["set_in_width"]),
             sorption=np.maximum(0.6, 1.0 + spread.SORPTION_CV * column["sorption"]),
             tangential=np.maximum(
                 0.3, 1.0 + spread.SHRINKAGE_CV * (common + own * column["tangential"])
@@ -108,8 +106,8 @@ class Case:
             ring=ndtr(column["ring"]),
             pith=ndtr(column["pith"]),
             modulus=np.maximum(0.3, 1.0 + spread.MODULUS_CV * column["modulus"]),
-            finish=np.exp(thin + (thick - thin) * ndtr(column["finish"])),
-            mechano=low * (high / low) ** ndtr(column["mechano"]),
+            finish=spread.log_uniform(ndtr(column["finish"]), *spread.FINISH_FACTOR),
+            mechano=spread.log_uniform(ndtr(column["mechano"]), *spread.MECHANO_RANGE),
             creep_limit=np.full(count, 8.0),
             # Nearly half the draws keep their set for good.  The middle and the step of the slopes
             # lie below the threshold, so the fit itself sees one law.
@@ -190,34 +188,10 @@ class Case:
         sightings = self.history.sightings
         stops = sorted({one.day for one in sightings if one.day is not None and one.day > 0.0})
         followed = self.run(theta, stops=stops)
-        columns = [
-            self._width(theta, followed, one) if one.what == "width" else seen(followed, one)
-            for one in sightings
-        ]
+        columns = [seen(followed, one) for one in sightings]
         if not columns:
             return np.zeros((theta.shape[0], 0))
         return np.stack(columns, axis=1)
-
-    def _width(self, theta: Floats, followed: Course, sighting: Sighting) -> Floats:
-        """A width as every row has it: between the engine's and that of wood without set.
-
-        Tables of shrinkage come from small pieces free of set; the engine's set keeps a thick slab
-        wider, by an amount nobody has measured for it.
-        """
-        engine = seen(followed, sighting)
-        if sighting.day is not None:
-            return engine
-        slab, start = followed.slab, followed.slab.species.shrinkage_starts
-        samples = self.samples(theta)
-        # What is left after planing is seen against its own moisture before.
-        before = followed.mesh.mean(np.minimum(followed.state.unstrained, start))
-        after = followed.mesh.mean(np.minimum(followed.moisture, start))
-        change = shrunk(slab.species, samples, before, after)
-        free = shape.width_of(slab, timber.rings_of(slab, samples), change)
-        centre, deviation = SET_IN_WIDTH
-        share = centre + deviation * theta[:, NAMES.index("set_in_width")]
-        result: Floats = free + share * (engine - free)
-        return result
 
     @property
     def data(self) -> fitting.Data:

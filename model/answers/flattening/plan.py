@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from model import spread
 from model.behaviour import course
 from model.behaviour.course import Course, FaceName, Stay
-from model.behaviour.section import FREE, Hold
+from model.behaviour.section import Hold
 from model.behaviour.slab import Moisture, Slab
 from model.behaviour.stiffeners import Stiffeners
 from model.behaviour.year import Sorption
@@ -32,9 +32,15 @@ CAME: Final[Sorption] = "unknown"
 OVER_CORRECT: Final = 1.25
 EVEN_WITHIN: Final = 1.0  # % M between the layers before it is let go (practice)
 WATER_GONE: Final = 0.5  # % M of what was put in that may be left in any layer (judgement)
+REMEMBERED: Final = 1.0  # % M, most that wood which was wet keeps more: the loop (judgement)
 NEAR_AIR: Final = 1.5  # % M of the mean from what the air would bring it to, the same (judgement)
 LONGEST_HOLD: Final = 180.0  # days
 LEAST_HOLD: Final = 14.0  # days; set needs the moisture to leave (practice)
+STEPS: Final = 4  # in which it is drawn little by little,
+STEP_DAYS: Final = 7.0  # days apart (practice: a little a week)
+STEPPING: Final = (STEPS - 1.0) * STEP_DAYS  # days that a hold in steps takes longer
+WARM: Final = 30.0  # degC from which what warmth does is told (judgement)
+DIFFUSIVITY: Final = 1.6e-7  # m2/s, of heat across the grain (memory, Wood Handbook ch. 4)
 DAMP: Final = 14.0  # % M the whole thickness is brought to (model runs)
 
 
@@ -56,6 +62,8 @@ class Plan:
         Of slab and water while it is wet [degC]; that of the room when None.
     drying : Room
         Where it dries while held.
+    in_steps : bool
+        Drawn to its held shape little by little over weeks, not all at once.
     """
 
     wet_face: Wet | None
@@ -64,6 +72,7 @@ class Plan:
     over_correct: float
     temperature: float | None
     drying: Room
+    in_steps: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,8 +129,6 @@ def stays_of(case: Case, plan: Plan) -> list[Stay]:
     """The stays of a plan: wet, then held or left."""
     stays: list[Stay] = []
     spread_of = plan.drying.humidity_spread
-    target = 8.0 * case.cup * (1.0 - plan.over_correct) / case.slab.width**2
-    hold = Hold(bending=math.inf, curvature=target) if plan.hold_days else FREE
     if plan.wet_face is not None and plan.hours > 0.0:
         face = case.round if plan.wet_face == "round" else case.hollow
         met = plan.drying.air
@@ -138,20 +145,53 @@ def stays_of(case: Case, plan: Plan) -> list[Stay]:
                 name="wetted",
             )
         )
-    days = plan.hold_days or drying_days(case, stays, plan.drying)
-    stays.append(
-        Stay(plan.drying.air, days, BARE, hold=hold, humidity_spread=spread_of, name="dried")
-    )
+    if plan.hold_days:
+        return [*stays, *drawn(case, plan.hold_days, plan.over_correct, plan.drying, plan.in_steps)]
+    days = drying_days(case, stays, plan.drying)
+    stays.append(Stay(plan.drying.air, days, BARE, humidity_spread=spread_of, name="dried"))
     return stays
+
+
+def drawn(case: Case, days: float, over_correct: float, drying: Room, in_steps: bool) -> list[Stay]:
+    """The stays of a hold: all at once, or in `STEPS` a week apart, a fifth of a shorter hold."""
+    now = 8.0 * case.cup / case.slab.width**2
+    wait = min(STEP_DAYS, days / (STEPS + 1.0))
+    shares = [(step + 1.0) / STEPS for step in range(STEPS)] if in_steps else [1.0]
+    lasts = [wait] * (len(shares) - 1)
+    lasts.append(days - sum(lasts))
+    return [
+        Stay(
+            drying.air,
+            last,
+            BARE,
+            hold=Hold(bending=math.inf, curvature=now * (1.0 - over_correct * share)),
+            humidity_spread=drying.humidity_spread,
+            name="dried",
+        )
+        for share, last in zip(shares, lasts, strict=True)
+    ]
+
+
+def heats_through_in(thickness: float) -> float:
+    """Hours until the middle of a slab [m] has nine tenths of its faces' rise of warmth.
+
+    0.93 (t/2)^2 over the diffusivity of heat (derived); practice: an hour an inch.
+
+    Examples
+    --------
+    >>> round(heats_through_in(0.050), 1)
+    1.0
+    """
+    return 0.93 * (0.5 * thickness) ** 2 / DIFFUSIVITY / 3600.0
 
 
 def drying_days(case: Case, before: list[Stay], drying: Room) -> float:
     """Days a slab must dry before it may be let go [days].
 
     After a wetting: until no layer is more than 0.5 % from where it would be had it lain in the
-    drying room from the start.  With nothing before: until the layers are within 1 % of each other
-    and the mean is near what the air would bring it to.  Central case; whole days, from
-    `LEAST_HOLD` to `LONGEST_HOLD`.
+    drying room from the start, but for what it keeps for good because it was wet.  With nothing
+    before: until the layers are within 1 % of each other and the mean is near what the air would
+    bring it to.  Central case; whole days, from `LEAST_HOLD` to `LONGEST_HOLD`.
     """
     wait = Stay(drying.air, LONGEST_HOLD, BARE, name="dried")
 
@@ -163,12 +203,13 @@ def drying_days(case: Case, before: list[Stay], drying: Room) -> float:
     days, mesh, moisture = done.central[-1]
     if before:
         control = last_stay([Stay(drying.air, begin + LONGEST_HOLD, BARE)]).central[0]
-        well = np.array(
+        more = np.array(
             [
-                np.abs(now - _between(control[0], control[2], day)).max() <= WATER_GONE
+                np.abs(now - _between(control[0], control[2], day))
                 for day, now in zip(days, moisture, strict=True)
             ]
         )
+        well = np.all(more <= WATER_GONE + np.minimum(more[-1], REMEMBERED), axis=1)
     else:
         off = np.abs(mesh.mean(moisture) - _aim(case, drying, case.today + days))
         well = (np.ptp(moisture, axis=1) <= EVEN_WITHIN) & (off <= NEAR_AIR)
@@ -207,13 +248,14 @@ def whole(
     over_correct: float,
     temperature: float | None,
     drying: Room,
+    in_steps: bool = False,
 ) -> Plan:
     """A plan as told; held until it has dried where no days are told.
 
     Parameters
     ----------
     case : Case
-    wet_face, hours, over_correct, temperature, drying
+    wet_face, hours, over_correct, temperature, drying, in_steps
         As in `Plan`.
     clamped : bool
         Whether it is held while it dries.
@@ -227,9 +269,10 @@ def whole(
         over_correct=over_correct if clamped else 1.0,
         temperature=temperature,
         drying=drying,
+        in_steps=in_steps and clamped,
     )
     if not clamped or days is not None:
         return plan
-    before = stays_of(case, plan)[:-1]
+    before = stays_of(case, replace(plan, in_steps=False))[:-1]
     held = drying_days(replace(case, samples=spread.draw(0)), before, drying)
-    return replace(plan, hold_days=held)
+    return replace(plan, hold_days=held + (STEPPING if in_steps else 0.0))

@@ -13,17 +13,26 @@ from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.special import ndtr
+from scipy.stats import chi2
 
 from model import fitting
-from model.answers.readiness.seen import Case, Observation
+from model.answers.readiness.seen import UNTOLD_FACTOR, Case, Observation
 from model.behaviour import edges, transport
 from model.behaviour.arrival import TOLERANCE
 from model.fitting import Data, Fit
+from model.properties.meters import GRAVITY_CV
 from model.spread import FINISH_FACTOR, LOOP_CENTRE, SORPTION_CV, TO_DECILE
 
 Floats = NDArray[np.float64]
 
-GRAVITY_CV: Final = 0.10  # of a wood's specific gravity, FPL-GTR-190 Table 5-6 (memory)
+# Depth of pins that nobody told, as shares of the thickness: even in its logarithm between these
+# (judgement; push-in pins of 4 mm in 75 mm to hammered ones in the middle).
+PIN_DEPTHS: Final = (0.05, 0.5)
+# % M; bias of a meter beside which a piece was dried: that piece is to say (judgement).
+UNCALIBRATED: Final = 2.0
+METERS: Final = ("pin", "surface")
+WIDENED_FROM: Final = 0.95  # chance that readings fit worse than so before errors are widened
 START_SPREAD: Final = 0.5  # standard deviation of ln(moisture at the first reading) (judgement)
 USUAL_START: Final = 15.0  # % M; middle of that prior when there are weights alone (judgement)
 # Shell against mean at the first reading, as a share of the mean's distance from the air: 0 a
@@ -34,6 +43,7 @@ TILT_UNLIKE: Final = 0.4  # the same for unlike faces (judgement)
 TILT_FLOOR: Final = 0.3  # % M
 CONTRADICTION: Final = 3.5  # standard deviations of a reading from all others (judgement)
 REWETTING: Final = 3.0  # standard deviations of a rise between dates (judgement)
+TO_DEVIATION: Final = 1.4826  # standard deviation of a normal over its median absolute value
 STAYS_UP: Final = 2.0  # the same of what follows such a rise, over where it was heading (judgement)
 FEWEST_BEFORE: Final = 2  # readings that tell where a slab was heading (judgement)
 # Steps of the model from the first to the last reading; more take over 3 s to fit (measured).
@@ -52,6 +62,7 @@ class Problem:
     air_moisture: float
     weigh: Floats  # (readings, nodes): mean over what each reading looked at
     expected: Floats | None = None  # what a first fit says each reading should be
+    widened: float = 1.0  # factor on the readings' own scatter, by the misfit of a first fit
 
     @property
     def names(self) -> tuple[str, ...]:
@@ -59,8 +70,12 @@ class Problem:
         names = ["rate", "start", "shape", "tilt", "sorption", "humidity"]
         if any(one.kind == "weight" for one in self.observations) and self.case.dry_mass is None:
             names.append("mass")
-        if max(self.case.faces.top.sd, self.case.faces.bottom.sd) > 0.05:
+        if not self.case.faces_told:
+            names.append("bench")
+        elif max(self.case.faces.top.sd, self.case.faces.bottom.sd) > 0.05:
             names.append("finish")
+        if not all(one.depth_told for one in self.observations):
+            names.append("depth")
         return tuple(names)
 
     def column(self, theta: Floats, name: str) -> Floats:
@@ -91,11 +106,14 @@ class Problem:
         return self.case.humidity_spread * self.column(theta, "humidity")
 
     def finish(self, theta: Floats) -> Floats:
-        """Factor on the resistance of finishes: log-uniform through the normal's distribution."""
-        low, high = np.log(FINISH_FACTOR)
-        # Median 1.45, within a percent of the middle of a normal of the same two deciles.
-        middle, reach = 0.5 * (low + high), 0.4 * (high - low) / TO_DECILE
-        result: Floats = np.exp(middle + reach * self.column(theta, "finish"))
+        """Factor on the resistance of finishes: of the same median and deciles as its draws."""
+        if not self.case.faces_told:
+            deviates = self.column(theta, "bench") / TO_DECILE
+            return np.asarray(UNTOLD_FACTOR**deviates, dtype=np.float64)
+        thin, usual, thick = np.log(FINISH_FACTOR)
+        own = self.column(theta, "finish")
+        reach = np.where(own < 0.0, usual - thin, thick - usual) * (0.8 / TO_DECILE)
+        result: Floats = np.exp(usual + reach * own)
         return result
 
     def start(self, theta: Floats) -> Floats:
@@ -147,17 +165,35 @@ class Problem:
         days, place = np.unique([one.day for one in self.observations], return_inverse=True)
         states = self.run(theta, float(days[-1]), days).moisture
         seen: Floats = np.einsum("rsn,rn->sr", states[place], self.weigh)
+        for i, one in enumerate(self.observations):
+            if not one.depth_told:
+                weigh = self.at_depth(theta, one)
+                seen[:, i] = np.einsum("sn,sn->s", states[place[i]], weigh)
         is_weight = np.array([one.kind == "weight" for one in self.observations])
         if is_weight.any():
             mass = self.dry_mass(theta)[:, None] * (1.0 + seen / 100.0)
             seen = np.where(is_weight, mass, seen)
         return np.asarray(seen, dtype=np.float64)
 
+    def pin_depth(self, theta: Floats) -> Floats:
+        """Depth under the face of pins whose depth nobody told, of each sample [m]."""
+        low, high = PIN_DEPTHS
+        share = ndtr(self.column(theta, "depth"))
+        return np.asarray(self.mesh.thickness * low * (high / low) ** share, dtype=np.float64)
+
+    def at_depth(self, theta: Floats, one: Observation) -> Floats:
+        """Weights (samples, nodes) of such pins, driven in from the face they were read on."""
+        depth = self.pin_depth(theta)
+        assert one.depth_from is not None
+        if one.depth_from > 0.5 * self.mesh.thickness:
+            depth = self.mesh.thickness - depth
+        return np.stack([_at(self.mesh, np.array([each])) for each in depth])
+
     @property
     def data(self) -> Data:
         """The readings as something to fit."""
         values = np.array([one.value for one in self.observations])
-        covariance = _covariance(self.observations, self.expected)
+        covariance = _covariance(self.observations, self.expected, self.widened)
         return Data(self.predict, values, covariance, len(self.names))
 
 
@@ -166,7 +202,11 @@ def _weights(observation: Observation, mesh: transport.Grid) -> Floats:
     if observation.depth_from is None or observation.depth_to is None:
         return mesh.weight
     span = (observation.depth_from, observation.depth_to)
-    points = np.linspace(*span, 9) if span[1] > span[0] else np.array([span[0]])
+    return _at(mesh, np.linspace(*span, 9) if span[1] > span[0] else np.array([span[0]]))
+
+
+def _at(mesh: transport.Grid, points: Floats) -> Floats:
+    """Weights over the nodes of the mean of some depths [m]."""
     # Linear between nodes: each point gives its two neighbours their shares.
     right = np.clip(np.searchsorted(mesh.depth, points), 1, mesh.depth.size - 1)
     share = (points - mesh.depth[right - 1]) / (mesh.depth[right] - mesh.depth[right - 1])
@@ -176,16 +216,22 @@ def _weights(observation: Observation, mesh: transport.Grid) -> Floats:
     return weight
 
 
-def _covariance(observations: Sequence[Observation], expected: Floats | None = None) -> Floats:
+def _covariance(
+    observations: Sequence[Observation], expected: Floats | None = None, widened: float = 1.0
+) -> Floats:
     """Covariance of the readings' errors: their own scatter, and the bias shared in a group.
 
     A shared error counted from each reading pulls a fit below all readings that disagree (Peelle's
     puzzle: 14, 9 and 14.2 % gave 5.7).  So a group's is taken alike until a fit says what to
     expect of each reading [%], and then goes with that.
     """
-    scatter = np.array([one.scatter for one in observations])
+    scatter = widened * np.array([one.scatter for one in observations])
     bias = np.array([one.bias for one in observations])
     group = np.array([f"{one.kind} {one.group}" for one in observations])
+    kinds = {one.group for one in observations}
+    if "oven_dry" in kinds:
+        # The piece calibrates the meter, whatever is usual of meters.
+        bias[[one.group in METERS for one in observations]] = UNCALIBRATED
     alike = group[:, None] == group[None, :]
     count = alike.sum(axis=1)
     bias = alike @ bias / count
@@ -216,7 +262,26 @@ def _problem(case: Case, observations: Sequence[Observation]) -> Problem:
 
 
 def _rewetted(observations: Sequence[Observation], predicted: Floats) -> int | None:
-    """Index of the first reading after a rise that neither errors nor the air explain."""
+    """Index of the first reading after a rise that neither errors nor the air explain.
+
+    Readings that scatter up and down more than their errors say are measured by that scatter: the
+    median, in deviations, of the other rises, which drying wood has none of.
+    """
+    steps = _steps(observations, predicted)
+    for k, (first, excess) in enumerate(steps):
+        others = [apart for j, (_, apart) in enumerate(steps) if j != k and apart > 0.0]
+        usual = TO_DEVIATION * float(np.median(others)) if others else 1.0
+        if excess > REWETTING * max(1.0, usual):
+            return first
+    return None
+
+
+def _steps(observations: Sequence[Observation], predicted: Floats) -> list[tuple[int, float]]:
+    """Steps between dates: the reading after it, and its rise over what the air explains.
+
+    The rise is counted in standard deviations.
+    """
+    found = []
     days = sorted({one.day for one in observations})
     for before, after in pairwise(days):
         for kind in ("moisture", "weight"):
@@ -238,9 +303,8 @@ def _rewetted(observations: Sequence[Observation], predicted: Floats) -> int | N
                 observations[i].scatter ** 2 + observations[j].scatter ** 2 for i, j in pairs
             )
             error = float(np.sqrt(variance)) / len(pairs)
-            if rise - max(model, 0.0) > REWETTING * error:
-                return new[0]
-    return None
+            found.append((new[0], (rise - max(model, 0.0)) / error))
+    return found
 
 
 def refuse_long(case: Case, observations: Sequence[Observation]) -> None:
@@ -287,11 +351,21 @@ def _without_strays(case: Case, observations: Sequence[Observation]) -> Checked:
             strays += [used[i] for i in np.flatnonzero(apart > CONTRADICTION)]
             break
         strays.append(used.pop(worst))
-    problem = replace(problem, expected=fit.predicted)
+    problem = replace(problem, expected=fit.predicted, widened=_widening(fit.cost, len(used)))
     fit = fitting.fit(problem.data, fit.theta)
     first = _rewetted(kept, fit.predicted)
     rewetted = None if first is None else kept[first].day
     return Checked(problem, fit, tuple(used), tuple(sorted(strays)), rewetted)
+
+
+def _widening(cost: float, readings: int) -> float:
+    """Factor on the errors of readings that fit worse than these allow.
+
+    The root of the mean square miss (scale factor of Birge 1932, memory), priors counted; 1 where
+    chance alone makes so much once in twenty.
+    """
+    usual = float(chi2.ppf(WIDENED_FROM, readings))
+    return float(np.sqrt(cost / readings)) if cost > usual else 1.0
 
 
 def _stays_up(

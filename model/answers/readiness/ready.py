@@ -4,18 +4,26 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from typing import Final
+from typing import Final, Literal
 
 import numpy as np
 from numpy.typing import NDArray
 
 from model import fitting, spread
-from model.answers.readiness.fit import CONTRADICTION, Problem, check, fit_checked, refuse_long
+from model.answers.readiness.fit import (
+    CONTRADICTION,
+    Checked,
+    Problem,
+    check,
+    fit_checked,
+    refuse_long,
+)
 from model.answers.readiness.seen import DRIED_FROM, Case, Observation, Target
+from model.answers.settle import EVEN_WITHIN
 from model.behaviour import edges, transport
 from model.behaviour.arrival import HORIZON, first_within, turned
 from model.behaviour.year import settled_mean, wood_of
-from model.codes import Note
+from model.codes import Note, Reason
 from model.properties import sorption
 from model.spread import DEFAULT_DRAWS, DEFAULT_SEED, LOOP_CENTRE, Figure
 from model.surroundings.air_series import Air
@@ -23,6 +31,11 @@ from model.surroundings.calendar import YEAR
 
 Floats = NDArray[np.float64]
 
+Verdict = Literal["ready", "probably", "not_here", "cannot_tell"]
+
+SURE: Final = 0.98  # chance from which Ready is said (judgement)
+SOON: Final = 14.0  # days within which that chance is counted (judgement)
+HOPELESS: Final = 0.15  # chance of ever being ready here below which it is not
 SPECIES_DOUBT: Final = 2.0  # standard deviations of the rate from the species' prior (judgement)
 STUCK: Final = 0.5  # % M from where this air would leave it (judgement)
 FEW: Final = 4  # readings that are called little proof whatever they say (judgement)
@@ -46,16 +59,18 @@ class Present:
 
 @dataclass(frozen=True, slots=True)
 class Trace:
-    """Mean moisture from the first reading fitted to well past readiness.
+    """Mean moisture from the first reading fitted to well past readiness, and its chance by then.
 
     `days` are day numbers; `mean`, `low` and `high` [%] the most probable course and its 10th and
-    90th percentile.
+    90th percentile; `chance` the share of the draws that have been ready by that day since the
+    answer's (None without draws).
     """
 
     days: Floats
     mean: Floats
     low: Floats
     high: Floats
+    chance: Floats | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,8 +107,15 @@ class Answer:
     ready_in : Figure or None
         Days from `as_of` [days]; None when the central case is not ready within five years; a
         `high` beyond that is infinite.
-    chance_ready : float
-        Share of the draws already within the distance.
+    verdict : str
+        `ready` when `chance_soon` is `SURE` and more and nothing withholds it, `probably` (on the
+        day that `ready_in` tells), `not_here`, or `cannot_tell`.
+    withheld : tuple of Reason
+        Why Ready, or any verdict, is not said; empty for most.
+    chance_ready, chance_soon : float or None
+        Share of the draws ready today, and within `SOON` days; None without draws.
+    uneven : Figure
+        Wettest less driest layer on the day of the answer [% M].
     settles_here : Figure
         Mean moisture it would come to in a year's air of the place it stands in [%].
     humidity_needed : float or None
@@ -113,7 +135,11 @@ class Answer:
     rate_learned: float
     rate_factor: float
     ready_in: Figure | None
-    chance_ready: float
+    verdict: Verdict
+    withheld: tuple[Reason, ...]
+    chance_ready: float | None
+    chance_soon: float | None
+    uneven: Figure
     settles_here: Figure
     humidity_needed: float | None
     core_when_ready: float | None
@@ -174,11 +200,12 @@ def _forecast(
             finish_factor=problem.finish(theta),
             tolerance=tolerance,
             longest_step=longest,
-            layers=1,
         )
-        gap = np.abs(run.mean - target)
+        # Fit to work: near enough, and as even through the thickness as settle asks.
+        near = np.abs(run.mean - target) / within
+        gap = np.maximum(near, np.ptp(run.moisture, axis=-1) / EVEN_WITHIN)
         for i in np.flatnonzero(np.isinf(ready)):
-            ready[i] = begin - day + first_within(run.days, gap[:, i], within)
+            ready[i] = begin - day + first_within(run.days, gap[:, i], 1.0)
             if i == 0 and np.isfinite(ready[0]):
                 core = float(np.interp(day + ready[0], run.days, run.moisture[:, 0, middle]))
         if np.isfinite(ready).all() or turned(run.mean):
@@ -192,10 +219,45 @@ def _trace(problem: Problem, theta: Floats, as_of: float, ready: Floats) -> Trac
     """From the first reading to a third past the central date, between a month and a year on."""
     ahead = 1.3 * float(ready[0]) if np.isfinite(ready[0]) else YEAR
     end = as_of + min(max(ahead, 30.0), YEAR)
+    draws = ready[1:]
     days = np.linspace(problem.observations[0].day, end, TRACE_POINTS)
     means = problem.run(theta, end, days).mean
     low, high = spread.band(means) or (means[:, 0], means[:, 0])
-    return Trace(days, means[:, 0], low, high)
+    chance = np.mean(draws[None, :] <= (days - as_of)[:, None], axis=1) if draws.size else None
+    return Trace(days, means[:, 0], low, high, chance)
+
+
+def _chance(ready: Floats, within: float) -> float | None:
+    """Share of the draws that are ready within so many days; None without draws."""
+    return float(np.mean(ready[1:] <= within)) if ready.size > 1 else None
+
+
+def _withheld(checked: Checked, case: Case) -> tuple[Reason, ...]:
+    """Why a verdict is not said, whatever the chance."""
+    reasons = []
+    kinds = {one.kind for one in checked.problem.observations}
+    if kinds == {"weight"} and case.dry_mass is None:
+        reasons.append(Reason("weights-alone"))
+    if len(checked.used) == 1:
+        reasons.append(Reason("one-reading"))
+    if set(checked.contradicting) & set(checked.used):
+        reasons.append(Reason("readings-apart"))
+    return tuple(reasons)
+
+
+def _verdict(ready: Floats, withheld: tuple[Reason, ...]) -> Verdict:
+    """The chance made a word."""
+    if withheld:
+        return "cannot_tell"
+    ever = _chance(ready, HORIZON)
+    if ever is None:
+        return "probably" if np.isfinite(ready[0]) else "not_here"
+    if float(np.mean(ready[1:] <= SOON)) >= SURE:
+        return "ready"
+    # A central case that never comes there has no day to tell.
+    if np.isinf(ready[0]):
+        return "not_here" if ever < HOPELESS else "cannot_tell"
+    return "probably"
 
 
 def _present(problem: Problem, state: Floats) -> Present:
@@ -261,6 +323,7 @@ def answer(
     goals = _targets(problem, theta, target, seed)
     ready, core = _forecast(problem, theta, now, goals, target.within, as_of)
     mean = problem.mesh.mean(state)
+    withheld = _withheld(checked, case)
     temperature, settles = _settles(case, as_of)
     settled = problem.wood(theta).sorption * settles
     stuck = bool(
@@ -294,7 +357,11 @@ def answer(
         rate_learned=1.0 - spread_left,
         rate_factor=float(case.slab.species.transport_spread**spread_left),
         ready_in=fitting.figure(ready) if np.isfinite(ready[0]) else None,
-        chance_ready=float(np.mean(np.abs(mean - goals)[min(1, draws) :] <= target.within)),
+        verdict=_verdict(ready, withheld),
+        withheld=withheld,
+        chance_ready=_chance(ready, 0.0),
+        chance_soon=_chance(ready, SOON),
+        uneven=fitting.figure(np.ptp(state, axis=1)),
         settles_here=fitting.figure(settled),
         humidity_needed=None if np.isnan(needed) else float(needed),
         core_when_ready=core,
@@ -319,7 +386,9 @@ def _notes(
 ) -> list[Note]:
     dates = len({one.day for one in observations})
     before = case.slab.species.transport_spread
-    notes = []
+    notes = [] if case.faces_told else [Note("faces-drawn")]
+    if not all(one.depth_told for one in observations):
+        notes.append(Note("depth-drawn"))
     if dates == 1:
         dated = len(observations) > 1
         notes.append(Note("too-little", dated=dated, before=before))

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from model.behaviour.slab import Slab
 from model.behaviour.year import settled_mean
 from model.properties import sorption
-from model.properties.finishes import Faces
+from model.properties.finishes import Face, Faces
 from model.properties.meters import Corrected
 from model.surroundings.air_series import Air
 from model.surroundings.room import Room
@@ -22,6 +22,11 @@ Floats = NDArray[np.float64]
 # to where it settles, as long as it dried.
 DRIED_FROM: Final = 20.0
 WEIGHING: Final = 0.001  # of a weight, standard deviation when no scale step is told (judgement)
+
+# A slab of whose faces nothing is told: the top bare, and the other anything from open on sticks to
+# shut on a bench; the median of its resistance, and what its deciles are over that (judgement).
+UNTOLD_FACES: Final = Faces(Face(0.0), Face(0.3, name="untold"))
+UNTOLD_FACTOR: Final = 30.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,6 +47,8 @@ class Observation:
         What a moisture speaks of [m below the top face]; None: the mean.
     group : str
         Readings of one instrument share their bias.
+    depth_told : bool
+        False for pins whose depth nobody told: one depth for all of them, drawn.
     """
 
     day: float
@@ -52,6 +59,7 @@ class Observation:
     depth_from: float | None = None
     depth_to: float | None = None
     group: str = "meter"
+    depth_told: bool = True
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,15 +104,20 @@ def of_reading(day: float, one: Corrected) -> Observation | None:
         one.depth_from,
         one.depth_to,
         one.kind,
+        one.depth_told,
     )
 
 
 @dataclass(frozen=True, slots=True)
 class Case:
-    """All that a fit needs: the slab, how its faces stand, the air it stood and will stand in."""
+    """All that a fit needs: the slab, how its faces stand, the air it stood and will stand in.
+
+    `faces_told` False: nobody told the faces, which then are `UNTOLD_FACES`.
+    """
 
     slab: Slab
     faces: Faces
     air: Air
     humidity_spread: float = 0.0
     dry_mass: float | None = None
+    faces_told: bool = True

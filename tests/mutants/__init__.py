@@ -1,0 +1,1 @@
+"""How much the tests notice: small faults, one at a time, in a copy."""
