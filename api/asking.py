@@ -23,7 +23,8 @@ from api.quantities import shown
 _TOKENS: Final = re.compile(rb'"(?:[^"\\]|\\.)*+(?:"\s*+:?|\\?\Z)|[{}\[\]]', re.DOTALL)
 # Bytes of a text of `limits.TEXT_LENGTH` characters, each escaped, with its quotes and colon.
 _TEXT_BYTES: Final = 6 * limits.TEXT_LENGTH + 3
-_TABLE: Final = b'"csv"'  # name of the one text that may be longer: a logger's table
+# Of the members of all questions the one whose text is a whole file, as long as a body may be.
+_FILE: Final = b'"csv"'
 
 
 def from_query(query: bytes) -> dict[str, Any]:
@@ -95,10 +96,11 @@ def body_of(request: Request, place: Place, kind: str = "application/json") -> b
     """The bytes of a request's body, read whole; raises Refused where they cannot be."""
     if request.mimetype != kind or request.headers.get("Content-Encoding"):
         given = request.headers.get("Content-Encoding") or request.mimetype or "none"
+        what = "JSON" if kind == "application/json" else "the text"
         raise Refused(
             "wrong-media-type",
-            f"Content type {shown(given)} given; send JSON with the header "
-            "`Content-Type: application/json` (curl: -H 'Content-Type: application/json') "
+            f"Content type {shown(given)} given; send {what} with the header "
+            f"`Content-Type: {kind}` (curl: -H 'Content-Type: {kind}') "
             "and no Content-Encoding.",
         )
     promised = request.content_length
@@ -191,10 +193,11 @@ def _check_form(body: bytes) -> None:
     A text that is no JSON may pass; the parser finds that out.
     """
     names: list[set[bytes]] = []
-    opened = long_texts = 0
-    named = b""
+    opened = 0
+    file = False
     for token in _TOKENS.finditer(body):
         text = token[0]
+        file, of_file = False, file
         if text in (b"{", b"["):
             names.append(set())
             opened += 1
@@ -208,20 +211,17 @@ def _check_form(body: bytes) -> None:
                     "unreadable-request",
                     f"The body holds more than {limits.CONTAINERS:,} objects and lists.",
                 )
-        elif len(text.rstrip()) > _TEXT_BYTES:
-            long_texts += 1
-            if named != _TABLE or text.endswith(b":") or long_texts > limits.LONG_TEXTS:
-                raise Refused(
-                    "unreadable-request",
-                    f"The body holds a text of more than {limits.TEXT_LENGTH} characters, or more "
-                    f"than {limits.LONG_TEXTS} tables of a logger.",
-                )
+        elif len(text.rstrip()) > _TEXT_BYTES and (text.endswith(b":") or not of_file):
+            raise Refused(
+                "unreadable-request",
+                f"The body holds a text of more than {limits.TEXT_LENGTH} characters.",
+            )
         elif not names:
             return
         elif text in (b"}", b"]"):
             names.pop()
         elif text.endswith(b":"):
-            named = name = text[:-1].rstrip()
+            name = text[:-1].rstrip()
             if b"\\" in name:
                 try:
                     name = orjson.dumps(orjson.loads(name))
@@ -231,6 +231,7 @@ def _check_form(body: bytes) -> None:
                 given = _readable(name)
                 raise Refused("unreadable-request", f"The body gives {given} twice in one object.")
             names[-1].add(name)
+            file = name == _FILE
             if len(names[-1]) > limits.MEMBERS:
                 raise Refused(
                     "unreadable-request",

@@ -24,10 +24,9 @@ CONTAINERS: Final = 100_000
 NEAR_NAMES: Final = 10
 # Parameters of a query string; the longest question has about 60.  (judgement)
 QUERY_PARAMETERS: Final = 200
-# Characters of one text value (a name, or a number with its unit).  (judgement)
+# Characters of one text value (a name, or a number with its unit); a logger's table is bounded by
+# the body.  (judgement)
 TEXT_LENGTH: Final = 200
-# Longer texts of one body: a logger's table of every stay of a course.  (judgement)
-LONG_TEXTS: Final = 60
 # Faults told in one reply; a list of 100,000 wrong numbers must not answer with 100,000 lines.
 FAULTS: Final = 50
 # Seconds of computing that one answer may take, the reading of the question included; the usual

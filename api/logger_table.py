@@ -39,13 +39,16 @@ _CELSIUS: Final = re.compile(r"°\s*C\b|\bdeg\.?\s*C\b|[\[(_]\s*C\s*[\])]?|celsi
 _OFFSET: Final = re.compile(r"(?:GMT|UTC)\s*([+-])?\s*(\d{1,2})?:?(\d\d)?", re.IGNORECASE)
 _STAMP: Final = re.compile(
     r"(\d{1,4})[-/.](\d{1,2})[-/.](\d{1,4})(?:[T ,]+(\d{1,2})[:.](\d\d)(?:[:.](\d\d)(?:[.,]\d+)?)?"
-    r"\s*([ap])?\.?(?:m\.?)?\s*(z|[+-]\d\d:?\d\d)?)?",
+    r"\s*+([ap])?\.?(?:m\.?)?\s*+(z|[+-]\d\d:?\d\d)?)?",
     re.IGNORECASE,
 )
 _BLANK: Final = frozenset({"", "-", "--", "---", "n/a", "na", "nan", "null", "none", "#n/a"})
-_UNIT_BEHIND: Final = re.compile(r"\s*(?:%(?:\s*rh)?|°?\s*[cf])$", re.IGNORECASE)
-_NUMBER: Final = re.compile(r"[+-]?\d+(?:\.\d*)?|[+-]?\.\d+")
+# A number, with its unit behind it or not.
+_FIGURE: Final = re.compile(
+    r"([+-]?\d+(?:\.\d*)?|[+-]?\.\d+)\s*+(?:%(?:\s*+rh)?|°?\s*+[cf])?", re.IGNORECASE
+)
 _HEAD_WITHIN: Final = 60  # lines in which the head must stand (judgement)
+_LINE: Final = 10_000  # characters of a line: a hundred columns and a title of each (judgement)
 
 
 class Unreadable(ValueError):  # noqa: N818 - read as what happened
@@ -113,7 +116,7 @@ def read(text: str, zone: ZoneInfo | None = None) -> LoggerTable:
     """
     lines = text.lstrip("\ufeff").splitlines()
     delimiter = _delimiter(lines)
-    cells = list(csv.reader(io.StringIO("\n".join(lines)), delimiter=delimiter))
+    cells = _cells(lines, delimiter)
     head = _head(cells)
     rows, blanks = _rows(cells, head)
     if len(rows) < 2:
@@ -134,6 +137,17 @@ def read(text: str, zone: ZoneInfo | None = None) -> LoggerTable:
     if head.fahrenheit:
         warm = (warm - 32.0) / 1.8
     return LoggerTable(times, warm, damp, blanks, zoned, standing)
+
+
+def _cells(lines: Sequence[str], delimiter: str) -> list[list[str]]:
+    for line, text in enumerate(lines, start=1):
+        if len(text) > _LINE:
+            raise Unreadable(f"line {line} has {len(text):,} characters; up to {_LINE:,} are read")
+    table = csv.reader(io.StringIO("\n".join(lines)), delimiter=delimiter)
+    try:
+        return list(table)
+    except csv.Error:
+        raise Unreadable(f"line {table.line_num}: a quotation mark opens and none closes") from None
 
 
 def _delimiter(lines: Sequence[str]) -> str:
@@ -198,20 +212,23 @@ def _rows(cells: Sequence[Sequence[str]], head: _Head) -> tuple[list[_Row], int]
     """Rows with both readings, and the number of rows without."""
     rows: list[_Row] = []
     blanks = 0
-    most = max(head.day, head.hour or 0, head.temperature, head.humidity)
     for line, row in enumerate(cells[head.line :], start=head.line + 1):
         if not any(cell.strip() for cell in row):
             continue
-        full = [*row, *[""] * (most + 1 - len(row))]
-        warm, damp = full[head.temperature].strip(), full[head.humidity].strip()
+        warm, damp = _cell(row, head.temperature), _cell(row, head.humidity)
         if warm.casefold() in _BLANK or damp.casefold() in _BLANK:
             blanks += 1
             continue
-        stamp = full[head.day].strip()
+        stamp = _cell(row, head.day)
         if head.hour is not None:
-            stamp = f"{stamp} {full[head.hour].strip()}"
+            stamp = f"{stamp} {_cell(row, head.hour)}"
         rows.append(_Row(line, stamp, warm, damp))
     return rows, blanks
+
+
+def _cell(row: Sequence[str], column: int) -> str:
+    """What stands in a column; nothing where the row ends before it."""
+    return row[column].strip() if column < len(row) else ""
 
 
 def _numbers(rows: Sequence[_Row], what: str, comma: bool, faults: list[str]) -> Floats:
@@ -220,12 +237,10 @@ def _numbers(rows: Sequence[_Row], what: str, comma: bool, faults: list[str]) ->
     for index, row in enumerate(rows):
         cell: str = getattr(row, what)
         plain = cell.replace(",", ".") if comma else cell
-        if not _NUMBER.fullmatch(plain):
-            plain = _UNIT_BEHIND.sub("", plain)
-            if not _NUMBER.fullmatch(plain):
-                faults.append(f"line {row.line}: {what} `{cell[:20]}` is no number")
-                plain = "nan"
-        found[index] = float(plain)
+        figure = _FIGURE.fullmatch(plain)
+        if figure is None:
+            faults.append(f"line {row.line}: {what} `{cell[:20]}` is no number")
+        found[index] = np.nan if figure is None else float(figure[1])
     return found
 
 

@@ -14,6 +14,7 @@ from functools import cache
 from itertools import groupby
 from typing import Final
 
+from model import effort
 from model.basis import table
 from model.names import Key, Names, UnknownName, key, plain, words
 
@@ -256,7 +257,8 @@ def find(text: str) -> Called:
     Raises
     ------
     UnknownName
-        If nothing is called so; `candidates` are ids of near names.
+        If nothing is called so; `candidates` are ids of near names, as far as they may be searched
+        for (`effort.allow_searches`).
 
     Examples
     --------
@@ -280,4 +282,5 @@ def find(text: str) -> Called:
             raise UnknownName("species", text, found)
     # What is only said of wood is not looked for in other names.
     kept = [word for word in words(text) if word not in _BESIDE]
-    raise UnknownName("species", text, index.names.near(tuple(sorted(kept))))
+    near = index.names.near(tuple(sorted(kept))) if effort.may_search() else ()
+    raise UnknownName("species", text, near)

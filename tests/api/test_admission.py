@@ -24,6 +24,9 @@ from api.questions import BY_NAME
 from api.questions.settle import QUESTION as SETTLE
 from api.settings import Settings
 from model import effort
+from model.names import UnknownName
+from model.properties import finishes, wood_names
+from model.surroundings import climate
 
 
 def here() -> bool:
@@ -218,6 +221,16 @@ def test_a_large_body_takes_a_turn_however_light_its_question(
         assert client.post("/v1/equilibrium", json=body).status_code == status
 
 
+def test_a_large_table_of_a_logger_takes_a_turn(client: FlaskClient, long_gate: Gate) -> None:
+    head = "time,temperature (°C),relative humidity (%)\n"
+    lines = "2026-01-01 00:00,20,40\n2026-01-02 00:00,20,41\n"
+    long_gate.enter("another", soon(), here)
+    for blank, status in ((100, 200), (limits.LARGE_BODY_BYTES, 503)):
+        text = head + lines + "\n" * blank
+        reply = client.post("/v1/room", data=text.encode(), content_type="text/csv")
+        assert reply.status_code == status
+
+
 def test_a_failure_gives_its_turn_back(
     client: FlaskClient, long_gate: Gate, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -337,6 +350,28 @@ def test_near_names_are_searched_for_a_few_times_for_one_request() -> None:
     with place():  # the next request has its own
         assert effort.may_search()
     assert effort.may_search()
+
+
+@pytest.mark.parametrize(
+    ("find", "wrong"),
+    [
+        (climate.find, "Dulutth, MN"),
+        (finishes.face, "shelac"),
+        (wood_names.find, "whitte oak"),
+    ],
+    ids=["towns", "finishes", "woods"],
+)
+def test_near_names_of_every_kind_are_told_as_often_as_they_may_be_searched_for(
+    find: Callable[[str], Any], wrong: str
+) -> None:
+    effort.allow_searches(2)
+    try:
+        for offered in (True, True, False):
+            with pytest.raises(UnknownName) as told:
+                find(wrong)
+            assert bool(told.value.candidates) is offered
+    finally:
+        effort.allow_searches(None)
 
 
 @pytest.mark.parametrize(

@@ -6,6 +6,7 @@ import contextlib
 import datetime
 import itertools
 import math
+import time
 from typing import Any
 from zoneinfo import ZoneInfo
 
@@ -14,7 +15,7 @@ from flask.testing import FlaskClient
 from hypothesis import given
 from hypothesis import strategies as st
 
-from api import logger_table
+from api import limits, logger_table
 from api.logger_table import Unreadable
 
 CHICAGO = ZoneInfo("America/Chicago")
@@ -227,6 +228,52 @@ def test_a_log_alone_is_posted_as_csv(client: FlaskClient) -> None:
     # Where more is asked than a log, there is nothing that csv could stand for.
     assert client.post("/v1/settle", data=text, content_type="text/csv").status_code == 415
     assert client.post("/v1/room", data=b"\xff\xfe", content_type="text/csv").status_code == 400
+
+
+def test_a_text_is_long_only_where_it_is_a_file(client: FlaskClient) -> None:
+    hours = [f"2026-01-{day:02} {hour:02}:00,20,40" for day in range(1, 31) for hour in range(24)]
+    text = rows(HEAD, *hours)
+    assert len(text) > 10_000
+    for log, status in (
+        ({"csv": text}, 200),
+        ({"csv": [text]}, 400),
+        ({"csv": "", "zone": text}, 400),
+        ({text: "csv"}, 400),
+    ):
+        assert client.post("/v1/room", json={"room": {"log": log}}).status_code == status
+
+
+@pytest.mark.parametrize(
+    ("table", "told"),
+    [
+        # Patterns that look for spaces behind a number must not do so from every one of them.
+        (f"2026-01-01 00:00,1{' ' * 5_000}x,40\n" * 8, "is no number"),
+        (f"2026-01-01 00:00{' ' * 5_000}x,1,40\n" * 8, "is no date"),
+        ('"' + "2026-01-01 00:00,20,40\n" * 6_000, "a quotation mark opens"),
+        ("," * 50_000, "line 2 has 50,000 characters"),
+    ],
+    ids=["spaces", "spaces in a time", "quotation mark", "long line"],
+)
+def test_a_table_made_to_take_long_is_refused_at_once(
+    client: FlaskClient, table: str, told: str
+) -> None:
+    begun = time.thread_time()
+    text = f"{HEAD}\n{table}".encode()
+    reply = client.post("/v1/room", data=text, content_type="text/csv")
+    assert reply.status_code == 422
+    assert told in reply.get_json()["errors"][0]["detail"]
+    # Eight such cells took many minutes.
+    assert time.thread_time() - begun < 1.0
+
+
+def test_a_table_comes_as_any_body_does(client: FlaskClient) -> None:
+    text = SAME[1].encode()
+    packed = {"Content-Type": "text/csv", "Content-Encoding": "gzip"}
+    refused = client.post("/v1/room", data=text, headers=packed)
+    assert refused.status_code == 415
+    assert "text/csv" in refused.get_json()["detail"]
+    large = text + b"\n" * limits.BODY_BYTES
+    assert client.post("/v1/room", data=large, content_type="text/csv").status_code == 413
 
 
 def test_blanks_and_a_missing_zone_are_told(client: FlaskClient) -> None:
