@@ -23,7 +23,7 @@ def page(answered: Answered[Asked, Followed]) -> Page:
     followed = answered.result
     system = answered.system
     rows = [_stay_row(one, system) for one in followed.stays]
-    heads = ["at its end", "day", "moisture", "width", "cup", "most cup", "stress"]
+    heads = ["at end", "day", "moisture", "width", "cup", "most cup", "stress"]
     parts: list[Rows | str] = [Rows(rows, heads=heads)]
     last = followed.stays[-1]
     parts.append(
