@@ -342,7 +342,7 @@ class _Search:
         change = run.end.moisture - self.moisture[which]
         self.moisture[which], self.memory[which] = run.end.moisture, run.end.memory
         if first:
-            self.began, self.ended = run.mean[0], run.mean[-1]
+            self.began, self.ended = run.mean[0].copy(), run.mean[-1].copy()
             strains = self.sums.strains(run.sums)
             return Stretch(told, run.mean, strains, run.moisture[:, 0])
         self.year = self._with(run, days, which)

@@ -280,3 +280,20 @@ def test_a_damper_room_never_gives_a_drier_slab(humidity: float, more: float) ->
     dry = settle.settle(elm(), 9.0, BARE, room.constant(20.0, humidity), 0.0)
     damp = settle.settle(elm(), 9.0, BARE, room.constant(20.0, humidity + more), 0.0)
     assert damp.mean.value > dry.mean.value
+
+
+@pytest.mark.parametrize("came", ["mean", "drying"])
+def test_the_way_begins_with_the_moisture_told_and_its_means_are_those_of_its_layers(
+    came: year.Sorption,
+) -> None:
+    # What the search for the year takes in of a course must not write into it.
+    slab = Slab(species.find("white oak"), 1.2, 0.06, ring_angle=0.0)
+    samples = spread.draw(16)
+    found = year.years(
+        slab, 45.0, finishes.Faces(finishes.face(), finishes.face()), home_of("room"), SEPTEMBER,
+        samples, came,
+    )  # fmt: skip
+    weight = found.grid.weight
+    assert found.followed.mean[0] == pytest.approx(found.start @ weight, abs=1e-9)
+    for told in (found.followed, found.periodic):
+        assert told.mean[:, 0] == pytest.approx(told.central @ weight, abs=1e-9)
