@@ -33,7 +33,7 @@ FAST: Final = {
 }  # fmt: skip
 SLOW: Final = {
     "equilibrium": 200, "air": 200, "room": 40, "movement": 150, "settle": 25, "course": 15,
-    "fixings": 15, "stiffening": 6, "flattening": 3, "load": 150, "reading": 150, "readiness": 5,
+    "fixings": 15, "stiffening": 6, "flattening": 8, "load": 150, "reading": 150, "readiness": 5,
     "diagnosis": 8, "conditioning": 8,
 }  # fmt: skip
 TIMES: Final = 20 if os.environ.get("STILLWOOD_HYPOTHESIS") == "thorough" else 1

@@ -23,7 +23,7 @@ def page(answered: Answered[Asked, Followed]) -> Page:
     followed = answered.result
     system = answered.system
     rows = [_stay_row(one, system) for one in followed.stays]
-    heads = ["at end", "day", "moisture", "width", "cup", "most cup", "stress"]
+    heads = ["at its end", "day", "moisture", "width", "cup", "most cup", "stress"]
     parts: list[Rows | str] = [Rows(rows, heads=heads)]
     last = followed.stays[-1]
     parts.append(
@@ -93,7 +93,7 @@ def _stay_row(one: Summary, system: System) -> list[str]:
         words = {"edges up": " up", "edges down": " down", "flat": ""}[told.shape]
         return text.short_length(abs(told.amount.value), system) + words if words else "flat"
 
-    name = one.name if len(one.name) <= 16 else one.name[:13] + "..."
+    name = one.name if len(one.name) <= 12 else one.name[:9] + "..."
     return [
         name,
         f"{one.last:.4g}",
