@@ -167,7 +167,7 @@ const batch = await service.POST("/v1/batch", {
   body: { questions: [{ question: "air", body: { temperature: "20C", dew_point: "8C" } }] },
 });
 const elms = await service.GET("/v1/species", { params: { query: { q: "elm" } } });
-const radial: number | undefined = elms.data?.species[0]?.radial;
+const radial: number | null | undefined = elms.data?.species[0]?.radial;
 const beside = [mean.low <= mean.value, mean.value <= mean.high, batch.data?.failed, radial];
 console.log(JSON.stringify({ answers, beside }));
 """
