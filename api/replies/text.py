@@ -1,11 +1,15 @@
-"""A reply as text for an 80-column terminal: the decision, the figures, notes and cautions."""
+"""A reply as text for an 80-column terminal.
+
+Short: the decision, the rows that decide, what was assumed, the weakest points and every caution,
+on a page.  Full: every figure, note and source.
+"""
 
 from __future__ import annotations
 
 import math
 import textwrap
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from typing import Final, Protocol
 
@@ -13,6 +17,9 @@ from api.units import INCH, LENGTH, Dimension, System
 from model.spread import Figure
 
 WIDTH: Final = 80  # columns
+SHORT_LINES: Final = 32  # of a short text: a screen, or half a sheet of paper
+_MORE: Final = "detail=full"
+_ALL: Final = f"All figures, notes and sources: {_MORE}."
 MONTHS: Final = (
     "January",
     "February",
@@ -41,10 +48,25 @@ class Rows:
 
 @dataclass(frozen=True, slots=True)
 class Page:
-    """A text reply: the decision in a sentence or two, then tables and paragraphs in order."""
+    """A text reply: the decision in a sentence or two, then tables and paragraphs in order.
+
+    short : the parts that decide, which a short text keeps; None is all of them.  Rows that do not
+        fit are counted, paragraphs always stay.
+    lines : what a short text may have.
+    """
 
     decision: str
     parts: Sequence[Rows | str] = field(default_factory=tuple)
+    short: Sequence[Rows | str] | None = None
+    lines: int = SHORT_LINES
+
+
+@dataclass(frozen=True, slots=True)
+class Where:
+    """The places that a text speaks of, and the credit due for them."""
+
+    places: Sequence[str] = ()
+    credit: Sequence[str] = ()
 
 
 class Noted(Protocol):
@@ -52,25 +74,168 @@ class Noted(Protocol):
 
     @property
     def message(self) -> str:
-        """The sentence."""
+        """What it says."""
 
     @property
     def source(self) -> str:
         """Where it is from; empty if nowhere."""
 
+    @property
+    def rank(self) -> int:
+        """1 bears on the decision, 2 on figures, 3 is background."""
 
-def write(page: Page, notes: Sequence[Noted], cautions: Sequence[str], basis: Sequence[str]) -> str:
-    """The page, then cautions, notes and sources, no line longer than 80 columns."""
+    @property
+    def weak(self) -> str:
+        """What it names as weak, in a few words; empty if nothing."""
+
+
+def write(
+    page: Page,
+    notes: Sequence[Noted],
+    cautions: Sequence[str],
+    basis: Sequence[str],
+    where: Where = Where(),
+) -> str:
+    """All of a page, with cautions, notes and sources, no line longer than 80 columns."""
     blocks = [wrapped(page.decision)]
-    blocks += [table(part) if isinstance(part, Rows) else wrapped(part) for part in page.parts]
+    if where.places:
+        blocks.append(wrapped(_place(where.places)))
+    blocks += [_rendered(part) for part in page.parts]
+    blocks += [wrapped(text) for text in where.credit]
     if cautions:
-        blocks.append("Take care\n" + "\n".join(_bullet(text) for text in cautions))
+        blocks.append(_listed("Take care", cautions))
     if notes:
-        told = dict.fromkeys(_note(note) for note in notes)
-        blocks.append("Notes\n" + "\n".join(_bullet(text) for text in told))
+        blocks.append(_listed("Notes", [_note(note) for note in notes]))
     if basis:
         blocks.append(wrapped("Leans on: " + "; ".join(basis) + "."))
     return "\n\n".join(blocks) + "\n"
+
+
+def brief(
+    page: Page,
+    notes: Sequence[Noted],
+    cautions: Sequence[str],
+    where: Where = Where(),
+) -> str:
+    """A page on few lines: what decides, what was assumed, what is weak, and every caution.
+
+    Of the notes those of rank 1 stay; one that names a weak point is named in the line of these
+    alone.  What does not fit is counted: rows of a table, then notes.  Decision, place, cautions
+    and the paragraphs of the page stay whatever their length.
+
+    cautions : in their short form.
+    """
+    parts = page.parts if page.short is None else page.short
+    bearing = [note.message for note in notes if note.rank == 1 and not note.weak]
+    bearing = list(dict.fromkeys(bearing))
+    head = wrapped(page.decision)
+    if where.places:
+        head += "\n" + _short_place(where.places)
+    end = [_ending(list(dict.fromkeys(note.weak for note in notes if note.weak)), where.credit)]
+    if cautions:
+        end.insert(0, _listed("Take care", cautions))
+    room = page.lines - _height([head, *end])
+    figures, assumed = _fitted(parts, bearing, room)
+    return "\n\n".join([head, *figures, *assumed, *end]) + "\n"
+
+
+def _fitted(
+    parts: Sequence[Rows | str], bearing: Sequence[str], room: int
+) -> tuple[list[str], list[str]]:
+    """Tables and notes within so many lines, blank ones among them; the notes get half at least."""
+    tall = [_rendered(part) for part in parts]
+    of_tables = sum(text.count("\n") + 2 for text in tall)
+    of_notes = sum(_bullet(text).count("\n") + 1 for text in bearing)
+    of_notes += 2 if bearing else 0
+    for_notes = max(room - of_tables, min(of_notes, room // 2))
+    assumed = _some_of(bearing, for_notes)
+    return _cut(parts, room - sum(text.count("\n") + 2 for text in assumed)), assumed
+
+
+def _cut(parts: Sequence[Rows | str], room: int) -> list[str]:
+    """Parts within so many lines; the longest table gives up rows first, and says how many."""
+    kept = [len(part.rows) if isinstance(part, Rows) else 0 for part in parts]
+
+    def made(i: int) -> str:
+        part = parts[i]
+        if isinstance(part, str) or kept[i] == len(part.rows):
+            return _rendered(part)
+        left_out = len(part.rows) - kept[i]
+        more = f"  and {left_out:,} more row{'s' if left_out > 1 else ''}: {_MORE}"
+        return f"{table(replace(part, rows=part.rows[: kept[i]]))}\n{more}"
+
+    over = sum(made(i).count("\n") + 2 for i in range(len(parts))) - room
+    while over > 0 and max(kept, default=0) > 2:
+        longest = kept.index(max(kept))
+        # The first cut of a table puts a line in place of two rows.
+        kept[longest] -= 2 if kept[longest] == len(parts[longest].rows) else 1  # type: ignore[union-attr]
+        over -= 1
+    return [made(i) for i in range(len(parts))]
+
+
+def _some_of(bearing: Sequence[str], room: int) -> list[str]:
+    """As many notes as so many lines hold, and how many more there are; empty without any."""
+    if not bearing:
+        return []
+    told: list[str] = []
+    used = 2  # the blank line and the title
+    for i, text in enumerate(bearing):
+        needed = _bullet(text).count("\n") + 1
+        last = i == len(bearing) - 1
+        if used + needed + (0 if last else 1) > room:
+            break
+        told.append(text)
+        used += needed
+    left_out = len(bearing) - len(told)
+    if left_out:
+        told.append(f"{left_out} {'more' if told else 'of them'}: {_MORE}")
+    return [_listed("Assumed, and worth knowing", told)]
+
+
+def _ending(weak: Sequence[str], credit: Sequence[str]) -> str:
+    """The weakest points in a line, the credit due, and where all the rest is."""
+    told = [wrapped(text) for text in credit]
+    if weak:
+        told.insert(0, _least_sure(weak))
+    return "\n".join([*told, _ALL])
+
+
+def _least_sure(weak: Sequence[str]) -> str:
+    """As many weak points as a line holds, and how many more there are."""
+    for count in range(len(weak), 0, -1):
+        rest = len(weak) - count
+        told = f"Least sure: {'; '.join([*weak[:count], *([f'and {rest} more'] if rest else [])])}."
+        if len(told) <= WIDTH:
+            break
+    return wrapped(told)
+
+
+def _place(places: Sequence[str]) -> str:
+    return f"Place: {'; '.join(places)}."
+
+
+def _short_place(places: Sequence[str]) -> str:
+    """The first places, on two lines at most, and how many more there are."""
+    for count in range(len(places), 0, -1):
+        rest = len(places) - count
+        named = [*places[:count], *([f"and {rest} more"] if rest else [])]
+        told = wrapped(_place(named))
+        if told.count("\n") < 2:
+            return told
+    return told
+
+
+def _height(blocks: Sequence[str]) -> int:
+    """Lines of blocks with blank lines between them."""
+    return sum(block.count("\n") + 1 for block in blocks) + len(blocks) - 1
+
+
+def _rendered(part: Rows | str) -> str:
+    return table(part) if isinstance(part, Rows) else wrapped(part)
+
+
+def _listed(title: str, texts: Sequence[str]) -> str:
+    return f"{title}\n" + "\n".join(_bullet(text) for text in dict.fromkeys(texts))
 
 
 def wrapped(text: str) -> str:
