@@ -18,6 +18,7 @@ from model.spread import Figure
 
 WIDTH: Final = 80  # columns
 SHORT_LINES: Final = 32  # of a short text: a screen, or half a sheet of paper
+LEAST_ROWS: Final = 2  # that a short text keeps of a table whatever else it has to tell
 _MORE: Final = "detail=full"
 _ALL: Final = f"All figures, notes and sources: {_MORE}."
 MONTHS: Final = (
@@ -134,7 +135,7 @@ def brief(
     end = [_ending(list(dict.fromkeys(note.weak for note in notes if note.weak)), where.credit)]
     if cautions:
         end.insert(0, _listed("Take care", cautions))
-    room = page.lines - _height([head, *end])
+    room = page.lines - sum(map(_tall, [head, *end])) + 1
     figures, assumed = _fitted(parts, bearing, room)
     return "\n\n".join([head, *figures, *assumed, *end]) + "\n"
 
@@ -142,54 +143,60 @@ def brief(
 def _fitted(
     parts: Sequence[Rows | str], bearing: Sequence[str], room: int
 ) -> tuple[list[str], list[str]]:
-    """Tables and notes within so many lines, blank ones among them; the notes get half at least."""
-    tall = [_rendered(part) for part in parts]
-    of_tables = sum(text.count("\n") + 2 for text in tall)
-    of_notes = sum(_bullet(text).count("\n") + 1 for text in bearing)
-    of_notes += 2 if bearing else 0
-    for_notes = max(room - of_tables, min(of_notes, room // 2))
+    """Tables and notes within so many lines, blank ones among them; notes get a third at least."""
+    every, few = (sum(map(_tall, _cut(parts, lines))) for lines in (room + 10_000, 0))
+    of_notes = sum(_tall(_bullet(text)) - 1 for text in bearing) + 2
+    for_notes = min(max(room - every, min(of_notes, room // 3)), room - few)
     assumed = _some_of(bearing, for_notes)
-    return _cut(parts, room - sum(text.count("\n") + 2 for text in assumed)), assumed
+    return _cut(parts, room - sum(map(_tall, assumed))), assumed
 
 
 def _cut(parts: Sequence[Rows | str], room: int) -> list[str]:
     """Parts within so many lines; the longest table gives up rows first, and says how many."""
     kept = [len(part.rows) if isinstance(part, Rows) else 0 for part in parts]
-
-    def made(i: int) -> str:
-        part = parts[i]
-        if isinstance(part, str) or kept[i] == len(part.rows):
-            return _rendered(part)
-        left_out = len(part.rows) - kept[i]
-        more = f"  and {left_out:,} more row{'s' if left_out > 1 else ''}: {_MORE}"
-        return f"{table(replace(part, rows=part.rows[: kept[i]]))}\n{more}"
-
-    over = sum(made(i).count("\n") + 2 for i in range(len(parts))) - room
-    while over > 0 and max(kept, default=0) > 2:
+    made = [_rendered(part) for part in parts]
+    over = sum(map(_tall, made)) - room
+    while over > 0 and max(kept, default=0) > LEAST_ROWS:
         longest = kept.index(max(kept))
+        part = parts[longest]
+        assert isinstance(part, Rows)
         # The first cut of a table puts a line in place of two rows.
-        kept[longest] -= 2 if kept[longest] == len(parts[longest].rows) else 1  # type: ignore[union-attr]
+        kept[longest] -= 2 if kept[longest] == len(part.rows) else 1
         over -= 1
-    return [made(i) for i in range(len(parts))]
+        more = counted(len(part.rows) - kept[longest], "more row")
+        made[longest] = table(replace(part, rows=part.rows[: kept[longest]])) + f"\n  and {more}"
+    return made
 
 
 def _some_of(bearing: Sequence[str], room: int) -> list[str]:
     """As many notes as so many lines hold, and how many more there are; empty without any."""
-    if not bearing:
-        return []
     told: list[str] = []
     used = 2  # the blank line and the title
     for i, text in enumerate(bearing):
-        needed = _bullet(text).count("\n") + 1
-        last = i == len(bearing) - 1
-        if used + needed + (0 if last else 1) > room:
+        used += _tall(_bullet(text)) - 1
+        if used + (i < len(bearing) - 1) > room:
             break
         told.append(text)
-        used += needed
     left_out = len(bearing) - len(told)
-    if left_out:
-        told.append(f"{left_out} {'more' if told else 'of them'}: {_MORE}")
-    return [_listed("Assumed, and worth knowing", told)]
+    if not told:
+        return [f"Assumed, and worth knowing: {counted(left_out, 'note')}"] if left_out else []
+    more = [counted(left_out, "more")] if left_out else []
+    return [_listed("Assumed, and worth knowing", [*told, *more])]
+
+
+def counted(left_out: int, what: str) -> str:
+    """How many of something a short text leaves out, and where they are.
+
+    >>> counted(1, "more row"), counted(1200, "more row"), counted(3, "more")
+    ('1 more row: detail=full', '1,200 more rows: detail=full', '3 more: detail=full')
+    """
+    plural = "s" if left_out > 1 and what != "more" else ""
+    return f"{left_out:,} {what}{plural}: {_MORE}"
+
+
+def _tall(block: str) -> int:
+    """Lines of a block with the blank one beside it."""
+    return block.count("\n") + 2
 
 
 def _ending(weak: Sequence[str], credit: Sequence[str]) -> str:
@@ -223,11 +230,6 @@ def _short_place(places: Sequence[str]) -> str:
         if told.count("\n") < 2:
             return told
     return told
-
-
-def _height(blocks: Sequence[str]) -> int:
-    """Lines of blocks with blank lines between them."""
-    return sum(block.count("\n") + 1 for block in blocks) + len(blocks) - 1
 
 
 def _rendered(part: Rows | str) -> str:
