@@ -1,0 +1,150 @@
+"""What probably happened to a slab, by the model of diagnosis; and what could not have."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+
+from model import spread
+from model.answers.diagnosis import history
+from model.answers.diagnosis.diagnose import Diagnosis, diagnose
+from model.answers.diagnosis.history import BEFORE_ERROR, History, Looks, Sighting
+from model.behaviour import shrinkage
+from model.behaviour.course import Stay
+from model.behaviour.section import FREE
+from model.behaviour.slab import mean_moisture
+from model.properties.finishes import Faces, face
+from model.repair.story import Story
+from model.surroundings.calendar import day_of
+
+DRIEST: Final = 4.0  # % M; drier a heated room hardly dries thick wood (judgement)
+FEWEST_DAYS: Final = 0.5
+LIKELY: Final = 0.85  # chance from which a cause is said to be the cause
+
+
+@dataclass(frozen=True, slots=True)
+class Happened:
+    """What probably happened.
+
+    Attributes
+    ----------
+    diagnosis : Diagnosis or None
+        None where too little was told for one: see `missing`.
+    slid : bool
+        Whether the gap at a wall grew by more than its wood can shrink: the slab slid.
+    most : float or None
+        What its whole width can have shrunk at most [m]; None where no gap was told.
+    missing : tuple of str
+        What a diagnosis needs: ``room``, ``since``, ``something-measured``.
+    """
+
+    diagnosis: Diagnosis | None
+    slid: bool
+    most: float | None
+    missing: tuple[str, ...]
+
+    @property
+    def cause(self) -> str | None:
+        """The cause, where its chance is 85 % and more."""
+        return None if self.diagnosis is None else self.diagnosis.main
+
+    def chance(self, cause: str) -> float:
+        """How likely a cause is [0..1]; 0 without a diagnosis."""
+        if self.diagnosis is None:
+            return 0.0
+        return sum(one.chance for one in self.diagnosis.chances if one.cause == cause)
+
+
+def happened(story: Story) -> Happened:
+    """What probably happened to a slab that moved."""
+    grew, most = story.seen.gap_grew, None
+    if grew is not None:
+        most = shrinks_at_most(story)
+    missing = _missing(story)
+    found = None if missing else diagnose(
+        history_of(story),
+        story.room,
+        None if story.finish is None else story.finish.top,
+        story.samples.draws,
+        story.samples.seed,
+    )
+    slid = grew is not None and most is not None and grew > most
+    return Happened(found, slid, most, missing)
+
+
+def shrinks_at_most(story: Story) -> float:
+    """What the whole width can have shrunk at most until today [m].
+
+    By the largest tangential shrinkage of the draws, from the moisture before and its error, or
+    from where shrinkage starts, to the moisture now and its error, or to 4 %.
+    """
+    species = story.slab.species
+    tangential = np.max(species.shrinkages(story.samples)[1])
+    before, now = species.shrinkage_starts, DRIEST
+    if story.moisture_before is not None:
+        before = min(before, story.moisture_before + 2.0 * BEFORE_ERROR)
+    if story.moisture is not None:
+        mean = mean_moisture(story.moisture, story.slab.thickness)
+        now = max(mean - 2.0 * spread.METER_SD, 0.0)
+    strain = float(shrinkage.strain(tangential, species.shrinkage_starts, before, now))
+    return max(-strain, 0.0) * story.slab.width
+
+
+def history_of(story: Story) -> History:
+    """The story as diagnosis takes it: one stay in its room from the day it came there."""
+    slab, seen, done = story.slab, story.seen, story.done
+    assert story.room is not None
+    assert story.since is not None
+    bare = face("bare")
+    stay = Stay(
+        air=story.room.air,
+        days=max(story.days or 0.0, FEWEST_DAYS),
+        faces=story.faces or Faces(bare, bare),
+        hold=FREE,
+        humidity_spread=story.room.humidity_spread,
+        dress_top=done.planed_top,
+        dress_bottom=done.planed_bottom,
+        machined_flat=bool(done.planed_top or done.planed_bottom),
+    )
+    before = story.moisture_before
+    return History(
+        slab=slab,
+        stays=(stay,),
+        start_day=day_of(story.since),
+        faces_known=story.faces is not None,
+        sightings=_sightings(story),
+        before=None if before is None else (before, BEFORE_ERROR),
+        looks=Looks(
+            torn={"torn": "outer", "hold": "none"}.get(seen.fixings or ""),
+            check=None if seen.check is None else ("face" if "face" in seen.check else seen.check),
+            fixed={"solid": "solid", "slots": "slotted", "nothing": "free"}.get(done.held or ""),
+            flattened=done.flattened,
+            key_split=seen.key_split,
+        ),
+    )
+
+
+def _sightings(story: Story) -> tuple[Sighting, ...]:
+    slab, seen = story.slab, story.seen
+    found: list[Sighting] = []
+    left = slab.thickness - story.done.planed_top - story.done.planed_bottom
+    if story.moisture is not None:
+        found += history.moistures_seen(story.moisture, left)
+    if seen.width_after is not None:
+        found.append(history.width_seen(slab, seen.width_after))
+    if seen.cup is not None:
+        found.append(history.cup_seen(seen.cup))
+    return tuple(found)
+
+
+def _missing(story: Story) -> tuple[str, ...]:
+    missing = []
+    if story.room is None:
+        missing.append("room")
+    if story.days is None or story.days < FEWEST_DAYS:
+        missing.append("since")
+    if story.seen.cup is None and story.seen.width_after is None:
+        missing.append("something-measured")
+    return tuple(missing)
