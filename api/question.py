@@ -26,6 +26,8 @@ from api.problems import Refused
 from api.quantities import Reading, reading
 from api.replies.csv import Table
 from api.replies.csv import write as write_csv
+from api.replies.ics import Entry
+from api.replies.ics import write as write_ics
 from api.replies.members import Answer, Units
 from api.replies.svg import Chart
 from api.replies.svg import write as write_svg
@@ -117,7 +119,7 @@ class Question(Generic[Asked, Result]):
     answer : function from what was asked to the reply; raises ValidationError for what only
         the model can find wrong, `{name: [text]}` or a text.
     answered : the answer's declaration, which reads from the result.
-    text, table, chart : the reply in other forms; a form left out is not offered.
+    text, table, chart, calendar : the reply in other forms; a form left out is not offered.
     examples : at least one.
     as_csv : names, one in another, of a member that a body of text/csv may stand for; its other
         members then stand in the address.
@@ -135,6 +137,7 @@ class Question(Generic[Asked, Result]):
     examples: Sequence[Example]
     table: Callable[[Answered[Asked, Result]], Table] | None = None
     chart: Callable[[Answered[Asked, Result]], Chart] | None = None
+    calendar: Callable[[Answered[Asked, Result]], Sequence[Entry]] | None = None
     follows: bool = False
     as_csv: Sequence[str] = ()
 
@@ -146,6 +149,8 @@ class Question(Generic[Asked, Result]):
             offered.append("csv")
         if self.chart is not None:
             offered.append("svg")
+        if self.calendar is not None:
+            offered.append("ics")
         return tuple(offered)
 
     def read(
@@ -222,6 +227,8 @@ class Question(Generic[Asked, Result]):
             return self._text_of(answered).encode()
         if form == "csv" and self.table is not None:
             return write_csv(self.table(answered)).encode()
+        if form == "ics" and self.calendar is not None:
+            return write_ics(self.calendar(answered), answered.told.values["starts"])
         assert self.chart is not None
         return write_svg(self.chart(answered)).encode()
 

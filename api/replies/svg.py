@@ -57,6 +57,7 @@ class Chart:
     """Panels above one another that share their horizontal axis.
 
     ticks : places and texts on the horizontal axis, or none for numbers.
+    marks : places on the horizontal axis with a short text each, such as the number of a step.
     """
 
     title: str
@@ -64,6 +65,7 @@ class Chart:
     x_label: str
     panels: Sequence[Panel]
     ticks: Sequence[tuple[float, str]] = ()
+    marks: Sequence[tuple[float, str]] = ()
 
 
 def write(chart: Chart) -> str:
@@ -88,6 +90,7 @@ def write(chart: Chart) -> str:
         axes = figure.subplots(len(chart.panels), 1, sharex=True, squeeze=False)[:, 0]
         for place, panel in zip(axes, chart.panels, strict=True):
             _draw(place, panel)
+            _mark(place, chart.marks)
         axes[-1].set_xlabel(chart.x_label)
         if chart.ticks:
             axes[-1].set_xticks([x for x, _ in chart.ticks], [text for _, text in chart.ticks])
@@ -120,6 +123,24 @@ def _draw(place: Any, panel: Panel) -> None:
             borderaxespad=0.2,
             handlelength=2.8,
             columnspacing=1.2,
+        )
+
+
+def _mark(place: Any, marks: Sequence[tuple[float, str]]) -> None:
+    """A thin line at each mark with its text at the top; texts of one place stand together."""
+    by_place: dict[float, list[str]] = {}
+    for x, told in marks:
+        by_place.setdefault(round(float(x), 3), []).append(told)
+    for x, texts in by_place.items():
+        place.axvline(x, color=INK, alpha=0.5, linewidth=0.8)
+        place.annotate(
+            ", ".join(texts),
+            (x, 1.0),
+            xycoords=("data", "axes fraction"),
+            xytext=(2, -2),
+            textcoords="offset points",
+            fontsize=8,
+            verticalalignment="top",
         )
 
 

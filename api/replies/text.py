@@ -48,6 +48,17 @@ class Rows:
 
 
 @dataclass(frozen=True, slots=True)
+class Numbered:
+    """Steps, numbered from 1, under a title."""
+
+    items: Sequence[str]
+    title: str = ""
+
+
+Block = Rows | Numbered | str
+
+
+@dataclass(frozen=True, slots=True)
 class Page:
     """A text reply: the decision in a sentence or two, then tables and paragraphs in order.
 
@@ -57,8 +68,8 @@ class Page:
     """
 
     decision: str
-    parts: Sequence[Rows | str] = field(default_factory=tuple)
-    short: Sequence[Rows | str] | None = None
+    parts: Sequence[Block] = field(default_factory=tuple)
+    short: Sequence[Block] | None = None
     lines: int = SHORT_LINES
 
 
@@ -141,7 +152,7 @@ def brief(
 
 
 def _fitted(
-    parts: Sequence[Rows | str], bearing: Sequence[str], room: int
+    parts: Sequence[Block], bearing: Sequence[str], room: int
 ) -> tuple[list[str], list[str]]:
     """Tables and notes within so many lines, blank ones among them; notes get a third at least."""
     every, few = (sum(map(_tall, _cut(parts, lines))) for lines in (room + 10_000, 0))
@@ -151,7 +162,7 @@ def _fitted(
     return _cut(parts, room - sum(map(_tall, assumed))), assumed
 
 
-def _cut(parts: Sequence[Rows | str], room: int) -> list[str]:
+def _cut(parts: Sequence[Block], room: int) -> list[str]:
     """Parts within so many lines; the longest table gives up rows first, and says how many."""
     kept = [len(part.rows) if isinstance(part, Rows) else 0 for part in parts]
     made = [_rendered(part) for part in parts]
@@ -232,8 +243,29 @@ def _short_place(places: Sequence[str]) -> str:
     return told
 
 
-def _rendered(part: Rows | str) -> str:
-    return table(part) if isinstance(part, Rows) else wrapped(part)
+def _rendered(part: Block) -> str:
+    if isinstance(part, Rows):
+        return table(part)
+    if isinstance(part, Numbered):
+        return _numbered(part)
+    return wrapped(part)
+
+
+def _numbered(part: Numbered) -> str:
+    digits = len(str(len(part.items)))
+    told = [part.title] if part.title else []
+    for number, text in enumerate(part.items, 1):
+        first = f"{number:>{digits}}. "
+        told.append(
+            textwrap.fill(
+                text,
+                WIDTH,
+                initial_indent=first,
+                subsequent_indent=" " * len(first),
+                break_on_hyphens=False,
+            )
+        )
+    return "\n".join(told)
 
 
 def _listed(title: str, texts: Sequence[str]) -> str:

@@ -10,11 +10,20 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any, Final
 
-from api.words import course, diagnosis, evidence, flattening, holding, surroundings, wood
+from api.words import (
+    course,
+    diagnosis,
+    evidence,
+    flattening,
+    holding,
+    repair,
+    surroundings,
+    wood,
+)
 from api.words.sentence import Sentence, filled
 from model.codes import Caution, Note, Reason, Refusal, Said
 
-_SUBJECTS: Final = (surroundings, wood, course, holding, flattening, evidence, diagnosis)
+_SUBJECTS: Final = (surroundings, wood, course, holding, flattening, evidence, diagnosis, repair)
 
 
 def _all(kind: str) -> Mapping[str, Sentence]:

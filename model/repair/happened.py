@@ -63,12 +63,16 @@ def happened(story: Story) -> Happened:
     if grew is not None:
         most = shrinks_at_most(story)
     missing = _missing(story)
-    found = None if missing else diagnose(
-        history_of(story),
-        story.room,
-        None if story.finish is None else story.finish.top,
-        story.samples.draws,
-        story.samples.seed,
+    found = (
+        None
+        if missing
+        else diagnose(
+            history_of(story),
+            story.room,
+            None if story.finish is None else story.finish.top,
+            story.samples.draws,
+            story.samples.seed,
+        )
     )
     slid = grew is not None and most is not None and grew > most
     return Happened(found, slid, most, missing)

@@ -37,7 +37,9 @@ OFF_ROOM: Final = 1.5  # % M of the mean from what it settles to from which it w
 CHANGED_ROOM: Final = 2.5  # % M from before to what it settles to: another room (judgement)
 SURE: Final = 0.85  # chance above which it is said, below its complement denied
 UNLIKE: Final = 2.0  # times the resistance of the other face that makes faces unlike (judgement)
-ALLOWED: Final = 1.6  # of the yearly cup expected that is still in order (common practice, no source)
+ALLOWED: Final = (
+    1.6  # of the yearly cup expected that is still in order (common practice, no source)
+)
 LOOKS: Final = (30.0, 91.0, 183.0, 365.0)  # days after fitting (common practice, no source)
 # Where no fixing is told, slots are reckoned for a usual screw (judgement).
 USUAL_FASTENER: Final = Fastener("wood_screw", 0.005, 0.020)
@@ -75,6 +77,8 @@ class Repaired:
         As it waits, in the air it waits in.
     settled : Settled or None
         With its finish, in its room: the year after.
+    finish : Faces
+        What is on it then.
     flattening : Flattening or None
     fitted : Fitted or None
     stiffened : Stiffened or None
@@ -93,6 +97,7 @@ class Repaired:
     asks: tuple[Ask, ...]
     resting: Settled | None
     settled: Settled | None
+    finish: Faces
     flattening: Flattening | None
     fitted: Fitted | None
     stiffened: Stiffened | None
@@ -164,6 +169,7 @@ class _Work:
             asks=tuple(self._asks()),
             resting=self.resting,
             settled=self.settled,
+            finish=self.finish,
             flattening=None if self.chosen is None else self.chosen.flattening,
             fitted=self.fitted,
             stiffened=self.stiffened,
@@ -206,9 +212,7 @@ class _Work:
         lying = story.faces or Faces(bare, bare)
         lies_in = story.shop or self.room
         self.settled = settle(story.slab, begins, self.finish, self.room, today, story.samples)
-        self.resting = settle(
-            story.slab, begins, _stickered(lying), lies_in, today, story.samples
-        )
+        self.resting = settle(story.slab, begins, _stickered(lying), lies_in, today, story.samples)
         found = None if self.what is None else self.what.diagnosis
         if found is not None:
             doing = "opened" if not lying.alike else "left"
@@ -261,7 +265,9 @@ class _Work:
 
     # The steps.
 
-    def _add(self, code: str, days: float | None = None, only_if: str = "", **figures: object) -> None:
+    def _add(
+        self, code: str, days: float | None = None, only_if: str = "", **figures: object
+    ) -> None:
         self.steps.append(Step(Said(code, **figures), self.day, days, only_if=only_if))
         self.day += days or 0.0
 
@@ -355,15 +361,15 @@ class _Work:
             near=False,
             to=None if self.resting is None else self.resting.mean.value,
         )
-        low = None if within is None else within.low
-        high = None if within is None else within.high
+        low = None if within is None or within.low is None else max(within.low, FORTNIGHT)
+        high = None if within is None or within.high is None else max(within.high, FORTNIGHT)
         self.steps.append(Step(does, self.day, lasts, low, high))
         self.day += lasts or 0.0
 
     def _flat(self) -> None:
         """The cup that stays, if one does."""
         story = self.story
-        if story.seen.cup is None or abs(story.seen.cup) <= story.flat_within and not self.waits:
+        if story.seen.cup is None or (abs(story.seen.cup) <= story.flat_within and not self.waits):
             return
         flat, within = self.flat_by_itself, story.flat_within
         if flat is not None and flat > SURE:
@@ -390,9 +396,7 @@ class _Work:
             left = max(self.cup_left.low, self.cup_left.high, key=abs)
         if left == 0.0:
             return
-        self.chosen = ways.choose(
-            story, what, left, self.settled.mean.value, self.finish, self.day
-        )
+        self.chosen = ways.choose(story, what, left, self.settled.mean.value, self.finish, self.day)
         self.steps += [replace(step, only_if=only_if) for step in self.chosen.steps]
         self.day += sum(step.days or 0.0 for step in self.chosen.steps)
 
@@ -437,15 +441,15 @@ class _Work:
             self._add("slots", known=False)
             return
         now = settled.mean.value
-        ends = years(
-            story.slab, now, self.finish, self.room, self._then(), story.samples
-        ).extremes
+        ends = years(story.slab, now, self.finish, self.room, self._then(), story.samples).extremes
         where = stiffeners.usual_fixings(story.slab.width)
         if story.bars is not None:
             where = story.bars.across
         fastener = story.fastener or USUAL_FASTENER
         self.fitted = fixings_.fit(story.slab, now, ends, where, fastener, story.samples)
-        outer = max(self.fitted.positions, key=lambda one: abs(one.point.across - 0.5 * story.slab.width))
+        outer = max(
+            self.fitted.positions, key=lambda one: abs(one.point.across - 0.5 * story.slab.width)
+        )
         slot = outer.point.slot
         self._add(
             "slots",
@@ -536,7 +540,9 @@ class _Work:
     def _noted(self) -> list[Note]:
         story, notes = self.story, []
         if story.moisture is None and self.now is not None:
-            notes.append(Note("moisture-guessed", value=mean_moisture(self.now, story.slab.thickness)))
+            notes.append(
+                Note("moisture-guessed", value=mean_moisture(self.now, story.slab.thickness))
+            )
         if story.fastener is None and self.fitted is not None:
             notes.append(Note("fastener-usual", through=USUAL_FASTENER.through))
         if self.what is not None and self.what.slid:
