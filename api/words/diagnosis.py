@@ -5,23 +5,48 @@ from __future__ import annotations
 from typing import Final
 
 from api.words.sentence import Sentence
-from model.answers.diagnosis.causes import Cause
+from model.answers.diagnosis.causes import Part
+from model.answers.diagnosis.diagnose import Otherwise
 from model.answers.diagnosis.measure import Measuring
+from model.answers.diagnosis.stories import Cause, Lying
 from model.answers.diagnosis.to_come import Doing
-from model.answers.diagnosis.tried import Lying
 
 # What parts of an answer are called, by their codes.
 CAUSES: Final[dict[Cause, str]] = {
-    "rings": "the rings (uniform drying of a flat-sawn slab)",
+    "rings": "the rings: an ordinary change of moisture of a flat-sawn slab",
+    "too_wet_at_fitting": "fitted too wet: it dried by more than a slab should after fitting",
+    "uneven_faces": "faces that dry unlike: one covered, sealed or lying on something",
     "wet_core": "a core wetter than the faces, uncovered by planing",
-    "uneven_faces": "faces that dry unlike",
-    "locked_in_stress": "stress locked in, or held in by clamps and freed",
+    "locked_in_stress": "stress locked in, let go by planing",
+    "room_not_as_told": "a room drier or damper than told",
+    "two_airs": "two airs: one face warmer or damper than the other (floor heat, sun, a closed "
+    "carcass)",
+    "springback": "an earlier flattening, by clamps or water, that goes back",
+    "fixed_solid": "fixings that do not let it move, on a bar or frame under it",
 }
 CAUSES_SHORT: Final[dict[Cause, str]] = {
     "rings": "the rings",
-    "wet_core": "a wet core uncovered by planing",
+    "too_wet_at_fitting": "fitted too wet",
     "uneven_faces": "unlike faces",
+    "wet_core": "a wet core uncovered by planing",
     "locked_in_stress": "stress locked in",
+    "room_not_as_told": "a room not as told",
+    "two_airs": "two airs, one at each face",
+    "springback": "a flattening that goes back",
+    "fixed_solid": "fixings that hold it solid",
+}
+PARTS: Final[dict[Part, str]] = {
+    "rings": "the rings",
+    "wet_core": "a core wetter than the faces, uncovered by planing",
+    "uneven_faces": "faces that meet unlike air or finish",
+    "locked_in_stress": "stress locked in",
+    "restraint": "what it is fixed to, or clamps and flattening let go",
+}
+OTHERWISE: Final[dict[Otherwise, str]] = {
+    "bark_other_way": "the bark side is the other way than told",
+    "width_wrong": "the widths are wrong, or the slab slid",
+    "cup_wrong": "a cup is wrong, or was seen from the other side",
+    "moisture_wrong": "the moisture readings are wrong",
 }
 LYINGS: Final[dict[Lying, str]] = {
     "as-told": "as told",
@@ -46,11 +71,18 @@ MEASURINGS: Final[dict[Measuring, str]] = {
     "rings": "Look at the end grain and measure where the pith lies.",
     "strip": "Rip a strip about 25 mm (1 in) wide off one edge and measure its bow: is there "
     "stress?",
+    "end_grain": "Read the moisture on end grain: it shows what the room really holds wood at.",
+    "warm_face": "Hold a thermometer to both faces in the evening and at noon: is one warmer?",
 }
 
 
-def _cannot_tell(first: Cause, second: Cause, measuring: Measuring | None) -> str:
-    told = f"Can't tell: {CAUSES[first]} and {CAUSES[second]} explain what was seen about equally."
+def _cannot_tell(
+    first: Cause, second: Cause, chance: float, other: float, measuring: Measuring | None
+) -> str:
+    told = (
+        f"Can't tell yet: likeliest is {CAUSES_SHORT[first]} ({100 * chance:.0f} %), then "
+        f"{CAUSES_SHORT[second]} ({100 * other:.0f} %)."
+    )
     return told if measuring is None else f"{told} What would tell: {MEASURINGS[measuring]}"
 
 
@@ -60,6 +92,10 @@ def _bark(side: str, chance: float) -> str:
         f"tried, and likelier it is the {side} ({100 * chance:.0f} %). Look at the end grain, and "
         "tell bark_side."
     )
+
+
+def _otherwise(otherwise: Otherwise, misfit: float) -> str:
+    return f"The rest would fit if {OTHERWISE[otherwise]} (misfit {misfit:.1f})."
 
 
 def _guessed(lying: Lying, chance: float) -> str:
@@ -96,12 +132,22 @@ NOTES: Final[dict[str, Sentence]] = {
     "no-cup": Sentence("There is no cup to explain.", rank=1),
     "cannot-tell": Sentence(_cannot_tell, source="derived", rank=1),
     "does-not-fit": Sentence(
-        "What was seen does not go together by any of these causes, so none is named. It would "
-        "take something else: the other face closed, the bark side down, a room much drier or "
-        "damper than told, or a slab held or moved. Look at these, the figures, the species and "
-        "the dates again.",
+        "What was seen does not go together by any of these causes, the other face closed and a "
+        "room much drier or damper than told among them, so none is named. Look at the figures, "
+        "the species, the bark side and the dates again.",
         source="derived",
         rank=1,
+    ),
+    "fits-otherwise": Sentence(_otherwise, source="derived", rank=1),
+    "errors-widened": Sentence(
+        "What was seen misses the best fit by {misfit:.1f} times its usual errors: all errors are "
+        "widened by that.",
+        source="derived",
+        rank=2,
+    ),
+    "causes-beforehand": Sentence(
+        "How often slabs move by each cause, before this one is looked at, is a guess.",
+        source="judgement",
     ),
     "bark-guessed": Sentence(_bark, "/slab/bark_side", "derived", 1),
     "few-draws": Sentence(

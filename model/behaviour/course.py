@@ -64,8 +64,8 @@ class Stay:
         What lies on each face throughout the stay.
     hold : Hold
         How the slab is held: `section.FREE`, `section.FLAT` or springs.
-    humidity_spread : float
-        Standard deviation of the air's relative humidity [points].
+    humidity_spread : float or ndarray (samples,)
+        Standard deviation of the air's relative humidity [points], of every sample its own.
     air_day : float or None
         The air's own day number when the stay begins.  None: the day of the course for a yearly or
         steady air, the first reading for a log.
@@ -88,7 +88,7 @@ class Stay:
     days: float
     faces: Faces
     hold: Hold = FREE
-    humidity_spread: float = 0.0
+    humidity_spread: float | Floats = 0.0
     air_day: float | None = None
     dress_top: float = 0.0
     dress_bottom: float = 0.0
