@@ -50,22 +50,22 @@ MEASURINGS: Final[dict[Measuring, str]] = {
 
 
 def _cannot_tell(first: Cause, second: Cause, measuring: Measuring | None) -> str:
-    told = f"Can't tell: {CAUSES[first]} and {CAUSES[second]} explain what was seen about equally."
+    told = f"Can't tell: {CAUSES[first]} or {CAUSES[second]} would explain it about equally."
     return told if measuring is None else f"{told} What would tell: {MEASURINGS[measuring]}"
 
 
 def _bark(side: str, chance: float) -> str:
     return (
-        "Which face is the bark side is not told, and with it which way the rings cup: both were "
-        f"tried, and likelier it is the {side} ({100 * chance:.0f} %). Look at the end grain, and "
+        "You did not say which face is the bark side, and with it which way the rings cup. Both "
+        f"were tried; the {side} is likelier ({100 * chance:.0f} %). Look at the end grain, and "
         "tell bark_side."
     )
 
 
 def _guessed(lying: Lying, chance: float) -> str:
     return (
-        "The faces are not told; of open, lying on the bottom and covered on top the likeliest is "
-        f"{LYINGS[lying]} ({100 * chance:.0f} %)."
+        "You did not say how its faces were. Of open, lying on the bottom and covered on top, "
+        f"likeliest is {LYINGS[lying]} ({100 * chance:.0f} %)."
     )
 
 
@@ -77,15 +77,15 @@ def _strip(strain: float, is_large: bool, moisture_difference: float) -> str:
     )
     return (
         f"The strip's bow is a strain difference of {1e6 * strain:.0f} millionths over its "
-        f"breadth, {size}; by moisture alone it would take {abs(moisture_difference):.0f} % from "
+        f"breadth, {size}. By moisture alone it would take {abs(moisture_difference):.0f} % from "
         "side to side. That stress along the grain tells of stress across it is a guess."
     )
 
 
 NOTES: Final[dict[str, Sentence]] = {
     "no-history": Sentence(
-        "Nothing is told of where it has been, so only the shrinkage formula speaks; causes need "
-        "room and days.",
+        "You told nothing of where it has been, so only the shrinkage formula speaks. To hear of "
+        "causes, give room and days.",
         "/room",
         rank=1,
     ),
@@ -96,16 +96,16 @@ NOTES: Final[dict[str, Sentence]] = {
     "no-cup": Sentence("There is no cup to explain.", rank=1),
     "cannot-tell": Sentence(_cannot_tell, source="derived", rank=1),
     "does-not-fit": Sentence(
-        "What was seen does not go together by any of these causes, so none is named. It would "
-        "take something else: the other face closed, the bark side down, a room much drier or "
-        "damper than told, or a slab held or moved. Look at these, the figures, the species and "
-        "the dates again.",
+        "What was seen does not go together by any of these causes, so none is named. Look at "
+        "the figures, the species and the dates again. Or it was something else: the other face "
+        "closed, the bark side down, a room much drier or damper than told, a slab held or "
+        "moved.",
         source="derived",
         rank=1,
     ),
     "bark-guessed": Sentence(_bark, "/slab/bark_side", "derived", 1),
     "few-draws": Sentence(
-        "The draws that fit are few: they are worth {effective:.0f} equal ones. Their weights are "
+        "Few of the cases tried fit: they count as {effective:.0f} equal ones. Their weights are "
         "evened out until {enough:.0f} count, which widens what is told.",
         source="derived",
         rank=2,
@@ -115,21 +115,22 @@ NOTES: Final[dict[str, Sentence]] = {
         _strip, "/ripped_strip", "derived; growth strains from memory, low confidence"
     ),
     "cup-uncertain": Sentence(
-        "The size of a cup is known within a factor of about 1.6 with readings; what comes after "
+        "With readings the size of a cup is known within a factor of about 1.6. What comes after "
         "drying through is the least sure.",
         source="judgement",
+        weak="the cup, to a factor of 1.6",
     ),
 }
 CAUTIONS: Final[dict[str, Sentence]] = {
     "ripping-stressed": Sentence(
-        "Ripping stressed wood can close on the saw or spring: use a riving knife, stand clear of "
-        "the line of the blade.",
+        "Ripping stressed wood can close on the saw or spring. Use a riving knife, and stand "
+        "clear of the line of the blade.",
         rank=2,
         short="Stressed wood can close on the saw: riving knife; stand clear of its line.",
     ),
     "no-longer-held": Sentence(
-        "A check at a fixing or a sheared key can mean that a loaded or overhead part is no longer "
-        "held: take the load off and have it looked at.",
+        "A check at a fixing or a sheared key can mean that a loaded or overhead part is no "
+        "longer held. Take the load off and have it looked at.",
         rank=1,
         short="A loaded or overhead part may not be held any more: unload it, have it seen.",
     ),
@@ -138,6 +139,6 @@ REASONS: Final[dict[str, Sentence]] = {}
 REFUSALS: Final[dict[str, Sentence]] = {
     "no-moisture-fits": Sentence(
         "no moisture fits: it has grown more than drying from nothing allows; look at widths and "
-        "moisture again"
+        "moisture again",
     ),
 }
