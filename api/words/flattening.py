@@ -176,10 +176,13 @@ WAYS: Final[dict[Way, str]] = {
     "plan": "the plan",
     "wait": "wait until even",
     "dry-damp-side": "dry the damp side",
-    "dampen": "dampen, dry clamped",
+    "dampen": "dampen through, dry clamped",
     "dress": "dress it flat",
     "rip": "rip and re-glue",
 }
+
+# The same where a table has little room.
+WAYS_SHORT: Final[dict[Way, str]] = {**WAYS, "dampen": "dampen, dry clamped"}
 
 
 def _plan(

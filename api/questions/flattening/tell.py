@@ -23,7 +23,7 @@ from api.units import (
     System,
 )
 from api.words import cautions, reason
-from api.words.flattening import WAYS, done
+from api.words.flattening import WAYS, WAYS_SHORT, done
 from model.answers.flattening.clamping import Clamping
 from model.answers.flattening.flatten import Flattening, Verdict
 from model.answers.flattening.treatments import Treatment
@@ -44,7 +44,7 @@ def page(answered: Answered[Asked, Flattening]) -> Page:
             _way(name, one, system)
             for name, one in [
                 ("the plan", made.treatment),
-                *((WAYS[one.way], one) for one in made.alternatives),
+                *((WAYS_SHORT[one.way], one) for one in made.alternatives),
             ]
         ],
         title=f"Side by side: cup in {_INCHES[system]}, plus is edges up",
@@ -116,7 +116,7 @@ _LEAD: Final[dict[Verdict, str]] = {
 
 
 def _decision(made: Flattening, system: System) -> str:
-    told = [_LEAD[made.verdict], *map(reason, made.reasons)]
+    told = ["Confidence is low.", _LEAD[made.verdict], *map(reason, made.reasons)]
     if made.verdict == "no" and made.proposed:
         told.append("No plan of water and clamps that was tried does it.")
         return " ".join([*told, *_least(made)])
