@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 import textwrap
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from typing import Final, Protocol
@@ -64,12 +64,14 @@ class Page:
 
     short : the parts that decide, which a short text keeps; None is all of them.  Rows that do not
         fit are counted, paragraphs always stay.
+    said : codes of notes that the decision says already; a short text does not repeat them.
     lines : what a short text may have.
     """
 
     decision: str
     parts: Sequence[Block] = field(default_factory=tuple)
     short: Sequence[Block] | None = None
+    said: Collection[str] = ()
     lines: int = SHORT_LINES
 
 
@@ -85,8 +87,16 @@ class Noted(Protocol):
     """A note in words."""
 
     @property
+    def code(self) -> str:
+        """Its name."""
+
+    @property
     def message(self) -> str:
         """What it says."""
+
+    @property
+    def short(self) -> str:
+        """The same in a line or two; empty if it is so short itself."""
 
     @property
     def source(self) -> str:
@@ -138,7 +148,11 @@ def brief(
     cautions : in their short form.
     """
     parts = page.parts if page.short is None else page.short
-    bearing = [note.message for note in notes if note.rank == 1 and not note.weak]
+    bearing = [
+        note.short or note.message
+        for note in notes
+        if note.rank == 1 and not note.weak and note.code not in page.said
+    ]
     bearing = list(dict.fromkeys(bearing))
     head = wrapped(page.decision)
     if where.places:
@@ -294,6 +308,8 @@ def _note(note: Noted) -> str:
 def table(part: Rows) -> str:
     """Columns two blanks apart: the first to the left, the others to the right; none empty.
 
+    Where the widest line would not fit they are one blank apart.
+
     >>> print(table(Rows([("width", "34 in"), ("thickness", "2 in")])))
       width      34 in
       thickness   2 in
@@ -304,13 +320,14 @@ def table(part: Rows) -> str:
     lines = [[line[i] if i < len(line) else "" for i in used] for line in lines]
     columns = len(used)
     widths = [max(len(line[i]) if i < len(line) else 0 for line in lines) for i in range(columns)]
+    gap = "  " if 2 + sum(widths) + 2 * (columns - 1) <= WIDTH else " "
     out = [part.title] if part.title else []
     for line in lines:
         cells = [
             cell.ljust(width) if i == 0 else cell.rjust(width)
             for i, (cell, width) in enumerate(zip(line, widths, strict=False))
         ]
-        out.append("  " + "  ".join(cells).rstrip())
+        out.append("  " + gap.join(cells).rstrip())
     return "\n".join(out)
 
 

@@ -50,10 +50,11 @@ def page(answered: Answered[Asked, Followed]) -> Page:
     short.append(_verdict(followed))
     if followed.ends.may_split:
         zone = text.short_length(followed.ends.zone, system)
+        left = f"{100.0 * followed.ends.left_by_coat:.0f} %"
         short.append(
-            f"Its ends dry first, some {zone} in by then, and may split up to 150 mm (6 in) deep: "
-            f"coat them at once (a thick coat leaves {100.0 * followed.ends.left_by_coat:.0f} % of "
-            "that drying), or allow so much to trim."
+            f"Its ends dry first, {zone} deep by then, and may split up to 150 mm (6 in) deep. "
+            f"Coat them at once (a thick coat leaves {left} of that drying), or allow so much to "
+            "trim."
         )
     return Page(_decision(followed, system), [*parts, *short[1:]], short)
 
@@ -116,10 +117,10 @@ def _verdict(followed: Followed) -> str:
         f"{text.about_day(worst.largest_index_day)}"
     )
     if index < section.WARN_INDEX:
-        return f"{told}: checks are not to be expected in sound wood."
+        return f"{told}. Sound wood should not check."
     return (
-        f"{told}: from {section.WARN_INDEX:g} on hair checks are to be reckoned with at the "
-        "weakest spots, at 1 in the average slab."
+        f"{told}. From {section.WARN_INDEX:g} on expect hair checks at the weakest spots, at 1 in "
+        "the average slab."
     )
 
 

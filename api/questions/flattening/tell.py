@@ -23,7 +23,7 @@ from api.units import (
     System,
 )
 from api.words import cautions, reason
-from api.words.flattening import WAYS, done
+from api.words.flattening import WAYS, WAYS_SHORT, done
 from model.answers.flattening.clamping import Clamping
 from model.answers.flattening.flatten import Flattening, Verdict
 from model.answers.flattening.treatments import Treatment
@@ -44,14 +44,13 @@ def page(answered: Answered[Asked, Flattening]) -> Page:
             _way(name, one, system)
             for name, one in [
                 ("the plan", made.treatment),
-                *((WAYS[one.way], one) for one in made.alternatives),
+                *((WAYS_SHORT[one.way], one) for one in made.alternatives),
             ]
         ],
         title=f"Side by side: cup in {_INCHES[system]}, plus is edges up",
         heads=["", "days", "year's most", "likely", "splits", "bars"],
     )
     parts: list[Rows | str] = [ways]
-    short: list[Rows | str] = [ways]
     parts += [
         f"{WAYS[one.way]}: {done(one.does)}{_loss(one, system)}." for one in made.alternatives
     ]
@@ -60,7 +59,6 @@ def page(answered: Answered[Asked, Flattening]) -> Page:
         parts.append(
             Rows(_clamp_rows(clamping, system), title="Clamping", heads=["", "", "likely"])
         )
-        short.append(_cauls(clamping, system))
     parts += _bars_in_words(made, system)
     if made.uptake is not None:
         unit = MASS_PER_AREA.of_system[system]
@@ -70,15 +68,14 @@ def page(answered: Answered[Asked, Flattening]) -> Page:
             f"The wet face takes up about {water.value:.2f} {unit.symbol}{band}, to a depth of "
             f"{text.length(made.uptake.depth, system)}."
         )
-    return Page(_decision(made, system), parts, short)
+    return Page(_decision(made, system), parts, [ways])
 
 
 def _cauls(clamping: Clamping, system: System) -> str:
-    """How it is clamped, in a line."""
+    """With what it is clamped."""
     force = text.amount(float(clamping.force_per_clamp[0]), FORCE, system, 0)
-    count = "Cauls" if clamping.cauls is None else f"{clamping.cauls} cauls"
     apart = text.short_length(clamping.spacing, system)
-    return f"{count}, {apart} apart, with {force} at each end."
+    return f"Cauls {apart} apart, {force} at each end."
 
 
 def _bars_in_words(made: Flattening, system: System) -> list[str]:
@@ -111,51 +108,43 @@ def _bars_in_words(made: Flattening, system: System) -> list[str]:
 
 
 _LEAD: Final[dict[Verdict, str]] = {
-    "yes": "",
-    "risky": "Risky. ",
-    "cannot-tell": "Cannot tell whether it is worth it. ",
-    "no": "Better not. ",
+    "yes": "Worth trying, on an offcut first.",
+    "risky": "Risky.",
+    "cannot-tell": "Can't tell whether it is worth it.",
+    "no": "Better not.",
 }
 
 
 def _decision(made: Flattening, system: System) -> str:
-    plan = done(made.treatment.does)
-    left = figure(made.treatment.largest_in_year)
-    lead = "Confidence is low. " + _LEAD[made.verdict]
-    lead += "".join(reason(one) + " " for one in made.reasons)
+    told = ["Confidence is low.", _LEAD[made.verdict], *map(reason, made.reasons)]
     if made.verdict == "no" and made.proposed:
-        return lead + "No plan of water and clamps that was tried does it." + _least(made)
-    if made.proposed and made.verdict == "yes":
-        lead += "A plan to try, on an offcut first: "
-    elif made.proposed:
-        lead += "The best plan found: "
-    else:
-        lead += "The plan asked of: "
-    amount = cupped(left).amount
-    told = (
-        f"{lead}{plan}. In the year after, it cups up to {text.short_length(amount.value, system)}"
-    )
-    if amount.low is not None and amount.high is not None:
-        low, high = (text.short_length(end, system) for end in (amount.low, amount.high))
-        told += f" ({low} to {high}; minus is the other way)"
-    told += f" {cupped(left).shape}."
-    told += (
-        f" Chance that it helps {text.chance(made.helps)}, that the slab splits "
-        f"{text.chance(made.breaks)}."
-    )
-    return told + _least(made)
+        told.append("No plan of water and clamps that was tried does it.")
+        return " ".join([*told, *_least(made)])
+    name = "Best plan found" if made.proposed else "Your plan"
+    left = cupped(figure(made.treatment.largest_in_year))
+    size = text.short_length(left.amount.value, system)
+    clamping = made.treatment.clamping
+    told += [
+        f"{name}: {done(made.treatment.does)}.",
+        *([] if clamping is None else [_cauls(clamping, system)]),
+        f"In the year after it cups up to {size} {left.shape}.",
+        f"Chance that it helps {text.chance(made.helps)}, that it splits "
+        f"{text.chance(made.breaks)}.",
+    ]
+    return " ".join([*told, *_least(made)])
 
 
-def _least(made: Flattening) -> str:
+def _least(made: Flattening) -> list[str]:
     """Which ways leave least, of those that will hardly split the slab."""
-    told = ""
+    told = []
     if made.best == "wait":
-        told += " Of the ways that lose no wood, none that is safe leaves less than waiting."
+        told.append("Of the safe ways that lose no wood none leaves less than waiting")
     elif made.best != "plan":
-        told += f" Of the ways that lose no wood, {WAYS[made.best]} leaves least."
+        told.append(f"Of the ways that lose no wood, least is left by: {WAYS[made.best]}")
     if made.best_with_loss != made.best:
-        told += f" Of all ways, {WAYS[made.best_with_loss]} leaves least."
-    return told
+        of_all = "of all ways" if told else "Of all ways least is left"
+        told.append(f"{of_all} by: {WAYS[made.best_with_loss]}")
+    return [f"{'; '.join(told)}."] if told else []
 
 
 def _way(name: str, one: Treatment, system: System) -> list[str]:

@@ -38,7 +38,10 @@ def page(answered: Answered[Asked, Held]) -> Page:
         keys = _key_rows(tied, system)
         parts.append(Rows(keys, title="Keys", heads=["", "", "likely"]))
         deciding += [row for row in keys if row[0] in OF_KEYS]
-    return Page(" ".join(told), parts, [Rows(deciding, heads=["", "", "likely"])])
+    short: list[Rows | str] = [Rows(deciding, heads=["", "", "likely"])]
+    if held is not None and held.fixed_solid is not None:
+        short.append(f"Fixed solid instead of slotted: first {FIRST[held.fixed_solid.first]}.")
+    return Page(" ".join(told), parts, short)
 
 
 # Of the rows of keys those that decide.
