@@ -72,9 +72,9 @@ all rows share in the address (a name in both is refused), columns `id`, `name` 
 with `#` the caller's own. It comes back as csv with its columns first, as they came, then \
 `status` and `fault` of the row and its answer: `answer.width.settled [in]`, `..._low`, \
 `..._high`, of lists `answer.positions[0].across [in]`; then `place`, `notes` that bear on the \
-decision, and `cautions`. A bad row harms no other; one not begun in time has status 503. Semicolons, tabs, \
-decimal commas between them and a byte order mark are read and written back. A text that a \
-spreadsheet would run as a formula comes back with an apostrophe before it.
+decision, and `cautions`. A bad row harms no other; one not begun in time has status 503. \
+Semicolons with decimal commas, tabs and a byte order mark are read and written back. A text that \
+a spreadsheet would run as a formula comes back with an apostrophe before it.
 
 Limits: a body of {limits.BODY_BYTES:,} bytes, {limits.NESTING} objects or lists in one another, \
 {limits.QUERY_PARAMETERS} query parameters; `/v1/limits` tells them and the range of every figure.

@@ -32,6 +32,7 @@ ANSWER: Final = "answer."
 STATUS: Final = ("status", "fault")
 TOLD: Final = ("place", "notes", "cautions")
 _IN_BRACKETS: Final = re.compile(r"(.*\S)\s*\[([^\[\]]+)\]")
+_POINT: Final = re.compile(r"\d\.\d")
 _BAND: Final = {"value": "", "low": "_low", "high": "_high"}
 _DECIDES: Final = 1  # rank of a note that bears on the decision
 
@@ -50,7 +51,7 @@ class Asked:
         field = self.member.field
         if not isinstance(field, QuantityField):
             return text
-        if delimiter != "," and not field.lists:
+        if delimiter == ";" and not field.lists:
             text = with_point(text)
         if not self.unit:
             return text
@@ -116,20 +117,22 @@ def _columns(
     asked: list[Asked] = []
     seen: set[str] = set()
     wrong: list[Fault] = []
-    for column, head in enumerate(sheet.heads):
-        told = head.strip()
+    heads = [head.strip() for head in sheet.heads]
+    before = set(STATUS) <= set(heads)
+    for column, told in enumerate(heads):
         if not told and not any(_cell(cells, column).strip() for _, cells in sheet.rows):
             continue
-        if told.startswith(ANSWER) or told in (*STATUS, *TOLD):
+        if before and (told.startswith(ANSWER) or told in (*STATUS, *TOLD)):
             continue
         kept.append(column)
-        if told in LABELS or told.startswith(OWN):
-            continue
-        name, unit = _parted(told)
-        fault = _fault_of(name, unit, known, seen, in_address)
+        own = told in LABELS or told.startswith(OWN)
+        name, unit = (told, "") if own else _parted(told)
+        fault = "the name stands over two columns; leave one" if name in seen else ""
+        if not own:
+            fault = fault or _fault_of(name, unit, known, in_address)
         if fault:
             wrong.append(Fault(f"/{_escaped(told)}", f"column {column + 1}: {fault}"))
-        else:
+        elif not own:
             asked.append(Asked(column, known[name], unit))
         seen.add(name)
     if not asked and not wrong:
@@ -145,16 +148,12 @@ def _parted(head: str) -> tuple[str, str]:
     return (found[1], found[2].strip()) if found else (head, "")
 
 
-def _fault_of(
-    name: str, unit: str, known: Mapping[str, Member], seen: set[str], in_address: set[str]
-) -> str:
+def _fault_of(name: str, unit: str, known: Mapping[str, Member], in_address: set[str]) -> str:
     if not name:
         return f"it has no head; name it as in a query, or {OWN}note for a column of your own"
     if name not in known:
         own = f"a column of your own is called {', '.join(LABELS)} or begins with {OWN}"
         return f"{nearest(name, list(known))} {own}"
-    if name in seen:
-        return "the name stands over two columns; leave one"
     if name in in_address:
         return "stands in the address too; leave it in one of both"
     field = known[name].field
@@ -189,17 +188,11 @@ def _written(
     place: Place,
 ) -> str:
     """The sheet with the answers."""
-    answers: list[dict[str, str]] = []
+    answers = list(_answered(question, sheet, columns, common, place))
     order: list[str] = list(STATUS)
-    merged: set[tuple[str, ...]] = set()
-    comma = False
-    for found, by_comma in _answered(question, sheet, columns, common, place):
-        names = tuple(found)
-        if names not in merged:
-            _merge(order, names)
-            merged.add(names)
-        answers.append(found)
-        comma = comma or by_comma
+    for names in dict.fromkeys(map(tuple, answers)):
+        _merge(order, names)
+    comma = _has_commas(sheet, columns)
     heads = [sheet.heads[column] for column in columns.kept]
 
     def lines() -> Iterator[Sequence[str]]:
@@ -225,22 +218,26 @@ def _answered(
     columns: Columns,
     common: Sequence[tuple[str, str]],
     place: Place,
-) -> Iterator[tuple[dict[str, str], bool]]:
-    """What came of each row, by the name of its column; whether it had a decimal comma."""
+) -> Iterator[dict[str, str]]:
+    """What came of each row, by the name of its column."""
     asked = [_question_of(cells, sheet, columns, common) for _, cells in sheet.rows]
     bodies = [
         {"question": question.name, "body": one} for one in asked if not isinstance(one, Refused)
     ]
     items = answer_all({question.name: question}, bodies, place, query=True)
-    for (_, cells), one in zip(sheet.rows, asked, strict=True):
+    for one in asked:
         item = Item(one.status, orjson.dumps(one.body())) if isinstance(one, Refused) else None
-        told = _told(question, item or next(items))
-        by_comma = sheet.delimiter != "," and any(
-            with_point(_cell(cells, each.column)) != _cell(cells, each.column)
-            for each in columns.asked
-            if isinstance(each.member.field, QuantityField) and not each.member.field.lists
-        )
-        yield told, by_comma
+        yield _told(question, item or next(items))
+
+
+def _has_commas(sheet: Sheet, columns: Columns) -> bool:
+    """Whether figures get decimal commas: between semicolons, where none asked has a point."""
+    return sheet.delimiter == ";" and not any(
+        _POINT.search(_cell(cells, each.column))
+        for _, cells in sheet.rows
+        for each in columns.asked
+        if isinstance(each.member.field, QuantityField)
+    )
 
 
 def _question_of(

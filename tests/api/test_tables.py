@@ -120,9 +120,15 @@ def test_semicolons_and_decimal_commas_are_read_and_written_so(client: FlaskClie
     column = there[0].index("answer.width.change [in]")
     assert here[1][column] == there[1][column].replace(".", ",")
     assert here[1][4] == "12,5"
-    # Without one, figures have points: a file of points with semicolons stays one.
+    # A file of points with semicolons stays one.
     plain = post(client, "movement", TABLE.replace(",", ";"), units="us").text
     assert there[1][column] in plain
+
+
+def test_a_comma_between_tabs_may_part_thousands_and_is_refused(client: FlaskClient) -> None:
+    table = (HEAD + "a,elm,1,200mm,2in,9,7,\n").replace(",", "\t").replace("1\t200", "1,200")
+    reply = post(client, "movement", table)
+    assert "thousands without a mark" in reply.text
 
 
 def test_a_decimal_comma_between_commas_is_named_in_its_row(client: FlaskClient) -> None:
@@ -150,12 +156,14 @@ def test_what_all_rows_have_in_common_may_stand_in_the_address(client: FlaskClie
 
 
 def test_a_head_that_is_no_name_is_refused_before_anything_is_asked(client: FlaskClient) -> None:
-    head = "id,slab.widht,slab.width [furlong],slab.species [in],slab.width,slab.width,price\n"
-    faults = dict(told(client, head + "1,2,3,4,5,6,7\n"))
+    head = "id,slab.widht,slab.width [furlong],slab.species [in],before,before,price,notes,id\n"
+    faults = dict(told(client, head + "1,2,3,4,5,6,7,8,9\n"))
     assert "did you mean slab.width" in faults["/slab.widht"]
     assert "no unit of it" in faults["/slab.width [furlong]"]
     assert "has no unit" in faults["/slab.species [in]"]
-    assert "over two columns" in faults["/slab.width"]
+    assert "over two columns" in faults["/before"]
+    assert "over two columns" in faults["/id"]
+    assert "begins with #" in faults["/notes"]  # no table that was answered before: it is theirs
     assert "begins with #" in faults["/price"]
     assert "column 7" in faults["/price"]
 
