@@ -57,6 +57,11 @@ _BATCH: Final = """curl http://127.0.0.1:8321/v1/batch -H 'Content-Type: applica
   {"question": "equilibrium", "body": {"temperature": "70F", "relative_humidity": 28}},
   {"question": "equilibrium", "body": {"temperature": "70F", "relative_humidity": 55}}
 ]}'"""
+_TABLE: Final = """curl 'http://127.0.0.1:8321/v1/movement?before=12&after=7' \\
+  -H 'Content-Type: text/csv' --data-binary 'id,slab.species,slab.width [in],slab.thickness [in]
+1,American elm,34,2
+2,white oak,25 1/2,1 3/4
+'"""
 # A browser keeps pages and their files and asks each time, with their tags, whether they are still
 # the same (a 304 of some 400 bytes): kept for an hour, a new page would meet yesterday's script.
 _KEPT: Final = "no-cache"
@@ -122,6 +127,8 @@ def addresses(questions: Sequence[Question[Any, Any]]) -> Blueprint:
             problems=TYPES.values(),
             limits=limits,
             batch=_BATCH,
+            table=_TABLE,
+            tabled=openapi.TABLED,
         )
 
     @pages.get("/docs/try")

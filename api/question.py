@@ -123,6 +123,8 @@ class Question(Generic[Asked, Result]):
     examples : at least one.
     as_csv : names, one in another, of a member that a body of text/csv may stand for; its other
         members then stand in the address.
+    in_tables : members of its answer that a table of slabs gets back as columns (`api.tables`); a
+        question without takes no table.
     follows : whether it follows moisture through the wood, which takes tens of milliseconds and
         more, and megabytes; such questions take turns (`api.admission`).
     """
@@ -140,6 +142,7 @@ class Question(Generic[Asked, Result]):
     calendar: Callable[[Answered[Asked, Result]], Sequence[Entry]] | None = None
     follows: bool = False
     as_csv: Sequence[str] = ()
+    in_tables: Sequence[str] = ()
 
     @property
     def forms(self) -> tuple[str, ...]:
@@ -338,19 +341,25 @@ def _until_midnight() -> int:
     return 86_400 - (3600 * moment.hour + 60 * moment.minute + moment.second)
 
 
-def addresses(questions: Sequence[Question[Any, Any]]) -> Blueprint:
-    """The addresses of questions."""
+TableOf = Callable[[Question[Any, Any], Request], Response]
+
+
+def addresses(questions: Sequence[Question[Any, Any]], table: TableOf) -> Blueprint:
+    """The addresses of questions; `table` answers a csv of slabs posted to one that takes it."""
     pages = Blueprint("questions", __name__, url_prefix="/v1")
     for question in questions:
         pages.add_url_rule(
-            f"/{question.name}", question.name, _view(question), methods=["GET", "POST"]
+            f"/{question.name}", question.name, _view(question, table), methods=["GET", "POST"]
         )
     return pages
 
 
-def _view(question: Question[Any, Any]) -> Callable[[], Response]:
+def _view(question: Question[Any, Any], table: TableOf) -> Callable[[], Response]:
     def answer() -> Response:
         # The request itself: each look through what stands for it costs half a microsecond.
-        return question.respond(request._get_current_object())  # type: ignore[attr-defined]
+        asked = request._get_current_object()  # type: ignore[attr-defined]
+        if question.in_tables and asked.method == "POST" and asked.mimetype == "text/csv":
+            return table(question, asked)
+        return question.respond(asked)
 
     return answer

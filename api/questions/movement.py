@@ -293,6 +293,7 @@ QUESTION: Final = Question(
     shape=MovementShape(),
     answer=_answer,
     answered=MovementAnswer(),
+    in_tables=("width", "thickness", "length", "cup", "moisture", "handbook", "rings"),
     text=_text,
     examples=(
         Example(

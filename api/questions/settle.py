@@ -447,6 +447,7 @@ QUESTION: Final = Question(
     shape=SettleShape(),
     answer=_answer,
     answered=SettleAnswer(),
+    in_tables=("settled", "days_to", "width", "thickness", "cup", "edge", "fit_to_work", "weight"),
     text=_text,
     table=_table,
     chart=_chart,
