@@ -366,7 +366,7 @@ ASKS: Final[Mapping[str, str]] = {
     "bark-side": "Which face was nearer the bark: look at the end grain.",
     "length": "Its length, for weight and bars.",
     "thickness": "The least thickness it may keep.",
-    **MEASURINGS,
+    **{str(code): told for code, told in MEASURINGS.items()},
 }
 
 VERDICTS: Final[Mapping[str, str]] = {

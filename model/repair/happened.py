@@ -10,18 +10,41 @@ import numpy as np
 from model import spread
 from model.answers.diagnosis import history
 from model.answers.diagnosis.diagnose import Diagnosis, diagnose
-from model.answers.diagnosis.history import BEFORE_ERROR, History, Looks, Sighting
+from model.answers.diagnosis.history import (
+    BEFORE_ERROR,
+    Checked,
+    Fixed,
+    History,
+    Looks,
+    Sighting,
+    Torn,
+)
+from model.answers.diagnosis.stories import Cause
 from model.behaviour import shrinkage
 from model.behaviour.course import Stay
 from model.behaviour.section import FREE
 from model.behaviour.slab import mean_moisture
 from model.properties.finishes import Faces, face
-from model.repair.story import Story
+from model.repair.story import Check, Fixings, Held, Story
 from model.surroundings.calendar import day_of
 
 DRIEST: Final = 4.0  # % M; drier a heated room hardly dries thick wood (judgement)
 FEWEST_DAYS: Final = 0.5
 LIKELY: Final = 0.85  # chance from which a cause is said to be the cause
+# The story's words as diagnosis has them.
+_TORN: Final[dict[Fixings, Torn | None]] = {"torn": "outer", "loose": None, "hold": "none"}
+_CHECKED: Final[dict[Check, Checked]] = {
+    "none": "none",
+    "end": "end",
+    "one_face": "face",
+    "both_faces": "face",
+}
+_FIXED: Final[dict[Held, Fixed | None]] = {
+    "solid": "solid",
+    "slots": "slotted",
+    "nothing": "free",
+    "bars": None,
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,11 +69,11 @@ class Happened:
     missing: tuple[str, ...]
 
     @property
-    def cause(self) -> str | None:
+    def cause(self) -> Cause | None:
         """The cause, where its chance is 85 % and more."""
         return None if self.diagnosis is None else self.diagnosis.main
 
-    def chance(self, cause: str) -> float:
+    def chance(self, cause: Cause) -> float:
         """How likely a cause is [0..1]; 0 without a diagnosis."""
         if self.diagnosis is None:
             return 0.0
@@ -121,9 +144,9 @@ def history_of(story: Story) -> History:
         sightings=_sightings(story),
         before=None if before is None else (before, BEFORE_ERROR),
         looks=Looks(
-            torn={"torn": "outer", "hold": "none"}.get(seen.fixings or ""),
-            check=None if seen.check is None else ("face" if "face" in seen.check else seen.check),
-            fixed={"solid": "solid", "slots": "slotted", "nothing": "free"}.get(done.held or ""),
+            torn=None if seen.fixings is None else _TORN[seen.fixings],
+            check=None if seen.check is None else _CHECKED[seen.check],
+            fixed=None if done.held is None else _FIXED[done.held],
             flattened=done.flattened,
             key_split=seen.key_split,
         ),

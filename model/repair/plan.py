@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 from typing import Final, Literal
 
 import numpy as np
+from numpy.typing import NDArray
 
 from model.answers import fixings as fixings_
 from model.answers import stiffening
@@ -28,6 +29,7 @@ from model.spread import Figure
 from model.surroundings.calendar import day_of
 from model.surroundings.room import Room
 
+Floats = NDArray[np.float64]
 Verdict = Literal["leave", "read-first", "repair", "give-up", "plan"]
 
 WEEK: Final = 7.0  # days on edge before anything is judged (common practice, no source)
@@ -130,7 +132,6 @@ class _Work:
     def __init__(self, story: Story) -> None:
         self.story = story
         self.steps: list[Step] = []
-        self.notes: list[Note] = []
         self.day = 0.0
         self.what = happened(story) if story.failed else None
         self.now = self._moisture_now()
@@ -174,7 +175,7 @@ class _Work:
             fitted=self.fitted,
             stiffened=self.stiffened,
             done_on=fits[0] if fits else None,
-            notes=tuple([*self.notes, *self._noted()]),
+            notes=tuple(self._noted()),
             cautions=tuple(dict.fromkeys(cautions)),
         )
 
@@ -207,7 +208,7 @@ class _Work:
         today = day_of(story.starts)
         begins = self.now
         if begins is None:
-            begins = float(np.mean([month.equilibrium_moisture for month in self.room.months]))
+            begins = float(np.mean(_equilibria(self.room, story)))
         bare = face("bare")
         lying = story.faces or Faces(bare, bare)
         lies_in = story.shop or self.room
@@ -538,7 +539,8 @@ class _Work:
         return asks
 
     def _noted(self) -> list[Note]:
-        story, notes = self.story, []
+        story = self.story
+        notes: list[Note] = []
         if story.moisture is None and self.now is not None:
             notes.append(
                 Note("moisture-guessed", value=mean_moisture(self.now, story.slab.thickness))
@@ -556,6 +558,11 @@ class _Work:
                 notes.append(Note("late", by=fits[0] - ready))
         notes.append(Note("steps-practice"))
         return notes
+
+
+def _equilibria(room: Room, story: Story) -> Floats:
+    """Equilibrium moisture of its wood in the months of a room [%]."""
+    return story.slab.species.equilibrium(room.temperature, room.relative_humidity)
 
 
 def _stickered(faces: Faces) -> Faces:

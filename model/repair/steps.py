@@ -1,4 +1,4 @@
-"""The order of a repair: every step, when it is taken and what says go on (data/repair_steps.csv)."""
+"""The order of a repair: every step, when it is taken, what ends it (data/repair_steps.csv)."""
 
 from __future__ import annotations
 
@@ -16,7 +16,8 @@ NEEDS_WEIGHT: Final = "heavy"  # a caution that tells the slab's weight
 class Rule:
     """A row of the table: a step's place in the order and what can hurt someone at it.
 
-    `when` and `until` say in a few words when it is taken and what ends it; `basis` how it is known.
+    `when` and `until` say in a few words when it is taken and what ends it; `basis` is how it is
+    known.
     """
 
     order: int

@@ -36,7 +36,7 @@ class Chosen:
 
 
 def chance_within(figure: Figure, limit: float) -> float:
-    """Chance that a figure lies within a limit of zero, normal between its 10th and 90th percentile.
+    """Chance that a figure lies within a limit of zero, by a normal through its percentiles.
 
     Examples
     --------

@@ -30,6 +30,11 @@ def rows_of(path: Path) -> list[dict[str, str]]:
     return list(csv.DictReader(io.StringIO(text, newline="")))
 
 
+def _body(request: requests.PreparedRequest) -> str:
+    assert isinstance(request.body, bytes)
+    return request.body.decode()
+
+
 @pytest.fixture
 def slabs(tmp_path: Path) -> Path:
     path = tmp_path / "slabs.csv"
@@ -51,7 +56,7 @@ def test_parts_come_together_as_one_table_in_its_order(
     counts = stillwood.table("movement", slabs, tmp_path / "out.csv", size=10, before=12, after=7)
     assert counts == {"200": 24, "422": 1}
     posts = [request for request in wire.sent if request.method == "POST"]
-    assert [str(request.body.decode()).count("\n") - 1 for request in posts] == [10, 10, 5]
+    assert [_body(request).count("\n") - 1 for request in posts] == [10, 10, 5]
     assert all("units=us" in str(request.url) for request in posts)
     whole = client.post(
         "/v1/movement?units=us&before=12&after=7", data=slabs.read_bytes(), content_type="text/csv"
@@ -111,7 +116,7 @@ def test_rows_left_for_want_of_time_are_asked_again(
     counts = stillwood.table("movement", slabs, tmp_path / "out.csv", before=12, after=7)
     assert counts == {"200": 24, "422": 1}
     assert [int(row["id"]) for row in rows_of(tmp_path / "out.csv")] == list(range(25))
-    bodies = [request.body.decode() for request in wire.sent if request.method == "POST"]
+    bodies = [_body(request) for request in wire.sent if request.method == "POST"]
     assert bodies[1].startswith(HEAD + "5,elm,")
 
 

@@ -33,7 +33,7 @@ LONGEST: Final = 7310  # days; twenty years
 NO_YEAR: Final = "it tells of no year to come"
 
 
-class GapShape(Shape):
+class RepairGapShape(Shape):
     """The gap between an edge and a wall."""
 
     before = Length("when it was fitted", low=0.0, high=0.5, required=True)
@@ -45,14 +45,14 @@ class GapShape(Shape):
         return before, after
 
 
-class SeenShape(Shape):
+class RepairSeenShape(Shape):
     """What was seen of it; leave out what nobody looked at."""
 
     cup = Part(CupShape, "its cup today; amount 0 where it is flat")
     bow = Length("how far it is out of straight along its length", low=0.0, high=0.5)
     twist = Length("how far one corner stands above the plane of the others", low=0.0, high=0.5)
     width_after = Length("its width today", low=WIDTH[0], high=WIDTH[1])
-    wall_gap = Part(GapShape, "the gap between an edge and a wall, then and today")
+    wall_gap = Part(RepairGapShape, "the gap between an edge and a wall, then and today")
     fixings = Choice("how its fixings are", get_args(Fixings))
     key_split = Flag("whether a key split or sheared", load_default=False)
     check = Choice(
@@ -67,7 +67,7 @@ class SeenShape(Shape):
         return Seen(gap_before=before, gap_after=after, **told)
 
 
-class DoneShape(Shape):
+class RepairDoneShape(Shape):
     """What was done to it."""
 
     makes = Done
@@ -82,7 +82,7 @@ class DoneShape(Shape):
     flattened = Part(CupShape, "the cup it had before it was flattened by force or water")
 
 
-class AtHandShape(Shape):
+class RepairAtHandShape(Shape):
     """What there is to work with."""
 
     makes = AtHand
@@ -92,7 +92,7 @@ class AtHandShape(Shape):
     planer = Flag("a way to plane all of its width", load_default=True)
 
 
-class WantedShape(Shape):
+class RepairWantedShape(Shape):
     """What it must become."""
 
     makes = Wanted
@@ -239,8 +239,8 @@ class RepairShape(SpreadShape):
 
     slab = slab_field("the slab, with the size it had when it was made", required=True)
     starts = starts_field("today")
-    seen = Part(SeenShape, "what was seen of it; leave it out where nothing moved")
-    done = Part(DoneShape, "what was done to it")
+    seen = Part(RepairSeenShape, "what was seen of it; leave it out where nothing moved")
+    done = Part(RepairDoneShape, "what was done to it")
     moisture = moisture_field("moisture content today; through the thickness tells most")
     moisture_before = Moisture(
         "moisture content when it was made, if it was read", low=2.0, high=WETTEST_BEFORE
@@ -253,8 +253,8 @@ class RepairShape(SpreadShape):
     )
     faces = Part(FacesShape, "what is on its faces as it lies in use")
     finish = Part(FacesShape, "what is to be on them afterwards; the closer of both when left out")
-    at_hand = Part(AtHandShape, "what there is to work with; all of it when left out")
-    wanted = Part(WantedShape, "what it must become")
+    at_hand = Part(RepairAtHandShape, "what there is to work with; all of it when left out")
+    wanted = Part(RepairWantedShape, "what it must become")
     bars = Part(BarsShape, "bars that hold it, or may")
     fastener = Part(FastenerShape, "what fixes it; a 5 mm screw when left out")
 

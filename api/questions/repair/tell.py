@@ -36,7 +36,9 @@ def page(answered: Answered[Asked, Told]) -> Page:
     ]
     after = [] if made.settled is None else [_after(made.settled, system)]
     asks = [] if not made.asks else [_asked(made)]
-    return Page(_decision(made, system), [*parts, *after, *asks], [*short, *after, *asks], LINES)
+    return Page(
+        _decision(made, system), [*parts, *after, *asks], [*short, *after, *asks], lines=LINES
+    )
 
 
 def _decision(made: Repaired, system: System) -> str:

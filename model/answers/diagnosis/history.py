@@ -175,7 +175,7 @@ def cup_seen(cup: float, day: float | None = None, error: float = CUP_ERROR) -> 
 
 
 def end_grain_seen(moisture: float, error: float = spread.METER_SD) -> Sighting:
-    """A reading on end grain today [%]; it follows the room within weeks, so its error is larger."""
+    """A reading on end grain today [%]; it follows the room within weeks: a larger error."""
     return Sighting(
         "end_grain", max(moisture, DRIEST_SEEN), float(np.hypot(error, END_GRAIN_ERROR))
     )
