@@ -296,6 +296,9 @@ class Question(Generic[Asked, Result]):
             written = self.write(self.reply_to(understood), form)
         if query and request.if_none_match.star_tag:  # any answer will do, if there is one
             return Response(status=304, headers=headers)
+        if form == "csv":
+            # A sheet is kept as a file: a browser and `curl -OJ` name it by its question.
+            headers["Content-Disposition"] = f'attachment; filename="{self.name}.csv"'
         return _Computed(written, content_type=asking.MEDIA_TYPES[form], headers=headers)
 
 
