@@ -58,7 +58,7 @@ share is told beside it, and a row that fails has its faults in the column `faul
 >>> _ = (folder / "slabs.csv").write_text(head + "a,elm,34,2\nb,elm,,2\n", encoding="utf-8")
 >>> stillwood.table("movement", folder / "slabs.csv", folder / "moved.csv", before=12, after=7)
 {'200': 1, '422': 1}
->>> (folder / "moved.csv").read_text(encoding="utf-8").splitlines()[2][:32]
+>>> (folder / "moved.csv").read_text(encoding="utf-8").splitlines()[2][:33]
 'b,elm,,2,422,"slab.width: missing'
 """
 

@@ -28,6 +28,7 @@ from model.properties.finishes import Faces, face
 from model.repair.story import Check, Fixings, Held, Story
 from model.surroundings.calendar import day_of
 
+FITTED_WETTEST: Final = 20.0  # % M; nobody fits wetter wood indoors (judgement)
 DRIEST: Final = 4.0  # % M; drier a heated room hardly dries thick wood (judgement)
 FEWEST_DAYS: Final = 0.5
 LIKELY: Final = 0.85  # chance from which a cause is said to be the cause
@@ -105,11 +106,11 @@ def shrinks_at_most(story: Story) -> float:
     """What the whole width can have shrunk at most until today [m].
 
     By the largest tangential shrinkage of the draws, from the moisture before and its error, or
-    from where shrinkage starts, to the moisture now and its error, or to 4 %.
+    from 20 %, to the moisture now and its error, or to 4 %.
     """
     species = story.slab.species
     tangential = np.max(species.shrinkages(story.samples)[1])
-    before, now = species.shrinkage_starts, DRIEST
+    before, now = min(species.shrinkage_starts, FITTED_WETTEST), DRIEST
     if story.moisture_before is not None:
         before = min(before, story.moisture_before + 2.0 * BEFORE_ERROR)
     if story.moisture is not None:

@@ -26,7 +26,7 @@ USUAL_PANES: Final[Panes] = "double"  # taken when none is told (judgement)
 
 # Output of a dehumidifier over its rated one (26.7 degC, 60 %) by T [degC] and H [%]: constant, T,
 # T^2, H, H^2, T H (Winkler et al. 2011, NREL, printed).
-_OUTPUT: Final = (
+OUTPUT: Final = (
     -1.162525707,
     0.02271469,
     -0.000113208,
@@ -106,7 +106,7 @@ def output(temperature: ArrayLike, humidity: ArrayLike) -> Floats:
     [0.65, 0.51, 0.3, 1.57]
     """
     warm, damp = (np.asarray(one, dtype=np.float64) for one in (temperature, humidity))
-    constant, t, tt, h, hh, th = _OUTPUT
+    constant, t, tt, h, hh, th = OUTPUT
     ratio: Floats = constant + t * warm + tt * warm**2 + h * damp + hh * damp**2 + th * warm * damp
     return np.maximum(ratio, 0.0)
 
@@ -120,7 +120,7 @@ def driest_reached(temperature: ArrayLike) -> Floats:
     [43.0, 35.0, 28.0, 21.0]
     """
     warm = np.asarray(temperature, dtype=np.float64)
-    constant, t, tt, h, hh, th = _OUTPUT
+    constant, t, tt, h, hh, th = OUTPUT
     base, slope = constant + t * warm + tt * warm**2, h + th * warm
     # The lower root of hh H^2 + slope H + base; in the form that does not cancel.
     root: Floats = -2.0 * base / (slope + np.sqrt(np.maximum(slope**2 - 4.0 * hh * base, 0.0)))

@@ -197,12 +197,12 @@ class Asked:
             ]
         if seen:
             wrong["seen"] = seen
+        keep = self.wanted.thickness
         if self._left < timber.LEAST_THICKNESS <= self.slab.thickness:
             wrong["done"] = {
                 "planed_top": [f"would leave {1e3 * max(self._left, 0.0):.3g} mm of the slab"]
             }
-        keep = self.wanted.thickness
-        if keep is not None and keep > self._left:
+        elif keep is not None and keep > self._left:
             wrong["wanted"] = {
                 "thickness": [f"{1e3 * keep:g} mm given: the slab is {1e3 * self._left:g} mm thick"]
             }
