@@ -57,6 +57,8 @@ def _unload(f: Figures, length: Length) -> str:
 def _read(f: Figures, length: Length) -> str:
     depths = f"{length(f['shell'])}, {length(f['quarter'])} and {length(f['half'])}"
     where = "at three places, 300 mm (12 in) and more from the ends"
+    if f["both"]:
+        where += ", from both faces"
     if f["meter"]:
         return f"Read its moisture with insulated pins at {depths} deep, {where}."
     return (
@@ -152,6 +154,7 @@ _WHY: Final[Mapping[str, str]] = {
     "sprang-back": "It was flattened before and sprang back.",
     "no-clamps": "There is nothing to clamp it with.",
     "breaks": "Pulling it flat is too likely to break it.",
+    "no-room": "Without its room no pulling can be weighed.",
     "helps-little": "Wetting and clamping would not surely help.",
 }
 
@@ -218,14 +221,16 @@ def _finish(f: Figures, length: Length) -> str:
 
 
 def _mend_room(f: Figures, length: Length) -> str:
-    wet = f["off"] > 0.0
-    told = (
-        f"That room makes it {_points(f['off'])} {'wetter' if wet else 'drier'} than it was made "
-        f"at ({f['settles']:.1f} %)"
-    )
     return (
-        f"{told}: hold the room {'drier' if wet else 'damper'}, or fit it for the room as it is; "
-        "log the air for two weeks to know."
+        f"That room makes it {_points(f['off'])} wetter than it was made at "
+        f"({f['settles']:.1f} %): dry the room, or fit it for the room as it is. Settle which before "
+        "anything is cut; log the air for two weeks to know."
+    )
+
+
+def _log_air(f: Figures, length: Length) -> str:
+    return (
+        f"Lay a logger beside it: the room may not be as told ({100 * f['chance']:.0f} % likely)."
     )
 
 
@@ -342,6 +347,7 @@ STEPS: Final[Mapping[str, StepWords]] = {
     "mill": StepWords("Plane it over size", _mill, "Planing lets stress go; a rest shows it."),
     "finish-alike": StepWords("Finish both faces", _finish, "Unlike faces cup it.", "Equal coats."),
     "mend-room": StepWords("See to the room", _mend_room),
+    "log-air": StepWords("Log the air", _log_air, "", "Two weeks of it agree with what was told."),
     "plug": StepWords(
         "Mend torn holes",
         "Plug torn holes with long grain, or move the fixings five diameters along the grain.",

@@ -114,7 +114,7 @@ def shrinks_at_most(story: Story) -> float:
     if story.moisture_before is not None:
         before = min(before, story.moisture_before + 2.0 * BEFORE_ERROR)
     if story.moisture is not None:
-        mean = mean_moisture(story.moisture, story.slab.thickness)
+        mean = mean_moisture(story.moisture, story.slab_now.thickness)
         now = max(mean - 2.0 * spread.METER_SD, 0.0)
     strain = float(shrinkage.strain(tangential, species.shrinkage_starts, before, now))
     return max(-strain, 0.0) * story.slab.width

@@ -133,7 +133,8 @@ class _Work:
         self.story = story
         self.steps: list[Step] = []
         self.day = 0.0
-        self.what = happened(story) if story.failed else None
+        self.endless = False  # whether a wait among the steps is of unknown length
+        self.what = happened(story) if story.in_place else None
         self.now = self._moisture_now()
         self.finish = _finish_of(story)
         self.resting: Settled | None = None
@@ -157,7 +158,7 @@ class _Work:
         by_verdict[verdict]()
         story, weight = self.story, None
         if self.now is not None:
-            weight = story.slab.weight(mean_moisture(self.now, story.slab.thickness))
+            weight = story.slab_now.weight(mean_moisture(self.now, story.slab_now.thickness))
         cautions = [one for step in self.steps for one in step.cautions(weight)]
         fits = [step.day for step in self.steps if step.code == "fit"]
         return Repaired(
@@ -174,7 +175,7 @@ class _Work:
             flattening=None if self.chosen is None else self.chosen.flattening,
             fitted=self.fitted,
             stiffened=self.stiffened,
-            done_on=fits[0] if fits else None,
+            done_on=fits[0] if fits and not self.endless else None,
             notes=tuple(self._noted()),
             cautions=tuple(dict.fromkeys(cautions)),
         )
@@ -212,8 +213,10 @@ class _Work:
         bare = face("bare")
         lying = story.faces or Faces(bare, bare)
         lies_in = story.shop or self.room
-        self.settled = settle(story.slab, begins, self.finish, self.room, today, story.samples)
-        self.resting = settle(story.slab, begins, _stickered(lying), lies_in, today, story.samples)
+        self.settled = settle(story.slab_now, begins, self.finish, self.room, today, story.samples)
+        self.resting = settle(
+            story.slab_now, begins, _stickered(lying), lies_in, today, story.samples
+        )
         found = None if self.what is None else self.what.diagnosis
         if found is not None:
             doing = "opened" if not lying.alike else "left"
@@ -225,7 +228,7 @@ class _Work:
         """Mean moisture now less what it settles to [%]; None where one is not known."""
         if self.now is None or self.settled is None:
             return None
-        now = mean_moisture(self.now, self.story.slab.thickness)
+        now = mean_moisture(self.now, self.story.slab_now.thickness)
         return now - self.settled.mean.value
 
     @property
@@ -234,7 +237,7 @@ class _Work:
         moisture = self.story.moisture
         if moisture is None or isinstance(moisture, float | int):
             return None
-        thick = self.story.slab.thickness
+        thick = self.story.slab_now.thickness
         return float(np.ptp(profile(moisture, np.linspace(0.0, thick, 41), thick)))
 
     @property
@@ -245,18 +248,17 @@ class _Work:
 
     def _verdict(self) -> Verdict:
         story = self.story
-        if not story.failed:
+        if not story.in_place:
             return "plan"
         if ways.hopeless(story) is not None:
             return "give-up"
         seen = story.seen
-        torn = seen.fixings in ("torn", "loose") or seen.key_split or seen.decayed
-        split = seen.check in ("one_face", "both_faces")
-        small = seen.cup is not None and abs(seen.cup) <= story.flat_within
-        straight = not seen.twist and not seen.bow and small
-        if straight and not torn and not split and not self.waits and not self._slid:
+        straight = not seen.twist and not seen.bow and abs(seen.cup or 0.0) <= story.flat_within
+        sound = straight and not seen.torn and not seen.split
+        if sound and not self.waits and not self._slid:
             return "leave"
-        if not story.core_read and (seen.cup is not None or seen.width_after is not None):
+        # What slid, and is sound, waits for nothing.
+        if not story.core_read and not (sound and self._slid):
             return "read-first"
         return "repair"
 
@@ -267,10 +269,18 @@ class _Work:
     # The steps.
 
     def _add(
-        self, code: str, days: float | None = None, only_if: str = "", **figures: object
+        self,
+        code: str,
+        days: float | None = None,
+        only_if: str = "",
+        *,
+        aside: bool = False,
+        **figures: object,
     ) -> None:
-        self.steps.append(Step(Said(code, **figures), self.day, days, only_if=only_if))
-        self.day += days or 0.0
+        """A step; one that goes on beside the next ones (`aside`) keeps none of them waiting."""
+        does = Said(code, **figures)
+        self.steps.append(Step(does, self.day, days, only_if=only_if, earliest=self.endless))
+        self.day += 0.0 if aside else days or 0.0
 
     def _leave(self) -> None:
         self._add("leave", cup=abs(self.story.seen.cup or 0.0), within=self.story.flat_within)
@@ -286,6 +296,7 @@ class _Work:
     def _read_first(self) -> None:
         self._taken_off()
         self._mend_air()
+        self._mend_room()
         self._alike_now()
         self._read()
         self._add("ask-again")
@@ -299,6 +310,7 @@ class _Work:
     def _repair(self) -> None:
         self._taken_off()
         self._mend_air()
+        self._mend_room()
         self._alike_now()
         if not self.story.core_read:
             self._read()
@@ -317,14 +329,21 @@ class _Work:
         self._finish()
 
     def _read(self) -> None:
-        thick = self.story.slab.thickness
+        thick = self.story.slab_now.thickness
         self._add(
             "read",
             meter=self.story.at_hand.meter,
+            both=self.story.in_place and not self._faces_alike,
             shell=min(0.004, 0.1 * thick),
             quarter=0.25 * thick,
             half=0.5 * thick,
         )
+
+    @property
+    def _faces_alike(self) -> bool:
+        """Whether both faces meet the air alike, and nothing was planed off one alone."""
+        faces, done = self.story.faces, self.story.done
+        return faces is not None and faces.alike and done.planed_top == done.planed_bottom
 
     def _mend_air(self) -> None:
         """Faces that meet unlike air."""
@@ -348,12 +367,13 @@ class _Work:
         self._add("alike-now", closed=closed, cover=cover)
 
     def _wait(self, code: str) -> None:
-        if not self.waits:
+        known = self.off_room is not None and self.story.moisture is not None
+        if not self.waits and (known or code == "wait"):
             if code == "stack":
                 self._add(code, FORTNIGHT, off=self.off_room, uneven=self.uneven, near=True)
             return
-        assert self.resting is not None or self.room is None
-        within = None if self.resting is None else self.resting.days_within_1
+        # How long is not known of a slab that nobody has read, or whose room is not told.
+        within = self.resting.days_within_1 if known and self.resting is not None else None
         lasts = None if within is None else max(within.value, FORTNIGHT)
         does = Said(
             code,
@@ -366,6 +386,7 @@ class _Work:
         high = None if within is None or within.high is None else max(within.high, FORTNIGHT)
         self.steps.append(Step(does, self.day, lasts, low, high))
         self.day += lasts or 0.0
+        self.endless = within is None
 
     def _flat(self) -> None:
         """The cup that stays, if one does."""
@@ -388,8 +409,7 @@ class _Work:
     def _by_a_way(self, only_if: str) -> None:
         story, what = self.story, self.what
         assert what is not None
-        if self.settled is None or story.seen.cup is None:
-            return
+        assert story.seen.cup is not None
         left = story.seen.cup if self.cup_left is None else self.cup_left.value
         # A cup that may or may not stay is dealt with as the larger of what it may be.
         if only_if and self.cup_left is not None and self.cup_left.high is not None:
@@ -397,8 +417,11 @@ class _Work:
             left = max(self.cup_left.low, self.cup_left.high, key=abs)
         if left == 0.0:
             return
-        self.chosen = ways.choose(story, what, left, self.settled.mean.value, self.finish, self.day)
-        self.steps += [replace(step, only_if=only_if) for step in self.chosen.steps]
+        moisture = None if self.settled is None else self.settled.mean.value
+        self.chosen = ways.choose(story, what, left, moisture, self.finish, self.day)
+        self.steps += [
+            replace(step, only_if=only_if, earliest=self.endless) for step in self.chosen.steps
+        ]
         self.day += sum(step.days or 0.0 for step in self.chosen.steps)
 
     def _checks(self) -> None:
@@ -413,7 +436,6 @@ class _Work:
         """From flat to fitted."""
         story = self.story
         self._add("finish-alike", DAY_OF_WORK, told=story.finish is not None)
-        self._mend_room()
         if story.seen.fixings == "torn":
             self._add("plug")
         self._slots()
@@ -422,15 +444,18 @@ class _Work:
         self._watch()
 
     def _mend_room(self) -> None:
+        """A room far damper than it was made for; or one that may not be as told."""
         before = self.story.moisture_before
         if before is None and self.what is not None and self.what.diagnosis is not None:
             before = self.what.diagnosis.before.value
         likely = 0.0 if self.what is None else self.what.chance("room_not_as_told")
-        if self.settled is None or before is None or not self.story.failed:
+        if self.settled is None or before is None:
             return
         off = self.settled.mean.value - before
-        if off > CHANGED_ROOM or likely > 1.0 - SURE:
-            self._add("mend-room", off=off, settles=self.settled.mean.value, chance=likely)
+        if off > CHANGED_ROOM:
+            self._add("mend-room", off=off, settles=self.settled.mean.value)
+        elif likely > 1.0 - SURE:
+            self._add("log-air", FORTNIGHT, aside=True, chance=likely)
 
     def _then(self) -> float:
         """Day number on which the work has come so far."""
@@ -441,16 +466,14 @@ class _Work:
         if settled is None or self.room is None:
             self._add("slots", known=False)
             return
-        now = settled.mean.value
-        ends = years(story.slab, now, self.finish, self.room, self._then(), story.samples).extremes
-        where = stiffeners.usual_fixings(story.slab.width)
+        slab, samples, now = story.slab_now, story.samples, settled.mean.value
+        ends = years(slab, now, self.finish, self.room, self._then(), samples).extremes
+        where = stiffeners.usual_fixings(slab.width)
         if story.bars is not None:
             where = story.bars.across
         fastener = story.fastener or USUAL_FASTENER
-        self.fitted = fixings_.fit(story.slab, now, ends, where, fastener, story.samples)
-        outer = max(
-            self.fitted.positions, key=lambda one: abs(one.point.across - 0.5 * story.slab.width)
-        )
+        self.fitted = fixings_.fit(slab, now, ends, where, fastener, samples)
+        outer = max(self.fitted.positions, key=lambda one: abs(one.point.across - 0.5 * slab.width))
         slot = outer.point.slot
         self._add(
             "slots",
@@ -465,12 +488,12 @@ class _Work:
         story = self.story
         if story.bars is None or self.settled is None or self.room is None:
             return
-        if ways.boxed(story) or story.slab.length is None:
+        if ways.boxed(story) or story.slab_now.length is None:
             return
         held = self.chosen is not None and self.chosen.way == "hold-flat"
         cup = self.cup_left.value if held and self.cup_left is not None else 0.0
         self.stiffened = stiffening.stiffen(
-            story.slab,
+            story.slab_now,
             self.settled.mean.value,
             self.finish,
             self.room,
@@ -516,7 +539,7 @@ class _Work:
     def _asks(self) -> list[Ask]:
         story, what = self.story, self.what
         asks = []
-        if story.failed and not story.core_read:
+        if story.in_place and not story.core_read:
             asks.append(Ask("core"))
         if story.room is None:
             asks.append(Ask("room"))
@@ -528,11 +551,11 @@ class _Work:
                     for one in what.diagnosis.telling
                     if one.measuring != "pin_core" or story.core_read
                 ]
-        if story.faces is None and story.failed:
+        if story.faces is None and story.in_place:
             asks.append(Ask("faces"))
-        if not story.slab.bark_known and story.slab.ring_angle is None:
+        if not story.slab_now.bark_known and story.slab_now.ring_angle is None:
             asks.append(Ask("bark-side"))
-        if story.slab.length is None:
+        if story.slab_now.length is None:
             asks.append(Ask("length"))
         if story.wanted.thickness is None and story.seen.cup:
             asks.append(Ask("thickness"))
@@ -543,7 +566,7 @@ class _Work:
         notes: list[Note] = []
         if story.moisture is None and self.now is not None:
             notes.append(
-                Note("moisture-guessed", value=mean_moisture(self.now, story.slab.thickness))
+                Note("moisture-guessed", value=mean_moisture(self.now, story.slab_now.thickness))
             )
         if story.fastener is None and self.fitted is not None:
             notes.append(Note("fastener-usual", through=USUAL_FASTENER.through))
@@ -552,7 +575,7 @@ class _Work:
             notes.append(Note("slid", grew=grew, most=self.what.most))
         by = story.wanted.by
         fits = [step.day for step in self.steps if step.code == "fit"]
-        if by is not None and fits:
+        if by is not None and fits and not self.endless:
             ready = float((by - story.starts).days)
             if fits[0] > ready:
                 notes.append(Note("late", by=fits[0] - ready))
@@ -562,7 +585,7 @@ class _Work:
 
 def _equilibria(room: Room, story: Story) -> Floats:
     """Equilibrium moisture of its wood in the months of a room [%]."""
-    return story.slab.species.equilibrium(room.temperature, room.relative_humidity)
+    return story.slab_now.species.equilibrium(room.temperature, room.relative_humidity)
 
 
 def _stickered(faces: Faces) -> Faces:

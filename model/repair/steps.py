@@ -44,6 +44,8 @@ class Step:
         Nine times in ten between these.
     only_if : str
         Code of what must be found for it to be taken; empty where it is taken in any case.
+    earliest : bool
+        Whether `day` is only the first it may be: a step before it lasts nobody knows how long.
     """
 
     does: Said
@@ -52,6 +54,7 @@ class Step:
     low: float | None = None
     high: float | None = None
     only_if: str = ""
+    earliest: bool = False
 
     @property
     def code(self) -> str:

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import datetime
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Final, Literal
 
 from model.behaviour.bars import Bar
 from model.behaviour.slab import Depths, Moisture, ShellCore, Slab
 from model.behaviour.stiffeners import Stiffeners
+from model.behaviour.timber import planed
 from model.properties.fasteners import Fastener
 from model.properties.finishes import Faces
 from model.spread import Samples
@@ -64,14 +65,23 @@ class Seen:
         return self.gap_after - self.gap_before
 
     @property
-    def failed(self) -> bool:
-        """Whether anything moved or broke."""
+    def torn(self) -> bool:
+        """Whether something that held it tore, split, came loose or rotted."""
+        return self.fixings in ("loose", "torn") or self.key_split or self.decayed
+
+    @property
+    def split(self) -> bool:
+        """Whether it checked along a face."""
+        return self.check in ("one_face", "both_faces")
+
+    @property
+    def told(self) -> bool:
+        """Whether anybody looked at it in its place, whatever was seen."""
+        looked = (self.cup, self.bow, self.twist, self.width_after, self.gap_grew)
         return (
-            bool(self.cup or self.bow or self.twist or self.key_split or self.decayed)
-            or self.width_after is not None
-            or self.gap_grew is not None
-            or self.fixings in ("loose", "torn")
-            or self.check in ("end", "one_face", "both_faces")
+            any(one is not None for one in (*looked, self.fixings, self.check))
+            or self.key_split
+            or self.decayed
         )
 
 
@@ -110,7 +120,7 @@ class Story:
     Attributes
     ----------
     slab : Slab
-        With the size it had when it was made or came to where it is.
+        With the size it had when it was made or came to where it is; `slab_now` is that of today.
     starts : date
         Today.
     samples : Samples
@@ -152,9 +162,18 @@ class Story:
     fastener: Fastener | None = None
 
     @property
-    def failed(self) -> bool:
-        """Whether it moved or broke; else it is on its way to its room."""
-        return self.seen.failed
+    def in_place(self) -> bool:
+        """Whether it is in its place and was looked at there; else it is on its way."""
+        return self.seen.told
+
+    @property
+    def slab_now(self) -> Slab:
+        """The slab of today: with what was planed off it gone, and the width it has."""
+        done, width = self.done, self.seen.width_after
+        left = self.slab
+        if done.planed_top or done.planed_bottom:
+            left = planed(left, done.planed_top, done.planed_bottom)
+        return left if width is None else replace(left, width=width)
 
     @property
     def core_read(self) -> bool:
@@ -179,7 +198,7 @@ class Story:
         """
         if self.wanted.thickness is None:
             return None
-        return self.slab.thickness - (self.wanted.thickness + 2.0 * abs(cup) + DRESSING)
+        return self.slab_now.thickness - (self.wanted.thickness + 2.0 * abs(cup) + DRESSING)
 
 
 __all__ = ["AtHand", "Bar", "Done", "Seen", "Story", "Wanted"]

@@ -61,7 +61,7 @@ def hopeless(story: Story) -> Said | None:
     if seen.decayed and (seen.check == "both_faces" or seen.fixings == "torn"):
         return Said("give-up", why="decayed")
     if seen.twist is not None and story.wanted.thickness is not None:
-        left = story.slab.thickness - story.wanted.thickness - DRESSING
+        left = story.slab_now.thickness - story.wanted.thickness - DRESSING
         if seen.twist > left:
             return Said("give-up", why="twist", twist=seen.twist, left=max(left, 0.0))
     return None
@@ -76,7 +76,7 @@ def choose(
     story: Story,
     what: Happened,
     cup: float,
-    moisture: float,
+    moisture: float | None,
     faces: Faces,
     day: float,
 ) -> Chosen:
@@ -86,8 +86,8 @@ def choose(
     ----------
     cup : float
         That is left once the slab is even [m, positive edges up].
-    moisture : float
-        Then [%].
+    moisture : float or None
+        Then [%]; None where its room is not told.
     faces : Faces
         As they will be in its room.
     day : float
@@ -101,9 +101,10 @@ def choose(
         return _without_force(story, cup, day, "sprang-back")
     if not story.at_hand.clamps:
         return _without_force(story, cup, day, "no-clamps")
-    assert story.room is not None
+    if story.room is None or moisture is None:
+        return _without_force(story, cup, day, "no-room")
     case = Case(
-        story.slab,
+        story.slab_now,
         cup,
         moisture,
         faces,
@@ -135,7 +136,7 @@ def choose(
 
 def _without_force(story: Story, cup: float, day: float, why: str) -> Chosen:
     """Planed where the thickness allows, else ripped, or held by bars that are told of."""
-    thick = story.slab.thickness
+    thick = story.slab_now.thickness
     left = story.planing_left(cup)
     final = thick - 2.0 * abs(cup) - DRESSING
     planed = left >= 0.0 if left is not None else final >= LEAST_PLANED * thick

@@ -196,7 +196,14 @@ class RepairAnswer(Answer):
     asks = members.Rows(RepairAsk, "what would tell most, first", of="repaired.asks")
     ready_on = members.Day(
         "day it is fitted, as far as every step before it is known",
-        of=lambda told: next((one.on for one in told.steps if one.step.code == "fit"), None),
-        null="when it does not come to that",
+        of=lambda told: next(
+            (
+                one.on
+                for one in told.steps
+                if one.step.code == "fit" and told.repaired.done_on is not None
+            ),
+            None,
+        ),
+        null="when it does not come to that, or nobody knows how long it must wait",
     )
     after = members.Part(RepairAfter, of="repaired.settled", left_out="without a room")

@@ -155,7 +155,7 @@ class Asked:
         depths = told.moisture if isinstance(told, wood.Depths) else ()
         pair = (told.shell, told.core) if isinstance(told, wood.ShellCore) else ()
         wettest = max((mean, *depths, *pair))
-        if not self.seen.failed or wettest <= WETTEST_NOW:
+        if not self.seen.told or wettest <= WETTEST_NOW:
             return {}
         return {
             "moisture": [
@@ -235,11 +235,14 @@ class RepairShape(SpreadShape):
     """A slab, what happened to it, and what it must become; only wood and size are needed."""
 
     makes: ClassVar[Callable[..., Any]] = Asked
-    rule = "give seen where something moved; without it the answer is a plan from stack to room"
+    rule = (
+        "give seen of a slab in its place, also where all is well; without it the answer is a "
+        "plan from stack to room"
+    )
 
     slab = slab_field("the slab, with the size it had when it was made", required=True)
     starts = starts_field("today")
-    seen = Part(RepairSeenShape, "what was seen of it; leave it out where nothing moved")
+    seen = Part(RepairSeenShape, "what was seen of it; leave it out before it is in its place")
     done = Part(RepairDoneShape, "what was done to it")
     moisture = moisture_field("moisture content today; through the thickness tells most")
     moisture_before = Moisture(

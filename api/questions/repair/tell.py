@@ -42,7 +42,9 @@ def page(answered: Answered[Asked, Told]) -> Page:
 
 
 def _decision(made: Repaired, system: System) -> str:
-    told = [VERDICTS[made.verdict], *_happened(made)]
+    told = [VERDICTS[made.verdict]]
+    if made.verdict != "leave":
+        told += _happened(made)
     left = made.cup_left
     if left is not None and made.flat_by_itself is not None and made.verdict == "repair":
         cup = cupped(left)
@@ -194,7 +196,7 @@ def calendar(answered: Answered[Asked, Told]) -> list[Entry]:
             title=f"{one.words.title} ({what})",
             text=_step(one, system, full=True),
             days=1 if one.lasts is None else max(1, round(one.lasts.value)),
-            uncertain=bool(one.step.only_if),
+            uncertain=bool(one.step.only_if) or one.step.earliest,
         )
         for one in told.steps
         if one.step.code != "watch"
