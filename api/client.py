@@ -324,6 +324,12 @@ class Stillwood:
         "What heat or humidity a shop needs, by month.",
         "spread seed slab wood moisture target faces room starts volume air_changes hottest",
     )
+    repair = _question(
+        "repair",
+        "What to do about a slab that moved, or on its way to its room.",
+        "spread seed slab starts seen done moisture moisture_before room since shop faces finish "
+        "at_hand wanted bars fastener",
+    )
 
     species = _catalogue("species", "Woods that are known; `q` searches.")
     finishes = _catalogue("finishes", "Finishes and covers that are known.")
