@@ -123,14 +123,14 @@ def months(starts: datetime.date, first: float, last: float) -> list[tuple[float
     """
     if last - first < 60.0:
         step = next(days for days in (1, 2, 5, 7, 14) if (last - first) / days < MOST_TICKS)
-        numbers = range(int(np.ceil(first)), int(last) + 1, step)
+        numbers = range(int(np.ceil(first)), int(np.floor(last)) + 1, step)
         days = [starts + datetime.timedelta(days=number) for number in numbers]
     else:
         between = int((last - first) / 30.4) + 1
         every = next((n for n in (1, 2, 3, 6) if between / n <= MOST_TICKS), 12)
-        every *= max(1, round(between / every / MOST_TICKS)) if every == 12 else 1
+        every *= int(np.ceil(between / every / MOST_TICKS)) if every == 12 else 1
         begin = starts + datetime.timedelta(days=int(np.ceil(first)))
-        end = starts + datetime.timedelta(days=int(last))
+        end = starts + datetime.timedelta(days=int(np.floor(last)))
         count = range(12 * begin.year + begin.month - 1, 12 * end.year + end.month)
         days = [datetime.date(n // 12, n % 12 + 1, 1) for n in count if n % every == 0]
         days = [day for day in days if begin <= day <= end]

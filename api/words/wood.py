@@ -374,7 +374,7 @@ CAUTIONS: Final[dict[str, Sentence]] = {
         "Rags wet with drying oil can heat up and catch fire by themselves. Spread them out to "
         "dry in the open, or keep them under water in a closed metal can.",
         rank=2,
-        short="Rags wet with oil catch fire by themselves: spread them out, or under water.",
+        short="Oily rags can catch fire by themselves: spread them out, or keep under water.",
     ),
 }
 REASONS: Final[dict[str, Sentence]] = {
