@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Final
 
-from api.words.sentence import Sentence, warmth
+from api.words.sentence import Sentence, size, warmth
 from model.answers import air as moist_air
 from model.behaviour import rings
 from model.properties import sorption
@@ -21,12 +21,12 @@ def _of_finish(weak: str) -> Callable[..., str]:
     return told
 
 
-def _pith(share: float, bark_side: str) -> str:
+def _pith(pith: float, near: float, far: float, share: float, bark_side: str) -> str:
     told = (
-        f"The pith is not known. The cup by the rings takes it {rings.ASSUMED_PITH:g} of the width "
-        "under the heart-side face (0.12 to 1 in the spread). Width follows the ring angle alone, "
-        f"which is the most a flat-sawn slab moves: with that pith {share:.0f} % of its width "
-        "moves as along the rings, the rest as across them."
+        f"You did not say where the pith was: {size(pith)} from the middle of the section in the "
+        f"figures, {size(near)} to {size(far)} in the spread, as logs allow. "
+        f"{share:.0f} % of the width then moves as along the rings, the rest as across them; the "
+        "farther the pith, the more it moves in width and the less it cups."
     )
     if not bark_side:
         return told
@@ -167,7 +167,7 @@ NOTES: Final[dict[str, Sentence]] = {
     "assumed-pith": Sentence(
         _pith,
         "/slab/pith",
-        "judgement",
+        "geometry of boards in logs (derived); how many logs of which size: judgement",
         1,
     ),
     "finish-fitted": Sentence(

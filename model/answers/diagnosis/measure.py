@@ -13,7 +13,7 @@ from model.answers.diagnosis.fit import LEAST_LOCKED, STRIP_SPREAD
 from model.answers.diagnosis.history import CUP_ERROR, planed_on
 from model.answers.diagnosis.to_come import THREE_DAYS, TWO_WEEKS, ToCome
 from model.answers.diagnosis.tried import Case
-from model.behaviour import rings
+from model.behaviour import timber
 from model.behaviour.course import Course
 
 Floats = NDArray[np.float64]
@@ -82,7 +82,8 @@ def _read_by_draws(
     }
     found |= _when_it_came(case, followed, noise)
     if slab.pith_below is None:
-        distance = np.log(rings.pith_distance(slab, samples.pith))
+        pith = timber.pith_of(slab, samples)
+        distance = np.log(np.hypot(pith.below, pith.across))
         found["rings"] = distance + RINGS_ERROR * next(noise)
     if case.history.strip is None:
         size = np.log(np.abs(case.locked_even(theta)) + LEAST_LOCKED)
