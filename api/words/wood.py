@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Final
 
-from api.words.sentence import Sentence, warmth
+from api.words.sentence import Sentence, size, warmth
 from model.answers import air as moist_air
 from model.behaviour import rings
 from model.properties import sorption
@@ -21,12 +21,12 @@ def _of_finish(weak: str) -> Callable[..., str]:
     return told
 
 
-def _pith(share: float, bark_side: str) -> str:
+def _pith(pith: float, near: float, far: float, share: float, bark_side: str) -> str:
     told = (
-        "You did not say where the pith was. The cup assumes it "
-        f"{rings.ASSUMED_PITH:g} of the width below the heart side (0.12 to 1 in the range). The "
-        "width is the most a flat-sawn slab moves: with that pith only "
-        f"{share:.0f} % of it would move as along the rings."
+        f"You did not say where the pith was: {size(pith)} from the middle of the section in the "
+        f"figures, {size(near)} to {size(far)} in the spread, as logs allow. "
+        f"{share:.0f} % of the width then moves as along the rings, the rest as across them; the "
+        "farther the pith, the more it moves in width and the less it cups."
     )
     if not bark_side:
         return told
@@ -170,10 +170,9 @@ NOTES: Final[dict[str, Sentence]] = {
     "assumed-pith": Sentence(
         _pith,
         "/slab/pith",
-        "judgement",
+        "geometry of boards in logs (derived); how many logs of which size: judgement",
         1,
-        short="You did not say where the pith was. The cup assumes it "
-        f"{rings.ASSUMED_PITH:g} of the width below the heart side.",
+        short="You did not say where the pith was: it is drawn as boards lie in logs.",
     ),
     "finish-fitted": Sentence(
         _of_finish(

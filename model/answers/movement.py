@@ -176,8 +176,9 @@ def movement(
     Examples
     --------
     >>> elm = Slab(species.find("American elm"), width=0.8636, thickness=0.0508, ring_angle=0.0)
-    >>> round(1000 * movement(elm, 12.5, 7.0).width.change.value, 2)
-    -15.92
+    >>> moved = movement(elm, 12.5, 7.0).width
+    >>> round(1000 * moved.change.value, 2), round(1000 * moved.change_by_coefficient, 2)
+    (-11.45, -16.06)
     """
     drawn = spread.draw(0) if samples is None else samples
     wood = slab.species
@@ -194,7 +195,7 @@ def movement(
         moisture_before=spread.figure(mean[0]),
         moisture_after=spread.figure(mean[1]),
         width=_dimension(
-            slab.width, shape.width_of(slab, geometry, change), float(shrinkage[0]), slab, step
+            slab.width, shape.width_of(geometry, change), float(shrinkage[0]), slab, step
         ),
         thickness=_dimension(
             slab.thickness,
@@ -306,7 +307,7 @@ def _ring_effect(slab: Slab, first: Floats, second: Floats, depth: Floats) -> Ri
     return RingEffect(
         width=slab.width,
         flat_change=slab.width * along,
-        change=float(shape.width_of(slab, geometry, change)) - slab.width,
+        change=float(shape.width_of(geometry, change)) - slab.width,
         cup=float(shape.ring_cup(slab, along, over)),
         check_opening=opening,
         v_rise=rise,
@@ -314,7 +315,7 @@ def _ring_effect(slab: Slab, first: Floats, second: Floats, depth: Floats) -> Ri
 
 
 def _formulas(slab: Slab, before: State, after: State) -> tuple[str, ...]:
-    used = ["shrinkage", "dimensional-change-coefficient", "ring-mapping", "gradient-cup"]
+    used = ["shrinkage", "dimensional-change-coefficient", *rings.formulas(slab), "gradient-cup"]
     if slab.species.source_movement:
         used.append("printed-movement")
     if isinstance(before, InAir) or isinstance(after, InAir):
