@@ -10,6 +10,7 @@ from __future__ import annotations
 import ast
 import hashlib
 import pickle
+import re
 import signal
 import sys
 import threading
@@ -51,10 +52,17 @@ class Reached:
             octets[place // 8] |= 1 << place % 8
         return int.from_bytes(octets, "little")
 
-    def asked(self, lines: set[Line]) -> list[tuple[str, float]]:
-        """Tests that run one of the lines, and their seconds."""
+    def asked(self, path: str, line: int) -> list[tuple[str, float]]:
+        """Tests that a fault in this line may reach, and their seconds."""
+        lines, names = lines_of(path, line)
         bits = self.bits(lines)
-        return [(name, takes) for name, (takes, ran) in self.tests.items() if ran & bits]
+        found = []
+        for test, (takes, ran) in self.tests.items():
+            file, _, within = test.partition("::")
+            named = names & (reads(file) | set(re.findall(r"\w+", within)))
+            if ran & bits or named:
+                found.append((test, takes))
+        return found
 
 
 class Tracer:
@@ -162,6 +170,18 @@ def in_function(path: str, line: int) -> bool:
     )
 
 
+def constant(path: str, line: int) -> str | None:
+    """Name of the constant that a line gives, if it is written out and only functions read it."""
+    outer = next(iter(around(path, line)), None)
+    if not isinstance(outer, ast.AnnAssign | ast.Assign) or outer.value is None:
+        return None
+    names = _named(outer)
+    if len(names) != 1 or any(isinstance(part, ast.Call) for part in ast.walk(outer.value)):
+        return None
+    name = min(names)
+    return name if all(in_function(*at) for at in mentions().get(name, ())) else None
+
+
 def kept(node: ast.stmt) -> bool:
     """Whether a function runs once for many calls, because its result is kept."""
     return isinstance(node, Function) and any(
@@ -169,16 +189,15 @@ def kept(node: ast.stmt) -> bool:
     )
 
 
-def lines_of(path: str, line: int) -> set[Line]:
-    """Lines to be run so that a fault in this line may tell."""
+def lines_of(path: str, line: int) -> tuple[set[Line], set[str]]:
+    """Lines to be run, or names to be read, so that a fault in this line may tell."""
     stack = around(path, line)
     if not stack:
-        return set()
+        return set(), set()
     if in_function(path, line) and not any(kept(node) for node in stack):
-        return {(path, text(path, at)) for at in _span(stack[-1])}
-    names = set().union(*(_named(node) for node in stack))
-    found: set[Line] = set()
-    done: set[str] = set()
+        return {(path, text(path, at)) for at in _span(stack[-1])}, set()
+    given = set().union(*(_named(node) for node in stack))
+    names, found, done = set(given), set[Line](), set[str]()
     while names - done:
         name = min(names - done)
         done.add(name)
@@ -188,7 +207,13 @@ def lines_of(path: str, line: int) -> set[Line]:
                 found.add((used_in, text(used_in, at)))
             elif outer and len(done) < 12:
                 names |= _named(outer[0])
-    return found
+    return found, given
+
+
+@cache
+def reads(test_file: str) -> frozenset[str]:
+    """Words of a test file: a test may read a constant without a line of the project's."""
+    return frozenset(re.findall(r"\w+", (ROOT / test_file).read_text()))
 
 
 def _span(node: ast.stmt) -> range:
@@ -212,7 +237,7 @@ def _named(node: ast.stmt) -> set[str]:
 def mentions() -> dict[str, set[tuple[str, int]]]:
     """Where each name stands in the project: file and line."""
     found: dict[str, set[tuple[str, int]]] = defaultdict(set)
-    for top in ("model", "api"):
+    for top in ("model", "api", "tests"):
         for file in sorted((ROOT / top).rglob("*.py")):
             path = str(file.relative_to(ROOT))
             for name, line in _loads(tree(path)):
