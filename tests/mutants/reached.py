@@ -26,6 +26,7 @@ from typing import Any
 import pytest
 
 ROOT = Path(__file__).parents[2]
+FEW = 8  # tests; that run a line, below which those are asked that read what it gives
 LONGEST = 15.0  # s; a test that takes longer, traced, is not asked
 Line = tuple[str, str]
 Function = (ast.FunctionDef, ast.AsyncFunctionDef)
@@ -53,14 +54,21 @@ class Reached:
         return int.from_bytes(octets, "little")
 
     def asked(self, path: str, line: int) -> list[tuple[str, float]]:
-        """Tests that a fault in this line may reach, and their seconds."""
-        lines, names = lines_of(path, line)
-        bits = self.bits(lines)
+        """Tests that a fault in this line may reach, and their seconds.
+
+        Those that run it; and where what it gives is kept from an import or from an earlier test,
+        those that run a line, or are written in a file, in which its name stands.
+        """
+        here = {(path, text(path, at)) for at in span(path, line)}
+        bits, names = self.bits(here), set[str]()
+        direct = [test for test, (_, ran) in self.tests.items() if ran & bits]
+        if len(direct) < FEW or not here.isdisjoint(self.imported):
+            users, names = users_of(path, line)
+            bits |= self.bits(users)
         found = []
         for test, (takes, ran) in self.tests.items():
             file, _, within = test.partition("::")
-            named = names & (reads(file) | set(re.findall(r"\w+", within)))
-            if ran & bits or named:
+            if ran & bits or names & (reads(file) | set(re.findall(r"\w+", within))):
                 found.append((test, takes))
         return found
 
@@ -189,14 +197,20 @@ def kept(node: ast.stmt) -> bool:
     )
 
 
-def lines_of(path: str, line: int) -> tuple[set[Line], set[str]]:
-    """Lines to be run, or names to be read, so that a fault in this line may tell."""
+def span(path: str, line: int) -> range:
+    """Lines of the statement that a line belongs to, without those of the statements in it."""
     stack = around(path, line)
     if not stack:
-        return set(), set()
-    if in_function(path, line) and not any(kept(node) for node in stack):
-        return {(path, text(path, at)) for at in _span(stack[-1])}, set()
-    given = set().union(*(_named(node) for node in stack))
+        return range(line, line + 1)
+    node = stack[-1]
+    inner = [one.lineno for one in ast.walk(node) if isinstance(one, ast.stmt) and one is not node]
+    end = min(inner) - 1 if inner else (node.end_lineno or node.lineno)
+    return range(node.lineno, max(end, node.lineno) + 1)
+
+
+def users_of(path: str, line: int) -> tuple[set[Line], set[str]]:
+    """Lines of functions that read what is given a name round a line; the names."""
+    given = set[str]().union(*(_named(node) for node in around(path, line)))
     names, found, done = set(given), set[Line](), set[str]()
     while names - done:
         name = min(names - done)
@@ -214,13 +228,6 @@ def lines_of(path: str, line: int) -> tuple[set[Line], set[str]]:
 def reads(test_file: str) -> frozenset[str]:
     """Words of a test file: a test may read a constant without a line of the project's."""
     return frozenset(re.findall(r"\w+", (ROOT / test_file).read_text()))
-
-
-def _span(node: ast.stmt) -> range:
-    """Lines of a statement, without those of the statements in it."""
-    inner = [one.lineno for one in ast.walk(node) if isinstance(one, ast.stmt) and one is not node]
-    end = min(inner) - 1 if inner else (node.end_lineno or node.lineno)
-    return range(node.lineno, max(end, node.lineno) + 1)
 
 
 def _named(node: ast.stmt) -> set[str]:
