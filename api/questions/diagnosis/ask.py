@@ -481,8 +481,8 @@ class DiagnosisShape(SpreadShape):
 
     makes = Asked
     rule = (
-        "give one or more of cup, seen, and one of width_after, fixings and gap; tell where it has been by "
-        "stays, perhaps with from_date, or by room with days, or with from_date and to_date"
+        "give one or more of cup, seen, and one of width_after, fixings and gap; tell where it has "
+        "been by stays, perhaps with from_date, or by room with days, or with from_date and to_date"
     )
 
     slab = slab_field("the slab, with the size it had before", required=True)

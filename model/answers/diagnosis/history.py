@@ -21,7 +21,7 @@ Fixed = Literal["solid", "slotted", "free"]
 WIDTH_ERROR: Final = 5.0e-4  # m; standard deviation of a width by tape or rule (judgement)
 CUP_ERROR: Final = 5.0e-4  # m; of a cup by straight-edge and rule, to a millimetre (judgement)
 BEFORE_ERROR: Final = 1.0  # % M; a reading of then (judgement)
-END_GRAIN_ERROR: Final = 1.0  # % M; how near end grain stands to the room's equilibrium (judgement)
+END_GRAIN_ERROR: Final = 1.0  # % M; of end grain about the room's equilibrium (judgement)
 DRIEST_SEEN: Final = 0.1  # % M; a lower reading is taken as this
 
 
@@ -175,7 +175,7 @@ def cup_seen(cup: float, day: float | None = None, error: float = CUP_ERROR) -> 
 
 
 def end_grain_seen(moisture: float, error: float = spread.METER_SD) -> Sighting:
-    """A reading on end grain today [%]; it follows the room within weeks, so its error is larger."""
+    """A reading on end grain today [%]; it follows the room within weeks: its error is larger."""
     return Sighting(
         "end_grain", max(moisture, DRIEST_SEEN), float(np.hypot(error, END_GRAIN_ERROR))
     )
