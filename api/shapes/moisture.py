@@ -115,11 +115,11 @@ def moisture_of(
     values: tuple[Value, ...] = (),
     mean: tuple[float, float, float] | None = None,
     profile: ProfileGiven | None = None,
-    unknown: Story | None = None,
+    untold: Story | None = None,
 ) -> slab.Moisture:
     """Shell and core, the moistures by depth, what was read, what was given, or nothing known."""
-    if unknown is not None:
-        return Untold(unknown)
+    if untold is not None:
+        return Untold(untold)
     if values:
         return Readings(values)
     if profile is not None and mean is not None:
@@ -146,10 +146,11 @@ class MoistureShape(Shape):
     values = Rows("what was read, with errors", ReadValueShape, shortest=1, longest=100)
     mean = Part(MeanGivenShape, "the mean that reading gave, or readiness as present.mean")
     profile = Part(ProfileGivenShape, "the profile that reading or readiness gave")
-    unknown = Choice(
+    untold = Choice(
         "nothing was read of it, and where it has been: stack (dried outdoors or in a shed), room "
         "(long in a heated room) or anywhere",
         get_args(Story),
+        data_key="unknown",
     )
 
     @validates_schema(pass_original=True, skip_on_field_errors=False)

@@ -10,9 +10,9 @@ from numpy.typing import NDArray
 
 from model import spread
 from model.behaviour import brought, crooked, rings, shape, shrinkage, timber
+from model.behaviour.evidence import Given, Readings, Untold
 from model.behaviour.rings import ring_notes
 from model.behaviour.shape import Cupped
-from model.behaviour.evidence import Given, Readings, Untold
 from model.behaviour.slab import Depths, Moisture, ShellCore, Slab, profile
 from model.codes import Note
 from model.properties import species

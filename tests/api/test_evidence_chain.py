@@ -11,10 +11,10 @@ from flask.testing import FlaskClient
 from model import spread
 from model.answers import reading
 from model.behaviour import transport
-from model.behaviour.evidence import Given, Readings, Untold, Value, shape
+from model.behaviour.evidence import Given, Readings, Story, Untold, Value, shape
 from model.behaviour.slab import Slab, profile
 from model.behaviour.year import start_moisture
-from model.properties import species
+from model.properties import meters, species
 from model.properties.meters import OvenDry, Pin
 
 SLAB: dict[str, Any] = {
@@ -46,29 +46,29 @@ def given(answer: dict[str, Any]) -> dict[str, Any]:
 def test_what_reading_gave_comes_back_with_the_same_spread() -> None:
     # Mean, tilt and bow with all six covariances are recovered from the curve's band and the mean.
     mesh = transport.grid(0.05)
-    read = [
+    read: list[meters.Reading] = [
         Pin(12.0, depth=0.01, species_set=True),
         Pin(14.0, depth=0.025, species_set=True),
         OvenDry(0.1, 0.09, 0.0),
     ]
     found = reading.read(read, WALNUT).profile
     assert found is not None
-    ends = (found.mean.value, found.mean.low, found.mean.high)
-    assert None not in ends
-    back = Given(
-        ends, *(tuple(one) for one in (found.depth, found.moisture, found.low, found.high))
-    )  # type: ignore[arg-type]
+    low, high = found.mean.low, found.mean.high
+    assert low is not None
+    assert high is not None
+    curve = (tuple(one) for one in (found.depth, found.moisture, found.low, found.high))
+    back = Given((found.mean.value, low, high), *curve)
     drawn = start_moisture(back, mesh, DRAWS, 28.0)
     np.testing.assert_allclose(drawn[0] @ mesh.weight, found.mean.value, atol=0.02)
     shaped = back.shaped(0.05)
-    curve = shape(found.depth, found.depth, 0.05)
-    told = np.sqrt(np.einsum("ij,jk,ik->i", curve, shaped.covariance, curve))
+    rows = shape(found.depth, found.depth, 0.05)
+    told = np.sqrt(np.einsum("ij,jk,ik->i", rows, shaped.covariance, rows))
     np.testing.assert_allclose(told, found.error, rtol=1e-3)
     at_nodes = shape(mesh.depth, mesh.depth, 0.05)
     deviation = np.sqrt(np.einsum("ij,jk,ik->i", at_nodes, shaped.covariance, at_nodes))
     # Three even sequences of 1,024 are nearly independent: 10 % of a deviation is left.
     np.testing.assert_allclose(drawn[1:].std(axis=0), deviation, rtol=0.1)
-    mean_error = (found.mean.high - found.mean.low) / (2.0 * spread.TO_DECILE)  # type: ignore[operator]
+    mean_error = (high - low) / (2.0 * spread.TO_DECILE)
     assert (drawn[1:] @ mesh.weight).std() == pytest.approx(mean_error, rel=0.05)
 
 
@@ -88,9 +88,9 @@ def test_values_are_the_profile_that_reading_draws_through_them() -> None:
 
 def test_nothing_read_is_a_wide_doubt_that_depends_on_the_story() -> None:
     mesh = transport.grid(0.05)
+    stories: tuple[Story, ...] = ("anywhere", "stack", "room")
     means = {
-        story: start_moisture(Untold(story), mesh, DRAWS, 28.0) @ mesh.weight  # type: ignore[arg-type]
-        for story in ("anywhere", "stack", "room")
+        story: start_moisture(Untold(story), mesh, DRAWS, 28.0) @ mesh.weight for story in stories
     }
     assert means["room"][0] < means["anywhere"][0] < means["stack"][0]
     assert means["anywhere"].std() > 1.5 * means["stack"].std() > 1.5 * means["room"].std()
