@@ -315,8 +315,8 @@ class Stillwood:
     diagnosis = _question(
         "diagnosis",
         "Which cause explains best what a slab did.",
-        "spread seed slab width_after fixings moisture moisture_before cup seen room days "
-        "from_date to_date faces held dress stays ripped_strip keys gap looks errors next_room "
+        "spread seed slab width_after fixings gap moisture moisture_before cup seen room days "
+        "from_date to_date faces held dress stays ripped_strip keys looks errors next_room "
         "finish",
     )
     conditioning = _question(

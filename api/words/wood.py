@@ -81,6 +81,27 @@ def _drier(measure: str, given: float, temperature: float, driest: float) -> str
     )
 
 
+def _by_readings(count: int) -> str:
+    return (
+        f"The moisture through the slab is drawn from {count} reading{'s' if count > 1 else ''} "
+        "with their errors: mean, tilt and bow."
+    )
+
+
+_STORY: Final = {
+    "anywhere": "where it comes from is not known",
+    "stack": "it comes from a stack outdoors or in a shed",
+    "room": "it stood in a heated room for long",
+}
+
+
+def _unknown(story: str, low: float, high: float) -> str:
+    return (
+        f"Nothing was read of its moisture. {_STORY[story].capitalize()}: {low:.0f} to {high:.0f} "
+        "% is taken. Read it first, shell and middle; nothing else narrows this answer as much."
+    )
+
+
 NOTES: Final[dict[str, Sentence]] = {
     "species": Sentence("{name}: {note}.", "/slab/species", "{source}", 2),
     "weak-shrinkage": Sentence(
@@ -290,6 +311,13 @@ NOTES: Final[dict[str, Sentence]] = {
         rank=3,
         weak="the yearly swing (theory alone)",
     ),
+    "moisture-by-readings": Sentence(_by_readings, "", "derived", 2),
+    "moisture-as-given": Sentence(
+        "The moisture is taken with its spread as an answer gave it, {mean:.1f} % in the middle.",
+        source="derived",
+        rank=2,
+    ),
+    "moisture-unknown": Sentence(_unknown, "", "judgement", 1),
     "moisture-even": Sentence(
         "You gave one moisture. It is taken as even through the thickness.",
         "/moisture",

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from model import spread
 from model.behaviour import brought, crooked, rings, shape, shrinkage, timber
+from model.behaviour.evidence import Given, Readings, Untold
 from model.behaviour.rings import ring_notes
 from model.behaviour.shape import Cupped
 from model.behaviour.slab import Depths, Moisture, ShellCore, Slab, profile
@@ -247,6 +248,8 @@ def _at_nodes(state: State, depth: Floats, slab: Slab, samples: Samples) -> Floa
     if isinstance(state, InAir):
         mean = slab.species.equilibrium(state.temperature, state.relative_humidity)
         return np.repeat((mean * samples.sorption)[:, None], depth.size, axis=1)
+    if isinstance(state, Readings | Given | Untold):
+        return state.shaped(slab.thickness).drawn(depth, slab.thickness, samples)
     even = profile(state, depth, slab.thickness)
     return np.broadcast_to(even, (samples.count, depth.size))
 
@@ -334,7 +337,7 @@ def _notes(
     told = [*species.notes(slab.species), *ring_notes(slab)]
     for state, given, moisture in (("before", before, first[0]), ("after", after, second[0])):
         told += _moisture_notes(slab, state, moisture)
-        if isinstance(given, (ShellCore, Depths)):
+        if isinstance(given, ShellCore | Depths | Readings | Given):
             told.append(Note("free-elastic", state=state))
     if slab.length is not None:
         told += [Note("length"), Note("out-of-line")]
