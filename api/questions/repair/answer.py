@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, Final
 
 from api.question import Reply
 from api.questions.repair.ask import Asked
@@ -21,6 +21,9 @@ from model.properties import finishes, species
 from model.repair.plan import Repaired, repair
 from model.repair.steps import Step
 from model.spread import Figure
+
+
+BY_FORCE: Final = ("flatten", "flatten-in-steps")
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,8 +78,9 @@ def answer(asked: Asked) -> Reply[Told]:
         notes += [*made.settled.notes, *finishes.notes(made.finish)]
         formulas += [*made.settled.formulas, *asked.room.formulas]
     if made.flattening is not None:
-        notes += made.flattening.notes
         formulas += ["flattening", "bending-strength"]
+        if any(step.code in BY_FORCE for step in made.steps):
+            notes += made.flattening.notes
     return Reply(Told(made, steps), notes, list(made.cautions), cite(*dict.fromkeys(formulas)))
 
 

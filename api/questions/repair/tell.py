@@ -6,7 +6,7 @@ import datetime
 from typing import Final
 
 from api.question import Answered
-from api.questions.repair.answer import Dated, Told
+from api.questions.repair.answer import BY_FORCE, Dated, Told
 from api.questions.repair.ask import Asked
 from api.replies import text
 from api.replies.ics import Entry
@@ -21,6 +21,8 @@ from model.repair.plan import Repaired
 
 LINES: Final = 60
 LIKELY: Final = 0.15  # chance from which a cause is named in the text
+# Steps whose reason stands in the short text too.
+WAYS: Final = (*BY_FORCE, "plane-both", "rip", "hold-flat")
 MOST_ASKED: Final = 3  # things to tell that the text names
 
 
@@ -51,8 +53,8 @@ def _decision(made: Repaired, system: System) -> str:
         amount = text.short_length(cup.amount.value, system)
         band = text.spread(cup.amount, LENGTH, system)
         told.append(
-            f"By itself it comes to a cup of {amount} {cup.shape} ({band}) within a year; that is "
-            f"flat enough by {100 * made.flat_by_itself:.0f} %."
+            f"By itself it comes to a cup of {amount} {cup.shape} ({band}) within a year: "
+            f"{100 * made.flat_by_itself:.0f} % likely to be flat enough."
         )
     return " ".join(told)
 
@@ -88,7 +90,7 @@ def _step(one: Dated, system: System, *, full: bool) -> str:
     told = [ONLY_IF[one.step.only_if]] if one.step.only_if else []
     told.append(said(words.does, figures, length))
     why, until = said(words.why, figures, length), said(words.until, figures, length)
-    if why and full:
+    if why and (full or one.step.code in WAYS):
         told.append(why)
     lasts = one.lasts
     if lasts is not None and lasts.value >= 2.0:
