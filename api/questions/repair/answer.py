@@ -22,7 +22,6 @@ from model.repair.plan import Repaired, repair
 from model.repair.steps import Step
 from model.spread import Figure
 
-
 BY_FORCE: Final = ("flatten", "flatten-in-steps")
 
 
