@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Final
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
+from scipy.special import ndtr, ndtri
 
 from model.behaviour.slab import Slab
 from model.codes import Note
@@ -21,6 +23,12 @@ Floats = NDArray[np.float64]
 LEAST_LOG: Final = 0.5  # m of diameter
 LOGS_FALL: Final = 0.1  # m of diameter
 _PLACES: Final = 400  # of the pith, looked at between the nearest and the farthest
+# The table that draws are read from, straight between its places: by 1 degree and a twentieth of a
+# standard deviation within 0.5 % of the distance for 99 of 100 draws (measured).
+_TURN: Final = 1.0  # degrees
+_SCORE: Final = 0.05
+_SCORES: Final = np.arange(-90, 91) * _SCORE
+_LEAST: Final = 1.0e-5  # share that is told from none
 _FARTHEST: Final = 12.0  # falls beyond the thinnest log that will do; e^-12 of the logs are left
 # A slab called flat-sawn, of which no ring angle is told: 0, drawn up to 30 degrees (practice).
 FLAT_WITHIN: Final = 30.0  # degrees
@@ -74,8 +82,23 @@ def pith_radius(width: float, ring_angle: ArrayLike, uniform: ArrayLike = 0.5) -
     angles, deviates = np.broadcast_arrays(
         np.atleast_1d(np.asarray(ring_angle, dtype=np.float64)), np.atleast_1d(uniform)
     )
-    different, which = np.unique(angles, return_inverse=True)
-    sine, cosine = np.sin(np.deg2rad(different)), np.cos(np.deg2rad(different))
+    table = _radii(width)
+    turned = np.clip(angles, 0.0, 90.0) / _TURN
+    scored = (ndtri(np.clip(deviates, _LEAST, 1.0 - _LEAST)) - _SCORES[0]) / _SCORE
+    row, column = (np.minimum(one.astype(np.intp), end - 2) for one, end in
+                   ((turned, table.shape[0]), (scored, table.shape[1])))  # fmt: skip
+    down, right = turned - row, scored - column
+    above = (1.0 - right) * table[row, column] + right * table[row, column + 1]
+    below = (1.0 - right) * table[row + 1, column] + right * table[row + 1, column + 1]
+    result: Floats = (1.0 - down) * above + down * below
+    return result
+
+
+@lru_cache(maxsize=64)
+def _radii(width: float) -> Floats:
+    """Distances [m] by ring angle, every `_TURN` degrees, and normal score, every `_SCORE`."""
+    turned = np.deg2rad(np.arange(0.0, 90.0 + 0.5 * _TURN, _TURN))
+    sine, cosine = np.sin(turned), np.cos(turned)
     nearest = 0.5 * width * sine
 
     def log(radius: Floats) -> Floats:
@@ -90,13 +113,9 @@ def pith_radius(width: float, ring_angle: ArrayLike, uniform: ArrayLike = 0.5) -
     nearer = np.zeros_like(radius)
     np.cumsum(0.5 * (likely[1:] + likely[:-1]), axis=0, out=nearer[1:])
     nearer /= nearer[-1]
-    mine = nearer[:, which]
-    last = np.clip(np.sum(mine <= deviates, axis=0), 1, _PLACES)
-    draw = np.arange(which.size)
-    below, above = mine[last - 1, draw], mine[last, draw]
-    part = (deviates - below) / (above - below)
-    result: Floats = nearest[which] + steps[which] * (last - 1 + part)
-    return result
+    shares = ndtr(_SCORES)
+    columns = zip(nearer.T, radius.T, strict=True)
+    return np.stack([np.interp(shares, share, far) for share, far in columns])
 
 
 def pith_of(slab: Slab, uniform: ArrayLike = 0.5, ring_uniform: ArrayLike = 0.5) -> Pith:
