@@ -18,7 +18,6 @@ from model.spread import Figure
 
 WIDTH: Final = 80  # columns
 SHORT_LINES: Final = 32  # of a short text: a screen, or half a sheet of paper
-LEAST_ROWS: Final = 2  # that a short text keeps of a table whatever else it has to tell
 _MORE: Final = "detail=full"
 _ALL: Final = f"All figures, notes and sources: {_MORE}."
 MONTHS: Final = (
@@ -169,7 +168,8 @@ def _fitted(
     parts: Sequence[Block], bearing: Sequence[str], room: int
 ) -> tuple[list[str], list[str]]:
     """Tables and notes within so many lines, blank ones among them; notes get a third at least."""
-    every, few = (sum(map(_tall, _cut(parts, lines))) for lines in (room + 10_000, 0))
+    every = sum(map(_tall, map(_rendered, parts)))
+    few = sum(map(_tall, _cut(parts, room // 3)))
     of_notes = sum(_tall(_bullet(text)) - 1 for text in bearing) + 2
     for_notes = min(max(room - every, min(of_notes, room // 3)), room - few)
     assumed = _some_of(bearing, for_notes)
@@ -179,18 +179,34 @@ def _fitted(
 def _cut(parts: Sequence[Block], room: int) -> list[str]:
     """Parts within so many lines; the longest table gives up rows first, and says how many."""
     kept = [len(part.rows) if isinstance(part, Rows) else 0 for part in parts]
-    made = [_rendered(part) for part in parts]
-    over = sum(map(_tall, made)) - room
-    while over > 0 and max(kept, default=0) > LEAST_ROWS:
+    over = sum(map(_tall, map(_rendered, parts))) - room
+    while over > 0 and max(kept, default=0) > 0:
         longest = kept.index(max(kept))
         part = parts[longest]
         assert isinstance(part, Rows)
-        # The first cut of a table puts a line in place of two rows.
+        before = _lines_of(part, kept[longest])
         kept[longest] -= 2 if kept[longest] == len(part.rows) else 1
-        over -= 1
-        more = counted(len(part.rows) - kept[longest], "more row")
-        made[longest] = table(replace(part, rows=part.rows[: kept[longest]])) + f"\n  and {more}"
-    return made
+        kept[longest] = max(0, kept[longest])
+        over -= before - _lines_of(part, kept[longest])
+    return [_first_of(part, rows) for part, rows in zip(parts, kept, strict=True)]
+
+
+def _lines_of(part: Rows, kept: int) -> int:
+    """Lines of a table of which so many rows are kept; a line counts those that are not."""
+    if not kept:
+        return 1
+    heads = bool(part.title) + any(part.heads or ())
+    return heads + kept + (kept < len(part.rows))
+
+
+def _first_of(part: Rows | str, kept: int) -> str:
+    """A part; of a table the first rows, and how many more there are."""
+    if isinstance(part, str) or kept == len(part.rows):
+        return _rendered(part)
+    more = len(part.rows) - kept
+    if not kept:
+        return f"{part.title or 'Figures'}: {counted(more, 'row')}"
+    return f"{table(replace(part, rows=part.rows[:kept]))}\n  and {counted(more, 'more row')}"
 
 
 def _some_of(bearing: Sequence[str], room: int) -> list[str]:

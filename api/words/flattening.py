@@ -147,8 +147,8 @@ REASONS: Final[dict[str, Sentence]] = {
     ),
     "leaves-most": Sentence("The plan leaves most of the cup, or makes it worse."),
     "hollow-wetted": Sentence(
-        "A wetted hollow face looks flat for a day and ends more hollow. A round face wetted and "
-        "held looks worse and ends flatter.",
+        "A wetted hollow face looks flat for a day, then ends more hollow. Wet the round face and "
+        "hold it: that looks worse and ends flatter."
     ),
     "bends-over": Sentence(
         "The plan bends it the other way: wet it for less time, or hold it less past flat.",

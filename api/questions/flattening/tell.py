@@ -120,17 +120,19 @@ def _decision(made: Flattening, system: System) -> str:
     if made.verdict == "no" and made.proposed:
         told.append("No plan of water and clamps that was tried does it.")
         return " ".join([*told, *_least(made)])
-    name = "Best plan found" if made.proposed else "Your plan"
     left = cupped(figure(made.treatment.largest_in_year))
     size = text.short_length(left.amount.value, system)
-    clamping = made.treatment.clamping
-    told += [
-        f"{name}: {done(made.treatment.does)}.",
-        *([] if clamping is None else [_cauls(clamping, system)]),
-        f"In the year after it cups up to {size} {left.shape}.",
-        f"Chance that it helps {text.chance(made.helps)}, that it splits "
-        f"{text.chance(made.breaks)}.",
-    ]
+    cups = f"it cups up to {size} {left.shape}"
+    if made.verdict == "no":  # whoever asked knows the plan that is advised against
+        told.append(f"By your plan {cups} in the year after.")
+    else:
+        clamping = made.treatment.clamping
+        name = "Best plan found" if made.proposed else "Your plan"
+        told.append(f"{name}: {done(made.treatment.does)}.")
+        told += [] if clamping is None else [_cauls(clamping, system)]
+        told.append(f"In the year after {cups}.")
+    helps, splits = text.chance(made.helps), text.chance(made.breaks)
+    told.append(f"Chance that it helps {helps}, that it splits {splits}.")
     return " ".join([*told, *_least(made)])
 
 
