@@ -223,8 +223,8 @@ def _finish(f: Figures, length: Length) -> str:
 def _mend_room(f: Figures, length: Length) -> str:
     return (
         f"That room makes it {_points(f['off'])} wetter than it was made at "
-        f"({f['settles']:.1f} %): dry the room, or fit it for the room as it is. Settle which before "
-        "anything is cut; log the air for two weeks to know."
+        f"({f['settles']:.1f} %): dry the room, or fit it for the room as it is. Settle which "
+        "before anything is cut; log the air for two weeks to know."
     )
 
 
