@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from hashlib import blake2b
 from typing import TYPE_CHECKING, Any, Final, Generic, TypeVar
 
@@ -35,6 +35,7 @@ from api.replies.text import Page
 from api.replies.text import brief as write_brief
 from api.replies.text import write as write_text
 from api.schema import QuestionShape, Told, echo, faults, now
+from api.shapes.moisture import evidence_notes
 from api.sharing import canonical
 from api.units import SYSTEMS, System
 from api.words import Under
@@ -179,6 +180,8 @@ class Question(Generic[Asked, Result]):
                 reply = self.answer(told.made)
             except ValidationError as error:
                 raise invalid(error, query=how.query) from error
+        if made := evidence_notes(told.made):
+            reply = replace(reply, notes=[*made, *reply.notes])
         return Answered(told, reply, how.reply)
 
     def ask(self, given: Mapping[str, Any], *, query: bool = False) -> Answered[Asked, Result]:
@@ -296,6 +299,9 @@ class Question(Generic[Asked, Result]):
             written = self.write(self.reply_to(understood), form)
         if query and request.if_none_match.star_tag:  # any answer will do, if there is one
             return Response(status=304, headers=headers)
+        if form == "csv":
+            # A sheet is kept as a file: a browser and `curl -OJ` name it by its question.
+            headers["Content-Disposition"] = f'attachment; filename="{self.name}.csv"'
         return _Computed(written, content_type=asking.MEDIA_TYPES[form], headers=headers)
 
 

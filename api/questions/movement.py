@@ -15,7 +15,7 @@ from api.replies.members import Answer, itself
 from api.replies.parts import CupFigure
 from api.replies.text import Page, Rows
 from api.schema import Either, SpreadShape, refuse
-from api.shapes.moisture import MOISTURE, AtDepth, MoistureShape, misplaced, moisture_of
+from api.shapes.moisture import MOISTURE, UNKNOWN, MoistureShape, misplaced, moisture_of
 from api.shapes.slab import slab_field
 from api.units import LENGTH, PER_PERCENT, PERCENT, PLAIN, System
 from model.answers import movement
@@ -47,17 +47,11 @@ class Asked:
         )
 
 
-def _state(
-    shell: float = 0.0,
-    core: float = 0.0,
-    depths: tuple[AtDepth, ...] = (),
-    temperature: float | None = None,
-    relative_humidity: float = 0.0,
-) -> State:
+def _state(temperature: float | None = None, relative_humidity: float = 0.0, **told: Any) -> State:
     """The moisture, or the air."""
     if temperature is not None:
         return InAir(temperature, relative_humidity)
-    return moisture_of(shell, core, depths)
+    return moisture_of(**told)
 
 
 class StateShape(MoistureShape):
@@ -65,7 +59,7 @@ class StateShape(MoistureShape):
 
     makes = staticmethod(_state)
 
-    rule = "give shell and core, or depths, or temperature and relative_humidity"
+    rule = f"{MoistureShape.rule}, or temperature and relative_humidity"
     temperature = Temperature("temperature of the air it settles in", low=-20.0, high=80.0)
     relative_humidity = RelativeHumidity(
         "relative humidity of the air it settles in", low=0.0, high=sorption.HIGHEST_HUMIDITY
@@ -84,7 +78,7 @@ class StateShape(MoistureShape):
 
 def _state_field(meaning: str) -> Either:
     one = MoistureField(meaning, low=MOISTURE[0], high=MOISTURE[1])
-    return Either(meaning, one, StateShape, required=True)
+    return Either(meaning, one, StateShape, words=UNKNOWN, required=True)
 
 
 class MovementShape(SpreadShape):

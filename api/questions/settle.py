@@ -401,16 +401,17 @@ class SettleTrace(Answer):
 
     day = members.Series(DAYS, of="days")
     mean = members.Series(PERCENT)
-    low = members.Series(PERCENT, of="band_low", left_out="without a spread")
-    high = members.Series(PERCENT, of="band_high", left_out="without a spread")
-    top = members.Series(PERCENT)
+    mean_low = members.Series(PERCENT, of="band_low", left_out="without a spread")
+    mean_high = members.Series(PERCENT, of="band_high", left_out="without a spread")
+    shell_top = members.Series(PERCENT, of="top")
     core = members.Series(PERCENT)
-    bottom = members.Series(PERCENT)
+    shell_bottom = members.Series(PERCENT, of="bottom")
     equilibrium_moisture = members.Series(PERCENT, of="equilibrium")
 
 
 def _table(answered: Answered[Asked, Settled]) -> Table:
-    return Table(SettleTrace().side_by_side(answered.result.trace), answered.system)
+    columns = SettleTrace().side_by_side(answered.result.trace)
+    return Table(columns, answered.system, answered.asked.starts)
 
 
 def _chart(answered: Answered[Asked, Settled]) -> Chart:
@@ -427,11 +428,12 @@ def _chart(answered: Answered[Asked, Settled]) -> Chart:
             f"The slab settles to {settled.mean.value:.1f} % on the mean of the year, within 1 % "
             f"after {settled.days_within_1.value:.0f} days; the band holds four cases in five."
         ),
-        x_label="days from arrival",
+        x_label="from",
+        starts=answered.asked.starts,
         panels=[
             Panel(
                 "moisture [%]",
-                [mean, Line("equilibrium", trace.days, trace.equilibrium, dashed=True)],
+                [mean, Line("equilibrium", trace.days, trace.equilibrium)],
             ),
             Panel("moisture [%]", depths),
         ],

@@ -1,8 +1,9 @@
 "use strict";
 
 window.addEventListener("DOMContentLoaded", () => {
+  const root = document.documentElement.dataset.root;
   window.SwaggerUIBundle({
-    url: "/openapi.json",
+    url: `${root}/openapi.json`,
     dom_id: "#try",
     validatorUrl: null,
     deepLinking: true,

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Final
 
+from api.units import POUND
 from api.words.sentence import Sentence
 
 
@@ -32,6 +33,29 @@ def _stuck(settles: float, target: float, humidity: float | None) -> str:
     )
 
 
+def _too_small(rated: float, needed: float | None, above: float) -> str:
+    takes = ""
+    if needed is not None:
+        takes = f" That takes {needed:.1f} kg ({needed / POUND:.1f} lb) a day as rated."
+    return (
+        f"The dehumidifier does not keep up with the wood's water and the changed air: it stays up "
+        f"to {above:.0f} points above the humidity to hold.{takes} The days told count with it."
+    )
+
+
+def _too_fast(
+    loss: float, allowed: float | None, day: float, skin: float, chance: float | None, printed: bool
+) -> str:
+    limit = "" if allowed is None else f", where at most {allowed:.1f} % is safe"
+    row = "" if printed or allowed is None else " (the figure of its kind of wood)"
+    sure = "" if chance is None else f" The chance of checks is about {chance:.0f} %."
+    return (
+        f"It may dry too fast to stay whole: up to {loss:.1f} % a day{limit}{row}; the skin's "
+        f"stress in the first days comes to {skin:.2g} of its strength.{sure} Damper air or a "
+        "cover slows it."
+    )
+
+
 def _species_row(row: str, weak: bool) -> str:
     sure = " They are weakly known." if weak else ""
     return (
@@ -43,6 +67,7 @@ def _species_row(row: str, weak: bool) -> str:
 _RANGES: Final = "Wood Handbook FPL-GTR-190: conductance 6 to 30 %, dielectric 4 to 30 %"
 _THREE: Final = "judgement: three standard deviations"
 
+_WINKLER: Final = "Winkler, Christensen & Tomerlin 2011, NREL (printed)"
 _MOIST_AIR: Final = "Hyland-Wexler; Wood Handbook FPL-GTR-190 eq. 4-5 (memory)"
 
 NOTES: Final[dict[str, Sentence]] = {
@@ -93,6 +118,87 @@ NOTES: Final[dict[str, Sentence]] = {
     "thickness-unknown": Sentence(
         "You gave no thickness, so no days are told.",
         "/wood",
+    ),
+    "machine-too-cold": Sentence(
+        "In {months:months} the shop is below {works:warmth}, where a dehumidifier with a "
+        "compressor is no use: none is counted on then. A desiccant one works in the cold.",
+        "/dehumidifier/kind",
+        "judgement; common practice",
+        1,
+    ),
+    "machine-ices": Sentence(
+        "In {months:months} the shop is below {below:warmth}: the coil ices and must be thawed, so "
+        "the machine takes out less than its curve says.",
+        "/dehumidifier/kind",
+        "judgement",
+    ),
+    "machine-stops": Sentence(
+        "In {months:months} a dehumidifier with a compressor takes out nothing more at "
+        "{floor:.0f} % relative humidity, damper than the target asks.",
+        "/dehumidifier/kind",
+        _WINKLER,
+        1,
+    ),
+    "machine-too-small": Sentence(
+        _too_small,
+        "/dehumidifier/rated",
+        _WINKLER,
+        1,
+    ),
+    "set-humidistat": Sentence(
+        "Never switched off, the dehumidifier would dry the shop to {reached:.0f} % relative "
+        "humidity, which brings wood to {moisture:.1f} %: set a humidistat to {setting:.0f} %.",
+        "/dehumidifier/rated",
+        _WINKLER,
+        1,
+    ),
+    "panes-hold-lower": Sentence(
+        "In {months:months} the windows would drip before the target's humidity is reached: it is "
+        "held at what they bear, {least:.0f} % at least.",
+        "/panes",
+        "derived; printed household advice of Minnesota implies the same for double panes",
+        1,
+    ),
+    "windows-drip": Sentence(
+        "With the wood's own water in the air the windows drip for {days:.0f} days: ventilate, dry "
+        "the air, or bring in less wood at a time.",
+        "/panes",
+        "derived",
+        1,
+    ),
+    "air-near-saturation": Sentence(
+        "The wood's own water brings the shop's air to {humidity:.0f} % relative humidity: mould "
+        "and dripping are likely. Ventilate more, dry the air, or bring in less wood.",
+        "/air_changes",
+        "derived; common practice",
+        1,
+    ),
+    "dries-too-fast": Sentence(
+        _too_fast,
+        "/moisture",
+        "largest safe loss of a day: Wengert, FPL-GTR-118 (printed), by group and thickness "
+        "judgement",
+        1,
+    ),
+    "may-honeycomb": Sentence(
+        "Dried faster than is safe above 50 %, wood can split inside where nobody sees it "
+        "(honeycomb).",
+        "/moisture",
+        "causes printed, FPL-GTR-118",
+        1,
+    ),
+    "too-hot-for-wet-core": Sentence(
+        "Until its core is at {until:g} % this wood should stand no warmer than {hottest:warmth}: "
+        "hot and wet inside it can split there (honeycomb).",
+        "/hottest",
+        "AH-188 (memory)",
+        1,
+    ),
+    "loss-extrapolated": Sentence(
+        "The safe loss of a day is printed for stock 25 and 50 mm (1 and 2 in) thick; for this "
+        "thickness it is carried on by the power of 1.32.",
+        "/slab/thickness",
+        "judgement",
     ),
     "temperature-assumed": Sentence(
         "You did not say how warm the wood was: 20 °C (68 °F) is assumed. Wood 10 °C (18 °F) "

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Final
 
+from api.replies.text import chance as chance_of
 from api.words.sentence import Sentence, filled
 from model.answers.flattening.flatten import Verdict
 from model.answers.flattening.treatments import Way, way_of
@@ -111,7 +112,7 @@ CAUTIONS: Final[dict[str, Sentence]] = {
 
 
 def _breaks(chance: float, in_steps: bool) -> str:
-    told = f"Drawn that far it splits (chance {chance:.0%})"
+    told = f"Drawn that far it splits (chance {chance_of(chance)})"
     return told + (
         ", even in small steps: plane the cup away, or rip it."
         if in_steps
@@ -122,8 +123,8 @@ def _breaks(chance: float, in_steps: bool) -> str:
 def _may_break(chance: float, in_steps: bool) -> str:
     how = "in small steps" if in_steps else "drawn at once"
     return (
-        f"It may split, {how} (chance {chance:.0%}). Tighten a little a week, look along both "
-        "faces each time, and stop at the first check."
+        f"It may split, {how} (chance {chance_of(chance)}). Tighten a little a week, look along "
+        "both faces each time, and stop at the first check."
     )
 
 
@@ -131,14 +132,15 @@ REASONS: Final[dict[str, Sentence]] = {
     "breaks": Sentence(_breaks),
     "may-break": Sentence(_may_break),
     "risk-for-little": Sentence(
-        "It is likelier to split (chance {chance:.0%}) than to end flatter (chance {helps:.0%}): "
-        "leave it.",
+        "It is likelier to split (chance {chance:chance}) than to end flatter (chance "
+        "{helps:chance}): leave it.",
     ),
     "too-thin-to-plane": Sentence(
         "It is too thin to plane the cup away: rip it, or pack bars out to it.",
     ),
     "may-not-help": Sentence(
-        "It helps with a chance of {chance:.0%}: try an offcut, or cut a slice off and measure it."
+        "It helps with a chance of {chance:chance}: try an offcut, or cut a slice off and "
+        "measure it."
     ),
     "cup-small": Sentence(
         "The cup is small: planing takes it out with less risk.",

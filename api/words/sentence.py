@@ -7,7 +7,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Any, Final
 
-from api.replies.text import MONTHS
+from api.replies.text import MONTHS, chance
 from api.units import INCH, POUND
 
 
@@ -87,6 +87,8 @@ KINDS: Final[Mapping[str, Callable[[Any], str]]] = {
     "weight": weight,
     "end_zone": lambda metres: f"{metres * 1000:.0f} mm ({metres / INCH:.0f} in)",
     "list": listed,
+    "chance": chance,
+    "share": lambda share: f"{100.0 * share:.0f} %",
     "megapascal": lambda pascal: f"{pascal / 1e6:.0f} MPa",
     "months": counted,
     "month": lambda number: MONTHS[number - 1],

@@ -235,7 +235,7 @@ NOTES: Final[dict[str, Sentence]] = {
         short="A cellar is a rough guess: the ground is left out. A logger knows better.",
     ),
     "heated-at-times": Sentence(
-        "It is heated {share:.0%} of the time and cools in between. Temperature and humidity are "
+        "It is heated {share:share} of the time and cools in between. Temperature and humidity are "
         "means over the time. Thick wood follows the mean; thin wood and faces follow each "
         "heating.",
         "/room/heated_share",
@@ -353,7 +353,7 @@ NOTES: Final[dict[str, Sentence]] = {
     ),
     "face-over-radiator": Sentence(
         "The {side} face is over a radiator of {source:warmth}. While heating runs it is "
-        "{share:.0%} of the way from the room to that, and the other face half as far.",
+        "{share:share} of the way from the room to that, and the other face half as far.",
         "/faces/{side}/place",
         "judgement",
     ),

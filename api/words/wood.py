@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Final
 
-from api.words.sentence import Sentence, warmth
+from api.words.sentence import Sentence, size, warmth
 from model.answers import air as moist_air
 from model.behaviour import rings
 from model.properties import sorption
@@ -21,12 +21,12 @@ def _of_finish(weak: str) -> Callable[..., str]:
     return told
 
 
-def _pith(share: float, bark_side: str) -> str:
+def _pith(pith: float, near: float, far: float, share: float, bark_side: str) -> str:
     told = (
-        "You did not say where the pith was. The cup assumes it "
-        f"{rings.ASSUMED_PITH:g} of the width below the heart side (0.12 to 1 in the range). The "
-        "width is the most a flat-sawn slab moves: with that pith only "
-        f"{share:.0f} % of it would move as along the rings."
+        f"You did not say where the pith was: {size(pith)} from the middle of the section in the "
+        f"figures, {size(near)} to {size(far)} in the spread, as logs allow. "
+        f"{share:.0f} % of the width then moves as along the rings, the rest as across them; the "
+        "farther the pith, the more it moves in width and the less it cups."
     )
     if not bark_side:
         return told
@@ -78,6 +78,27 @@ def _drier(measure: str, given: float, temperature: float, driest: float) -> str
     return (
         f"{_measured(measure, given)} given: drier than any air (under {driest:g} % relative "
         f"humidity at {warmth(temperature)}); write a higher figure"
+    )
+
+
+def _by_readings(count: int) -> str:
+    return (
+        f"The moisture through the slab is drawn from {count} reading{'s' if count > 1 else ''} "
+        "with their errors: mean, tilt and bow."
+    )
+
+
+_STORY: Final = {
+    "anywhere": "where it comes from is not known",
+    "stack": "it comes from a stack outdoors or in a shed",
+    "room": "it stood in a heated room for long",
+}
+
+
+def _unknown(story: str, low: float, high: float) -> str:
+    return (
+        f"Nothing was read of its moisture. {_STORY[story].capitalize()}: {low:.0f} to {high:.0f} "
+        "% is taken. Read it first, shell and middle; nothing else narrows this answer as much."
     )
 
 
@@ -170,10 +191,9 @@ NOTES: Final[dict[str, Sentence]] = {
     "assumed-pith": Sentence(
         _pith,
         "/slab/pith",
-        "judgement",
+        "geometry of boards in logs (derived); how many logs of which size: judgement",
         1,
-        short="You did not say where the pith was. The cup assumes it "
-        f"{rings.ASSUMED_PITH:g} of the width below the heart side.",
+        short="You did not say where the pith was: it is drawn as boards lie in logs.",
     ),
     "finish-fitted": Sentence(
         _of_finish(
@@ -291,6 +311,13 @@ NOTES: Final[dict[str, Sentence]] = {
         rank=3,
         weak="the yearly swing (theory alone)",
     ),
+    "moisture-by-readings": Sentence(_by_readings, "", "derived", 2),
+    "moisture-as-given": Sentence(
+        "The moisture is taken with its spread as an answer gave it, {mean:.1f} % in the middle.",
+        source="derived",
+        rank=2,
+    ),
+    "moisture-unknown": Sentence(_unknown, "", "judgement", 1),
     "moisture-even": Sentence(
         "You gave one moisture. It is taken as even through the thickness.",
         "/moisture",
@@ -374,7 +401,7 @@ CAUTIONS: Final[dict[str, Sentence]] = {
         "Rags wet with drying oil can heat up and catch fire by themselves. Spread them out to "
         "dry in the open, or keep them under water in a closed metal can.",
         rank=2,
-        short="Rags wet with oil catch fire by themselves: spread them out, or under water.",
+        short="Oily rags can catch fire by themselves: spread them out, or keep under water.",
     ),
 }
 REASONS: Final[dict[str, Sentence]] = {

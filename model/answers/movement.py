@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from model import spread
 from model.behaviour import brought, crooked, rings, shape, shrinkage, timber
+from model.behaviour.evidence import Given, Readings, Untold
 from model.behaviour.rings import ring_notes
 from model.behaviour.shape import Cupped
 from model.behaviour.slab import Depths, Moisture, ShellCore, Slab, profile
@@ -176,8 +177,9 @@ def movement(
     Examples
     --------
     >>> elm = Slab(species.find("American elm"), width=0.8636, thickness=0.0508, ring_angle=0.0)
-    >>> round(1000 * movement(elm, 12.5, 7.0).width.change.value, 2)
-    -15.92
+    >>> moved = movement(elm, 12.5, 7.0).width
+    >>> round(1000 * moved.change.value, 2), round(1000 * moved.change_by_coefficient, 2)
+    (-11.45, -16.06)
     """
     drawn = spread.draw(0) if samples is None else samples
     wood = slab.species
@@ -194,7 +196,7 @@ def movement(
         moisture_before=spread.figure(mean[0]),
         moisture_after=spread.figure(mean[1]),
         width=_dimension(
-            slab.width, shape.width_of(slab, geometry, change), float(shrinkage[0]), slab, step
+            slab.width, shape.width_of(geometry, change), float(shrinkage[0]), slab, step
         ),
         thickness=_dimension(
             slab.thickness,
@@ -246,6 +248,8 @@ def _at_nodes(state: State, depth: Floats, slab: Slab, samples: Samples) -> Floa
     if isinstance(state, InAir):
         mean = slab.species.equilibrium(state.temperature, state.relative_humidity)
         return np.repeat((mean * samples.sorption)[:, None], depth.size, axis=1)
+    if isinstance(state, Readings | Given | Untold):
+        return state.shaped(slab.thickness).drawn(depth, slab.thickness, samples)
     even = profile(state, depth, slab.thickness)
     return np.broadcast_to(even, (samples.count, depth.size))
 
@@ -306,7 +310,7 @@ def _ring_effect(slab: Slab, first: Floats, second: Floats, depth: Floats) -> Ri
     return RingEffect(
         width=slab.width,
         flat_change=slab.width * along,
-        change=float(shape.width_of(slab, geometry, change)) - slab.width,
+        change=float(shape.width_of(geometry, change)) - slab.width,
         cup=float(shape.ring_cup(slab, along, over)),
         check_opening=opening,
         v_rise=rise,
@@ -314,7 +318,7 @@ def _ring_effect(slab: Slab, first: Floats, second: Floats, depth: Floats) -> Ri
 
 
 def _formulas(slab: Slab, before: State, after: State) -> tuple[str, ...]:
-    used = ["shrinkage", "dimensional-change-coefficient", "ring-mapping", "gradient-cup"]
+    used = ["shrinkage", "dimensional-change-coefficient", *rings.formulas(slab), "gradient-cup"]
     if slab.species.source_movement:
         used.append("printed-movement")
     if isinstance(before, InAir) or isinstance(after, InAir):
@@ -333,7 +337,7 @@ def _notes(
     told = [*species.notes(slab.species), *ring_notes(slab)]
     for state, given, moisture in (("before", before, first[0]), ("after", after, second[0])):
         told += _moisture_notes(slab, state, moisture)
-        if isinstance(given, (ShellCore, Depths)):
+        if isinstance(given, ShellCore | Depths | Readings | Given):
             told.append(Note("free-elastic", state=state))
     if slab.length is not None:
         told += [Note("length"), Note("out-of-line")]

@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from model.behaviour.brought import Brought
+from model.behaviour.evidence import Given, Readings, Untold
 from model.codes import Caution
 from model.properties.species import Species
 
@@ -144,7 +145,7 @@ class Depths:
     moisture: tuple[float, ...]
 
 
-Moisture = float | ShellCore | Depths
+Moisture = float | ShellCore | Depths | Readings | Given | Untold
 
 
 def profile(moisture: Moisture, depths: ArrayLike, thickness: float) -> Floats:
@@ -152,9 +153,9 @@ def profile(moisture: Moisture, depths: ArrayLike, thickness: float) -> Floats:
 
     Parameters
     ----------
-    moisture : float, ShellCore or Depths
-        What is known: one number, shell and core (a parabola), or readings at depths (straight
-        between them, held flat beyond the outermost).
+    moisture : Moisture
+        What is known: one number, shell and core (a parabola), moistures at depths (straight
+        between them, held flat beyond the outermost), or evidence (the middle of its curve).
     depths : array_like
         Depths of the nodes from the top face [m], any shape.
     thickness : float
@@ -172,6 +173,8 @@ def profile(moisture: Moisture, depths: ArrayLike, thickness: float) -> Floats:
     [8.0, 12.0, 8.0]
     """
     nodes = np.asarray(depths, dtype=np.float64)
+    if isinstance(moisture, Readings | Given | Untold):
+        return moisture.shaped(thickness).at(nodes)
     if isinstance(moisture, ShellCore):
         _check_moisture((moisture.shell, moisture.core))
         across = 2.0 * nodes / thickness - 1.0

@@ -210,7 +210,7 @@ def test_a_figure_in_quotes_a_day_that_is_none_and_a_list_are_told_as_such(
     told = {fault["pointer"]: fault["detail"] for fault in faults}
     assert told["/seed"].endswith("without quotes")
     assert "no such day" in told["/starts"]
-    assert "write 12 or 12%, or an object with shell" in told["/moisture"]
+    assert "write 12 or 12%, or unknown, or an object with shell" in told["/moisture"]
 
 
 def test_depths_must_rise_and_lie_in_the_slab(client: FlaskClient) -> None:

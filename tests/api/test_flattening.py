@@ -151,7 +151,7 @@ def test_the_cautions_stand_in_the_object_too(client: FlaskClient) -> None:
 def test_the_series_runs_through_the_plan_and_the_year_after(client: FlaskClient) -> None:
     plan = {"wet_face": "round", "hours": 24, "days": 30}
     rows = client.post("/v1/flattening?format=csv", json=body(plan=plan)).text.splitlines()
-    assert rows[0].startswith("day [d],mean [%],shell_top [%]")
+    assert rows[0].startswith("day [d],date,mean [%],shell_top [%]")
     # To the end of the year that begins when the longest of all ways is done; told to 0.1 days.
     ways = ask(client, body(plan=plan))["answer"]["alternatives"]
     done = max(one["days"] for one in ways)

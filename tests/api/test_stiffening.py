@@ -182,7 +182,9 @@ def test_the_text_decides_and_takes_care(client: FlaskClient) -> None:
 
 def test_the_series_opens_as_a_table(client: FlaskClient) -> None:
     rows = client.post("/v1/stiffening?format=csv", json=OAK).text.splitlines()
-    assert rows[0] == ("day [d],cup_free [mm],cup_at_bars [mm],cup_between_bars [mm],moment [N m]")
+    assert rows[0] == (
+        "day [d],date,cup_free [mm],cup_at_bars [mm],cup_between_bars [mm],moment [N m]"
+    )
     assert len(rows) > 20
 
 

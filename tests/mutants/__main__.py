@@ -20,7 +20,7 @@ import sys
 import time
 import tomllib
 from collections import defaultdict
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from fnmatch import fnmatch
 from pathlib import Path
 from typing import Any
@@ -33,7 +33,8 @@ from tests.mutants.nearest import nearest
 from tests.mutants.verdicts import HOLDING, Back
 
 ROOT = Path(__file__).parents[2]
-ENOUGH = 20.0  # s of tests asked for one fault, the nearest and quickest first
+# Of the tests asked for one fault, the nearest and quickest first: how many, and their seconds.
+MOST, ENOUGH = 300, 15.0
 Tests = list[tuple[str, float]]
 Wrong = Fault | Back
 
@@ -79,53 +80,58 @@ class Measure:
         """Tests that reach a fault: of the nearest files first, and then the quickest first."""
         near = nearest(ROOT, fault.path)
         found = [
-            one
-            for one in self.tests.asked(reached.lines_of(fault.path, fault.line))
-            if self.sound.get(one[0], True)
+            one for one in self.tests.asked(fault.path, fault.line) if self.sound.get(one[0], True)
         ]
         found.sort(key=lambda one: (one[0].split("::")[0] not in near, one[1]))
         kept: Tests = []
-        for one in found:
+        for one in found[:MOST]:
             if not kept or sum(takes for _, takes in kept) + one[1] < ENOUGH:
                 kept.append(one)
         return kept
 
-    def warm(self, fault: Wrong) -> bool:
-        """Whether a fault lies in functions that run only when tests call them."""
-        inside = reached.in_function(fault.path, fault.line)
+    def imports(self, fault: Wrong) -> bool:
+        """Whether what is faulty runs when modules are imported, not by tests alone."""
         text = reached.text(fault.path, fault.line)
-        return inside and (fault.path, text) not in self.tests.imported
+        return (
+            not reached.in_function(fault.path, fault.line)
+            or (fault.path, text) in self.tests.imported
+        )
 
-    def put_in(self, fault: Wrong, ask: Callable[[str, str | None, Tests], str]) -> None:
-        """Put in a fault, say and note whether it was noticed."""
+    def put_in(self, fault: Wrong, ask: put.Ask, last: bool) -> None:
+        """Put in a fault, say and note whether it was noticed, unless another way is left."""
         if time.monotonic() > self.until:
             return
         source = self.sources[fault.path]
-        wrong = fault.wrong(source)
         while True:
             tests = self.asked(fault)
-            said = ask(fault.path, wrong, tests) if tests else ""
+            said = ask(fault.path, fault.wrong(source), tests) if tests else ""
             by = [one for one in tests if one[0] == said]
             if not by or self.sound.setdefault(said, ask(fault.path, None, by) == ""):
                 break
+        if not said and not last:
+            return
         self.noticed[fault] = bool(said)
         told = f"by {said}" if said else f"by {len(tests)} tests that reach it"
         print(f"{'noticed ' if said else 'SURVIVED'} {fault.told(source)}  {told}", flush=True)
 
     def run(self) -> None:
-        """Put in all of them: those that need an import first."""
-        for fault in self.some:
-            if not self.warm(fault):
-                self.put_in(fault, put.cold)
+        """Put in all of them: as they can be without an import, then the rest."""
 
         def work(warm: put.Warm) -> None:
             for fault in self.some:
-                if self.warm(fault):
-                    self.put_in(fault, warm.ask)
+                if reached.in_function(fault.path, fault.line):
+                    self.put_in(fault, warm.ask, last=not self.imports(fault))
+                elif reached.constant(fault.path, fault.line):
+                    self.put_in(fault, warm.ask_constant(fault.line), last=False)
 
         files = sorted({name.split("::")[0] for name in self.tests.tests})
-        if any(self.warm(fault) for fault in self.some):
-            pytest.main([*put.QUIET, *files], plugins=[put.Warm(work)])
+        self.noticed, self.sound = put.apart(
+            lambda: pytest.main([*put.QUIET, *files], plugins=[put.Warm(work)]),
+            lambda: (self.noticed, self.sound),
+        )
+        for fault in self.some:
+            if fault not in self.noticed:
+                self.put_in(fault, put.cold, last=True)
 
 
 def table(noticed: dict[Wrong, bool]) -> str:

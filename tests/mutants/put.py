@@ -1,31 +1,40 @@
 """Puts a fault into the project and asks tests, each time in a fork that is thrown away.
 
-A fault in the body of a function is put into the function itself, in a fork of a process that has
-the project and its tests loaded.  A fault in what runs at an import (a constant, a field of a
-class) needs the import again: a fork of a process that has nothing of the project loaded reads
-the changed source in place of the file.  No file is written.
+A fault in the body of a function is put into the function itself, one in a constant into every
+module that has it, in a fork of a process that has the project and its tests loaded (`Warm`).  What
+runs at an import otherwise (a field of a class, a table that is worked out), or was not noticed so,
+needs the import again: a fork of a process that has nothing of the project loaded reads the changed
+source in place of the file (`cold`).  No file is written.
 """
 
 from __future__ import annotations
 
+import ast
 import gc
 import os
+import pickle
 import signal
 import sys
+import tempfile
 import time
 import traceback
 from collections import defaultdict
 from collections.abc import Callable
 from contextlib import suppress
 from importlib.machinery import SourceFileLoader
+from pathlib import Path
 from types import CodeType, FunctionType
+from typing import TypeVar
 
 import pytest
 
-from tests.mutants.reached import ROOT
+from tests.mutants.reached import ROOT, constant
 
 # Pytest reads files of its own way, past `cold`, unless asserts are plain.
 QUIET = ["-s", "-qq", "--assert=plain", "-p", "no:cacheprovider"]
+Tests = list[tuple[str, float]]
+Ask = Callable[[str, str | None, Tests], str]
+Result = TypeVar("Result")
 BROKEN = "The measuring itself fails:"
 LEAST_TIME = 15.0  # s allowed beside ten times what the tests take
 
@@ -84,11 +93,28 @@ def forked(work: Callable[[int], object], allowed: float) -> str:
     return said or (f"died of signal {status & 127}" if ended and status & 127 else "")
 
 
-def allowed(tests: list[tuple[str, float]]) -> float:
+def apart(work: Callable[[], object], result: Callable[[], Result]) -> Result:
+    """Do work in a fork of this process, so that what it loads stays there; its result."""
+    sys.stdout.flush()
+    with tempfile.NamedTemporaryFile() as kept:
+        child = os.fork()
+        if child == 0:
+            try:
+                work()
+                Path(kept.name).write_bytes(pickle.dumps(result()))
+            finally:
+                sys.stdout.flush()
+                os._exit(0)
+        os.waitpid(child, 0)
+        found: Result = pickle.loads(kept.read())
+    return found
+
+
+def allowed(tests: Tests) -> float:
     return LEAST_TIME + 10.0 * sum(takes for _, takes in tests)
 
 
-def cold(path: str, changed: str | None, tests: list[tuple[str, float]]) -> str:
+def cold(path: str, changed: str | None, tests: Tests) -> str:
     """Import everything anew with a changed source, ask the tests; the one that fails, or ""."""
     target = str(ROOT / path)
     plain = SourceFileLoader.get_code
@@ -142,15 +168,49 @@ class Warm:
         self.work(self)
         return True
 
-    def ask(self, path: str, changed: str | None, tests: list[tuple[str, float]]) -> str:
+    def ask(self, path: str, changed: str | None, tests: Tests) -> str:
         """Change the functions of a file, ask the tests; the one that fails, or ""."""
 
         def work(answer: int) -> None:
             if changed is not None:
                 swap(path, changed, self.functions[str(ROOT / path)])
-            items = [self.items[name] for name, _ in tests if name in self.items]
-            items[0].config.pluginmanager.register(Told(answer))
-            for item, following in zip(items, [*items[1:], None], strict=True):
-                item.config.hook.pytest_runtest_protocol(item=item, nextitem=following)
+            self.run(answer, tests)
 
         return forked(work, allowed(tests))
+
+    def ask_constant(self, line: int) -> Ask:
+        """Ask with the constant of a line changed wherever it was imported to."""
+
+        def asked(path: str, changed: str | None, tests: Tests) -> str:
+            def work(answer: int) -> None:
+                if changed is not None:
+                    _set_constant(path, line, changed)
+                self.run(answer, tests)
+
+            return forked(work, allowed(tests))
+
+        return asked
+
+    def run(self, answer: int, tests: Tests) -> None:
+        """Run tests until one fails."""
+        items = [self.items[name] for name, _ in tests if name in self.items]
+        items[0].config.pluginmanager.register(Told(answer))
+        for item, following in zip(items, [*items[1:], None], strict=True):
+            item.config.hook.pytest_runtest_protocol(item=item, nextitem=following)
+
+
+def _set_constant(path: str, line: int, changed: str) -> None:
+    """Give a constant its value by a changed source, in every module that has it."""
+    name = constant(path, line)
+    statement = next(
+        one for one in ast.parse(changed).body if one.lineno <= line <= (one.end_lineno or 0)
+    )
+    assert name is not None
+    assert isinstance(statement, ast.Assign | ast.AnnAssign)
+    assert statement.value is not None
+    home = sys.modules[path.removesuffix(".py").replace("/", ".")]
+    value = eval(compile(ast.Expression(statement.value), path, "eval"), vars(home))
+    was = vars(home)[name]
+    for module in list(sys.modules.values()):
+        if getattr(module, "__dict__", {}).get(name) is was:
+            setattr(module, name, value)

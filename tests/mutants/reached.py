@@ -10,6 +10,7 @@ from __future__ import annotations
 import ast
 import hashlib
 import pickle
+import re
 import signal
 import sys
 import threading
@@ -25,6 +26,7 @@ from typing import Any
 import pytest
 
 ROOT = Path(__file__).parents[2]
+FEW = 8  # tests; that run a line, below which those are asked that read what it gives
 LONGEST = 15.0  # s; a test that takes longer, traced, is not asked
 Line = tuple[str, str]
 Function = (ast.FunctionDef, ast.AsyncFunctionDef)
@@ -51,10 +53,24 @@ class Reached:
             octets[place // 8] |= 1 << place % 8
         return int.from_bytes(octets, "little")
 
-    def asked(self, lines: set[Line]) -> list[tuple[str, float]]:
-        """Tests that run one of the lines, and their seconds."""
-        bits = self.bits(lines)
-        return [(name, takes) for name, (takes, ran) in self.tests.items() if ran & bits]
+    def asked(self, path: str, line: int) -> list[tuple[str, float]]:
+        """Tests that a fault in this line may reach, and their seconds.
+
+        Those that run it; and where what it gives is kept from an import or from an earlier test,
+        those that run a line, or are written in a file, in which its name stands.
+        """
+        here = {(path, text(path, at)) for at in span(path, line)}
+        bits, names = self.bits(here), set[str]()
+        direct = [test for test, (_, ran) in self.tests.items() if ran & bits]
+        if len(direct) < FEW or not here.isdisjoint(self.imported):
+            users, names = users_of(path, line)
+            bits |= self.bits(users)
+        found = []
+        for test, (takes, ran) in self.tests.items():
+            file, _, within = test.partition("::")
+            if ran & bits or names & (reads(file) | set(re.findall(r"\w+", within))):
+                found.append((test, takes))
+        return found
 
 
 class Tracer:
@@ -162,6 +178,18 @@ def in_function(path: str, line: int) -> bool:
     )
 
 
+def constant(path: str, line: int) -> str | None:
+    """Name of the constant that a line gives, if it is written out and only functions read it."""
+    outer = next(iter(around(path, line)), None)
+    if not isinstance(outer, ast.AnnAssign | ast.Assign) or outer.value is None:
+        return None
+    names = _named(outer)
+    if len(names) != 1 or any(isinstance(part, ast.Call) for part in ast.walk(outer.value)):
+        return None
+    name = min(names)
+    return name if all(in_function(*at) for at in mentions().get(name, ())) else None
+
+
 def kept(node: ast.stmt) -> bool:
     """Whether a function runs once for many calls, because its result is kept."""
     return isinstance(node, Function) and any(
@@ -169,16 +197,21 @@ def kept(node: ast.stmt) -> bool:
     )
 
 
-def lines_of(path: str, line: int) -> set[Line]:
-    """Lines to be run so that a fault in this line may tell."""
+def span(path: str, line: int) -> range:
+    """Lines of the statement that a line belongs to, without those of the statements in it."""
     stack = around(path, line)
     if not stack:
-        return set()
-    if in_function(path, line) and not any(kept(node) for node in stack):
-        return {(path, text(path, at)) for at in _span(stack[-1])}
-    names = set().union(*(_named(node) for node in stack))
-    found: set[Line] = set()
-    done: set[str] = set()
+        return range(line, line + 1)
+    node = stack[-1]
+    inner = [one.lineno for one in ast.walk(node) if isinstance(one, ast.stmt) and one is not node]
+    end = min(inner) - 1 if inner else (node.end_lineno or node.lineno)
+    return range(node.lineno, max(end, node.lineno) + 1)
+
+
+def users_of(path: str, line: int) -> tuple[set[Line], set[str]]:
+    """Lines of functions that read what is given a name round a line; the names."""
+    given = set[str]().union(*(_named(node) for node in around(path, line)))
+    names, found, done = set(given), set[Line](), set[str]()
     while names - done:
         name = min(names - done)
         done.add(name)
@@ -188,14 +221,13 @@ def lines_of(path: str, line: int) -> set[Line]:
                 found.add((used_in, text(used_in, at)))
             elif outer and len(done) < 12:
                 names |= _named(outer[0])
-    return found
+    return found, given
 
 
-def _span(node: ast.stmt) -> range:
-    """Lines of a statement, without those of the statements in it."""
-    inner = [one.lineno for one in ast.walk(node) if isinstance(one, ast.stmt) and one is not node]
-    end = min(inner) - 1 if inner else (node.end_lineno or node.lineno)
-    return range(node.lineno, max(end, node.lineno) + 1)
+@cache
+def reads(test_file: str) -> frozenset[str]:
+    """Words of a test file: a test may read a constant without a line of the project's."""
+    return frozenset(re.findall(r"\w+", (ROOT / test_file).read_text()))
 
 
 def _named(node: ast.stmt) -> set[str]:
@@ -212,7 +244,7 @@ def _named(node: ast.stmt) -> set[str]:
 def mentions() -> dict[str, set[tuple[str, int]]]:
     """Where each name stands in the project: file and line."""
     found: dict[str, set[tuple[str, int]]] = defaultdict(set)
-    for top in ("model", "api"):
+    for top in ("model", "api", "tests"):
         for file in sorted((ROOT / top).rglob("*.py")):
             path = str(file.relative_to(ROOT))
             for name, line in _loads(tree(path)):

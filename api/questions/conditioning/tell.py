@@ -16,6 +16,7 @@ DO: Final[dict[Means, str]] = {
     "heat": "heat",
     "humidify": "add moisture",
     "dehumidify": "dry the air",
+    "leave": "nothing",
 }
 
 

@@ -7,6 +7,7 @@ from typing import Any
 from api.question import Answered
 from api.questions.course.answer import CourseSeries
 from api.questions.course.ask import Asked
+from api.questions.course.stays import begins
 from api.replies import text
 from api.replies.csv import Table
 from api.replies.svg import Chart, Line, Panel
@@ -126,7 +127,8 @@ def _verdict(followed: Followed) -> str:
 
 def table(answered: Answered[Asked, Followed]) -> Table:
     """The series as a sheet."""
-    return Table(CourseSeries().side_by_side(answered.result), answered.system)
+    columns = CourseSeries().side_by_side(answered.result)
+    return Table(columns, answered.system, begins(answered.asked))
 
 
 def chart(answered: Answered[Asked, Followed]) -> Chart:
@@ -135,16 +137,14 @@ def chart(answered: Answered[Asked, Followed]) -> Chart:
     columns = {column.name: column for column in CourseSeries().side_by_side(followed)}
     x = columns["day"].values
 
-    def line(name: str, label: str, dashed: bool = False) -> Line:
+    def line(name: str, label: str) -> Line:
         def written(which: str) -> Any:
             column = columns.get(which)
             if column is None or column.dimension is None:
                 return None
             return column.dimension.write(column.values, system)
 
-        return Line(
-            label, x, written(name), written(f"{name}_low"), written(f"{name}_high"), dashed
-        )
+        return Line(label, x, written(name), written(f"{name}_low"), written(f"{name}_high"))
 
     unit = LENGTH.of_system[system].symbol
     last = followed.stays[-1]
@@ -152,7 +152,8 @@ def chart(answered: Answered[Asked, Followed]) -> Chart:
         title="The slab through its stays",
         description=_decision(followed, system)
         + (" Bands hold four cases in five, both laws of set among them." if last.mean.low else ""),
-        x_label="days",
+        x_label="from",
+        starts=begins(answered.asked),
         panels=[
             Panel(
                 "moisture [%]",
@@ -161,7 +162,7 @@ def chart(answered: Answered[Asked, Followed]) -> Chart:
                     line("shell_top", "top face"),
                     line("core", "core"),
                     line("shell_bottom", "bottom face"),
-                    line("equilibrium_moisture", "equilibrium", dashed=True),
+                    line("equilibrium_moisture", "equilibrium"),
                 ],
             ),
             Panel(f"width [{unit}]", [line("width", "width")]),

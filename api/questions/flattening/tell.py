@@ -228,7 +228,8 @@ class FlatteningCourse(Answer):
 
 def table(answered: Answered[Asked, Flattening]) -> Table:
     """The plan and the year after it as a sheet."""
-    return Table(FlatteningCourse().side_by_side(answered.result), answered.system)
+    columns = FlatteningCourse().side_by_side(answered.result)
+    return Table(columns, answered.system, answered.asked.starts)
 
 
 def chart(answered: Answered[Asked, Flattening]) -> Chart:
@@ -239,7 +240,7 @@ def chart(answered: Answered[Asked, Flattening]) -> Chart:
     ends = band(cup)
     low, high = (None, None) if ends is None else (LENGTH.write(end, system) for end in ends)
     moistures = (
-        ("mean", "mean"),
+        ("mean of the slab", "mean"),
         ("top face", "shell_top"),
         ("core", "core"),
         ("bottom face", "shell_bottom"),
@@ -251,7 +252,8 @@ def chart(answered: Answered[Asked, Flattening]) -> Chart:
             "in five, both laws of set among them. Confidence is low. Take care: "
             + " ".join(cautions(answered.reply.cautions))
         ),
-        x_label="days from the start",
+        x_label="from",
+        starts=answered.asked.starts,
         panels=[
             Panel(
                 f"cup [{LENGTH.of_system[system].symbol}]",

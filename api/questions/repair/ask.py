@@ -237,7 +237,7 @@ class RepairShape(SpreadShape):
     makes: ClassVar[Callable[..., Any]] = Asked
     rule = (
         "give seen of a slab in its place, also where all is well; without it the answer is a "
-        "plan from stack to room"
+        "plan from stack to room; since goes with room"
     )
 
     slab = slab_field("the slab, with the size it had when it was made", required=True)

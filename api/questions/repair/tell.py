@@ -182,9 +182,10 @@ def chart(answered: Answered[Asked, Told]) -> Chart:
     return Chart(
         title="The year ahead with the steps",
         description=f"Steps: {named}.",
-        x_label=f"days from {text_date(answered.asked.starts)}; steps by number",
+        x_label="steps by number, from",
         panels=[Panel(label, lines)],
         marks=marks,
+        starts=answered.asked.starts,
     )
 
 

@@ -10,6 +10,7 @@ import numpy as np
 
 from model import spread
 from model.behaviour.course import Stay
+from model.behaviour.evidence import Given, Readings, Untold
 from model.behaviour.keys import Key
 from model.behaviour.slab import Depths, Moisture, ShellCore, Slab
 
@@ -21,7 +22,8 @@ Fixed = Literal["solid", "slotted", "free"]
 WIDTH_ERROR: Final = 5.0e-4  # m; standard deviation of a width by tape or rule (judgement)
 CUP_ERROR: Final = 5.0e-4  # m; of a cup by straight-edge and rule, to a millimetre (judgement)
 BEFORE_ERROR: Final = 1.0  # % M; a reading of then (judgement)
-END_GRAIN_ERROR: Final = 1.0  # % M; how near end grain stands to the room's equilibrium (judgement)
+END_GRAIN_ERROR: Final = 1.0  # % M; of end grain about the room's equilibrium (judgement)
+LEAST_ERROR: Final = 0.1  # % M; of a mean that an answer gave
 DRIEST_SEEN: Final = 0.1  # % M; a lower reading is taken as this
 
 
@@ -175,7 +177,7 @@ def cup_seen(cup: float, day: float | None = None, error: float = CUP_ERROR) -> 
 
 
 def end_grain_seen(moisture: float, error: float = spread.METER_SD) -> Sighting:
-    """A reading on end grain today [%]; it follows the room within weeks: a larger error."""
+    """A reading on end grain today [%]; it follows the room within weeks: its error is larger."""
     return Sighting(
         "end_grain", max(moisture, DRIEST_SEEN), float(np.hypot(error, END_GRAIN_ERROR))
     )
@@ -191,6 +193,19 @@ def moistures_seen(
     >>> [(one.depth, one.value) for one in moistures_seen(ShellCore(8.0, 12.0), 0.05)]
     [(0.0, 8.0), (0.025, 12.0), (0.05, 8.0)]
     """
+    if isinstance(moisture, Untold):
+        return ()
+    if isinstance(moisture, Readings):
+        read = [one.corrected(thickness) for one in moisture.values]
+        return tuple(
+            Sighting("moisture", max(one.moisture or 0.0, DRIEST_SEEN), one.error,
+                     depth=one.depth_from if one.depth_told else None)
+            for one in read
+        )  # fmt: skip
+    if isinstance(moisture, Given):
+        told, low, high = moisture.mean
+        wide = (high - low) / (2.0 * spread.TO_DECILE)
+        return (Sighting("moisture", max(told, DRIEST_SEEN), max(wide, LEAST_ERROR)),)
     if isinstance(moisture, Depths):
         pairs = list(zip(moisture.depth, moisture.moisture, strict=True))
     elif isinstance(moisture, ShellCore):
@@ -211,7 +226,11 @@ def wettest(moisture: Moisture) -> float:
     >>> wettest(ShellCore(8.0, 12.0))
     12.0
     """
-    if isinstance(moisture, Depths):
+    if isinstance(moisture, Untold):
+        return 0.0
+    if isinstance(moisture, Readings):
+        return max(one.value for one in moisture.values)
+    if isinstance(moisture, Depths | Given):
         return max(moisture.moisture)
     if isinstance(moisture, ShellCore):
         return max(moisture.shell, moisture.core)
