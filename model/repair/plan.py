@@ -12,7 +12,7 @@ from model.answers import fixings as fixings_
 from model.answers import stiffening
 from model.answers.fixings import Fitted
 from model.answers.flattening.flatten import Flattening
-from model.answers.settle import Settled, settle
+from model.answers.settle import Settled, YearlyCup, settle
 from model.answers.stiffening import Stiffened
 from model.behaviour import stiffeners
 from model.behaviour.slab import Moisture, mean_moisture, profile
@@ -46,6 +46,8 @@ LOOKS: Final = (30.0, 91.0, 183.0, 365.0)  # days after fitting (common practice
 # Where no fixing is told, slots are reckoned for a usual screw (judgement).
 USUAL_FASTENER: Final = Fastener("wood_screw", 0.005, 0.020)
 COVERS: Final = ("plastic-sheet", "on-closed-surface")  # lifted off, not scraped off
+# Of the cup wanted: so much is flat enough however the year swings (judgement).
+LEAST_WITHIN: Final = 0.5
 DAY_OF_WORK: Final = 1.0  # days that finishing or fitting takes
 
 
@@ -79,6 +81,8 @@ class Repaired:
         As it waits, in the air it waits in.
     settled : Settled or None
         With its finish, in its room: the year after.
+    swing : YearlyCup or None
+        Of the cup through that year, from flat at the moisture it settles to.
     finish : Faces
         What is on it then.
     flattening : Flattening or None
@@ -99,6 +103,7 @@ class Repaired:
     asks: tuple[Ask, ...]
     resting: Settled | None
     settled: Settled | None
+    swing: YearlyCup | None
     finish: Faces
     flattening: Flattening | None
     fitted: Fitted | None
@@ -139,6 +144,7 @@ class _Work:
         self.finish = _finish_of(story)
         self.resting: Settled | None = None
         self.settled: Settled | None = None
+        self.swing: YearlyCup | None = None
         self.cup_left: Figure | None = None
         self.chosen: Chosen | None = None
         self.fitted: Fitted | None = None
@@ -171,6 +177,7 @@ class _Work:
             asks=tuple(self._asks()),
             resting=self.resting,
             settled=self.settled,
+            swing=self.swing,
             finish=self.finish,
             flattening=None if self.chosen is None else self.chosen.flattening,
             fitted=self.fitted,
@@ -213,10 +220,11 @@ class _Work:
         bare = face("bare")
         lying = story.faces or Faces(bare, bare)
         lies_in = story.shop or self.room
-        self.settled = settle(story.slab_now, begins, self.finish, self.room, today, story.samples)
-        self.resting = settle(
-            story.slab_now, begins, _stickered(lying), lies_in, today, story.samples
-        )
+        slab, samples = story.slab_now, story.samples
+        self.settled = settle(slab, begins, self.finish, self.room, today, samples)
+        self.resting = settle(slab, begins, _stickered(lying), lies_in, today, samples)
+        even = self.settled.mean.value
+        self.swing = settle(slab, even, self.finish, self.room, today, samples).cup_yearly
         found = None if self.what is None else self.what.diagnosis
         if found is not None:
             doing = "opened" if not lying.alike else "left"
@@ -297,7 +305,6 @@ class _Work:
         self._taken_off()
         self._mend_air()
         self._mend_room()
-        self._alike_now()
         self._read()
         self._add("ask-again")
 
@@ -311,9 +318,9 @@ class _Work:
         self._taken_off()
         self._mend_air()
         self._mend_room()
-        self._alike_now()
         if not self.story.core_read:
             self._read()
+        self._alike_now()
         self._wait("wait")
         self._flat()
         self._checks()
@@ -400,11 +407,18 @@ class _Work:
             return
         only_if = ""
         if flat is None or flat >= 1.0 - SURE:
-            self._add("measure-again", chance=flat, within=within)
+            self._add("measure-again", chance=flat, within=self.within_now)
             only_if = "cup-left"
         if self.what is not None and self.what.cause is None and not ways.boxed(story):
             self._add("name-cause", only_if=only_if)
         self._by_a_way(only_if)
+
+    @property
+    def within_now(self) -> float:
+        """Cup by the straight-edge that stays within what is wanted through the year [m]."""
+        wanted = self.story.flat_within
+        swing = 0.0 if self.swing is None else abs(self.swing.larger.signed.value)
+        return max(wanted - swing, LEAST_WITHIN * wanted)
 
     def _by_a_way(self, only_if: str) -> None:
         story, what = self.story, self.what
@@ -525,7 +539,8 @@ class _Work:
         settled = self.settled
         yearly = None
         if settled is not None:
-            yearly = ALLOWED * abs(settled.cup_yearly.larger.signed.value)
+            assert self.swing is not None
+            yearly = ALLOWED * abs(self.swing.larger.signed.value)
         self._add(
             "watch",
             looks=LOOKS,

@@ -150,6 +150,10 @@ def _figure_of(name: str) -> Any:
     return read
 
 
+def _after(told: Told) -> Repaired | None:
+    return None if told.repaired.settled is None else told.repaired
+
+
 class RepairSeason(Answer):
     """The driest or dampest time of its year."""
 
@@ -160,13 +164,15 @@ class RepairSeason(Answer):
 class RepairAfter(Answer):
     """What it will do, finished and in its room."""
 
-    moisture = members.Figure(PERCENT, "mean of the year", of="mean")
-    driest = members.Part(RepairSeason)
-    dampest = members.Part(RepairSeason)
+    moisture = members.Figure(PERCENT, "mean of the year", of="settled.mean")
+    driest = members.Part(RepairSeason, of="settled.driest")
+    dampest = members.Part(RepairSeason, of="settled.dampest")
     cup = members.Part(
-        CupFigure, "the larger of its year, on top of what is left", of="cup_yearly.larger"
+        CupFigure, "the larger of its year, on top of what is left", of="swing.larger"
     )
-    edge_grows = members.Figure(LENGTH, "at each edge from its mean width", of="gap_when_settled")
+    edge_grows = members.Figure(
+        LENGTH, "at each edge from its mean width", of="settled.gap_when_settled"
+    )
 
 
 class RepairAnswer(Answer):
@@ -209,4 +215,4 @@ class RepairAnswer(Answer):
         ),
         null="when it does not come to that, or nobody knows how long it must wait",
     )
-    after = members.Part(RepairAfter, of="repaired.settled", left_out="without a room")
+    after = members.Part(RepairAfter, of=_after, left_out="without a room")

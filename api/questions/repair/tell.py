@@ -15,7 +15,7 @@ from api.replies.text import Numbered, Page, Rows
 from api.units import LENGTH, System
 from api.words.diagnosis import CAUSES_SHORT
 from api.words.repair import ASKS, LOOKS, ONLY_IF, VERDICTS, said
-from model.answers.settle import Settled
+from model.answers.settle import Settled, YearlyCup
 from model.behaviour.shape import cupped
 from model.repair.plan import Repaired
 
@@ -36,7 +36,11 @@ def page(answered: Answered[Asked, Told]) -> Page:
     short: list[Rows | Numbered | str] = [
         Numbered([_step(one, system, full=False) for one in told.steps], "What to do")
     ]
-    after = [] if made.settled is None else [_after(made.settled, system)]
+    after = (
+        []
+        if made.settled is None or made.swing is None
+        else [_after(made.settled, made.swing, system)]
+    )
     asks = [] if not made.asks else [_asked(made)]
     return Page(
         _decision(made, system), [*parts, *after, *asks], [*short, *after, *asks], lines=LINES
@@ -120,7 +124,7 @@ def _lasts(low: float, high: float) -> str:
     return f"{low / 7.0:.0f} to {high / 7.0:.0f} weeks"
 
 
-def _after(settled: Settled, system: System) -> Rows:
+def _after(settled: Settled, swing: YearlyCup, system: System) -> Rows:
     rows = []
     for name, extreme in (("driest", settled.driest), ("dampest", settled.dampest)):
         rows.append(
@@ -130,7 +134,7 @@ def _after(settled: Settled, system: System) -> Rows:
                 text.band(extreme.moisture, 1),
             ]
         )
-    rows.append(["cup of the year", *_yearly(settled, system)])
+    rows.append(["cup of the year", *_yearly(swing, system)])
     grows = settled.gap_when_settled
     rows.append(
         [
@@ -142,9 +146,9 @@ def _after(settled: Settled, system: System) -> Rows:
     return Rows(rows, title="After, finished and in its room", heads=["", "", "likely"])
 
 
-def _yearly(settled: Settled, system: System) -> list[str]:
+def _yearly(swing: YearlyCup, system: System) -> list[str]:
     """The cup of the year; one that may go either way is told so."""
-    larger = settled.cup_yearly.larger
+    larger = swing.larger
     signed, cup = larger.signed, larger.cupped
     if signed.low is not None and signed.high is not None and signed.low < 0.0 < signed.high:
         most = max(-signed.low, signed.high)
