@@ -147,7 +147,7 @@ def test_impossible_questions_are_refused_where_they_stand(
 
 
 def test_wood_that_is_too_dry_takes_water_up_in_words(client: FlaskClient) -> None:
-    told = client.post("/v1/conditioning?format=text", json=body(moisture=5, target=9)).text
+    told = client.post("/v1/conditioning?format=text&detail=full", json=body(moisture=5, target=9)).text
     assert "water to take up" in told
     assert "carry away" not in told
 
@@ -155,7 +155,7 @@ def test_wood_that_is_too_dry_takes_water_up_in_words(client: FlaskClient) -> No
 def test_how_far_it_dries_if_left_in_and_how_far_the_heat_goes_are_told(
     client: FlaskClient,
 ) -> None:
-    told = client.post("/v1/conditioning?format=text", json=body()).text
+    told = client.post("/v1/conditioning?format=text&detail=full", json=body()).text
     assert "by heat alone, to within 1 %" in told
     assert "heat, to within 0.5 %" in told
     assert "left in a year, down to" in told
