@@ -37,7 +37,9 @@ MEANS: Final[tuple[Means, ...]] = get_args(Means)
 
 SHORT_OF_AIR: Final = 5.0  # points of humidity that drying wood may add unsaid (judgement)
 AT_TARGET: Final = 0.5  # % M; nearer than this the wood is where it shall be (judgement)
-OVERDOES: Final = 0.5  # % M below the target that a machine without humidistat may bring (judgement)
+OVERDOES: Final = (
+    0.5  # % M below the target that a machine without humidistat may bring (judgement)
+)
 NEAR_SATURATION: Final = 90.0  # %; a shop's air so damp grows mould (common practice)
 STAYS_ABOVE: Final = 1.0  # points above its setting that a machine may stay unsaid (judgement)
 DRIPS: Final = 1.0  # days that windows may drip unsaid (judgement)
@@ -283,9 +285,7 @@ def _of_machines(
     bears = shop.drips_above
     wet = (bears < hold - machines.DEAD_BAND) & (plan.free.relative_humidity < hold)
     if wet.any():
-        notes.append(
-            Note("panes-hold-lower", months=int(wet.sum()), least=float(bears[wet].min()))
-        )
+        notes.append(Note("panes-hold-lower", months=int(wet.sum()), least=float(bears[wet].min())))
     return notes
 
 
@@ -336,9 +336,7 @@ def _of_green(stock: Stock, plans: list[tuple[Plan, Course]]) -> list[Note]:
             Note("too-hot-for-wet-core", hottest=rule.hottest_wet, until=safe_drying.CORE_WET_ABOVE)
         )
     low, high = safe_drying.VALID
-    if any(one.allowed is not None for one in paces) and not (
-        low <= stock.slab.thickness <= high
-    ):
+    if any(one.allowed is not None for one in paces) and not (low <= stock.slab.thickness <= high):
         notes.append(Note("loss-extrapolated"))
     return notes
 

@@ -38,7 +38,8 @@ VERDICTS: Final[tuple[Verdict, ...]] = get_args(Verdict)
 STANDING_IN: Final = (0.3, 0.05)
 DAILY: Final = 60.0  # days told one by one; later ones every `LATER`
 LATER: Final = 5.0  # days
-# Hours whose stresses are looked at beside each day's loss: a few fast ones hurt (printed, Wengert).
+# Hours whose stresses are looked at beside each day's loss: a few fast ones hurt (printed,
+# Wengert).
 HOURS: Final = (0.0, 1.0, 2.0, 4.0, 8.0, 16.0, 24.0, 36.0, 48.0, 72.0)
 NOTHING_HELD: Final = 200.0  # %; a humidity no machine acts at
 
@@ -299,7 +300,12 @@ def _told_days(begin: float, first: bool) -> Floats:
 
 
 def _followed(
-    stock: Stock, plan: Plan, around: transport.SharedAir | None, days: Floats, state: State, **how: int
+    stock: Stock,
+    plan: Plan,
+    around: transport.SharedAir | None,
+    days: Floats,
+    state: State,
+    layers: int | None = None,
 ) -> transport.Run:
     room = plan.free if around is not None else plan.held()
     tolerance, longest = transport.central_finely(stock.wood.transport_factor.size)
@@ -315,7 +321,7 @@ def _followed(
         tolerance=tolerance,
         longest_step=longest,
         shared=around,
-        **how,
+        layers=layers,
     )
 
 
@@ -402,7 +408,9 @@ def follow(
     if shop.air_changed is not None:
         lasts = YEAR if within_half is None else within_half.value
         flow = dry if timed else 0.0
-        balance, damping, returned = balance_of(flow, plan, shop, days - start, mean[:, 0], start, lasts)
+        balance, damping, returned = balance_of(
+            flow, plan, shop, days - start, mean[:, 0], start, lasts
+        )
         if within_half is not None:
             lost = max(0.0, float(water_to_carry(dry, mean[0, 0], target)))
             heat = float(evaporation_heat(lost, plan.free.temperature.mean())) + damping
@@ -465,7 +473,13 @@ def balance_of(
     asked = np.maximum(alone - high, 0.0) * a_point
     if shop.rated is not None:
         brought = machines.humidity_held(
-            warm, 0.01 * free * saturated, shop.rated, shop.volume, shop.air_changes, given, shop.kind
+            warm,
+            0.01 * free * saturated,
+            shop.rated,
+            shop.volume,
+            shop.air_changes,
+            given,
+            shop.kind,
         )
         reached = np.where(alone > high, np.maximum(reached, brought), reached)
     takes = machines.takes_out(warm, np.minimum(high, 100.0), shop.kind)
@@ -481,9 +495,7 @@ def balance_of(
     month = np.array([month_of(float(day)) - 1 for day in start + middle])
     drips = np.full(middle.size, 100.0)
     if shop.panes is not None:
-        drips = machines.highest_before_dripping(
-            warm, shop.outdoor_temperature[month], shop.panes
-        )
+        drips = machines.highest_before_dripping(warm, shop.outdoor_temperature[month], shop.panes)
     reached = np.minimum(reached, 100.0)
     balance = Balance(
         first_day=float(reached[0]),
@@ -536,9 +548,7 @@ def _pace(
     )
 
 
-def _skin(
-    stock: Stock, plan: Plan, around: transport.SharedAir | None, start: float
-) -> Floats:
+def _skin(stock: Stock, plan: Plan, around: transport.SharedAir | None, start: float) -> Floats:
     """Largest stress index of either face in the first days, (samples,)."""
     days = start + np.array(HOURS) / 24.0
     run = _followed(stock, plan, around, days, stock.moisture)
@@ -548,4 +558,3 @@ def _skin(
     history = section.sweep(timber, stock.mesh, run.moisture, section.unstressed(run.moisture[0]))
     pulled = np.maximum(history.tension_top, history.tension_bottom).max(axis=0)
     return strength.skin_index(pulled, strength.of(slab.species).tension_across)
-

@@ -525,7 +525,8 @@ def _factor(
 @inlined
 def _felt(work: _Work, change: Floats) -> float:
     """What the air around a load rises by as its faces change, as factored [Pa]."""
-    return work.tie[2] * change[0] + work.tie[3] * change[change.size - 1]
+    felt: float = work.tie[2] * change[0] + work.tie[3] * change[change.size - 1]
+    return felt
 
 
 @inlined

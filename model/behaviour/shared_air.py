@@ -72,8 +72,10 @@ def balanced(
             if base + slope * damp + bent * damp * damp > 0.0:
                 # Where a machine takes as much as comes: a quadratic, in the form without loss.
                 both = slope + a_point
-                dried = 2.0 * (comes - base) / (
-                    both + math.sqrt(both * both + 4.0 * bent * (comes - base))
+                dried = (
+                    2.0
+                    * (comes - base)
+                    / (both + math.sqrt(both * both + 4.0 * bent * (comes - base)))
                 )
                 rise = slope + 2.0 * bent * dried
         if dried <= high:

@@ -147,7 +147,9 @@ def test_impossible_questions_are_refused_where_they_stand(
 
 
 def test_wood_that_is_too_dry_takes_water_up_in_words(client: FlaskClient) -> None:
-    told = client.post("/v1/conditioning?format=text&detail=full", json=body(moisture=5, target=9)).text
+    told = client.post(
+        "/v1/conditioning?format=text&detail=full", json=body(moisture=5, target=9)
+    ).text
     assert "water to take up" in told
     assert "carry away" not in told
 

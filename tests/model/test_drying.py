@@ -15,7 +15,7 @@ from model import spread
 from model.answers import conditioning, drying
 from model.answers.conditioning import Conditioning
 from model.answers.drying import Course, Plan, Stock
-from model.behaviour import transport
+from model.behaviour import transport, year
 from model.behaviour.slab import Slab
 from model.properties import air, sorption, species
 from model.properties.finishes import Face, Faces
@@ -40,7 +40,7 @@ def load(
     slab = Slab(wood, 0.3, thickness)
     mesh = transport.grid(thickness)
     samples = spread.draw(draws)
-    moves = drying.wood_of(slab, samples, hysteresis=False)
+    moves = year.wood_of(slab, samples, hysteresis=False)
     return Stock(mesh, np.full(mesh.depth.size, moisture), moves, OPEN, slab, samples, mass)
 
 
@@ -75,7 +75,9 @@ def days(course: Course) -> float:
 
 def by_air(stock: Stock, shop: Shop, target: float) -> Course:
     """Followed in the shop's own air, no machine."""
-    free = from_months(shop.temperature, air.relative_humidity(shop.temperature, shop.vapour_pressure))
+    free = from_months(
+        shop.temperature, air.relative_humidity(shop.temperature, shop.vapour_pressure)
+    )
     plan = Plan(free, np.zeros(12), np.full(12, drying.NOTHING_HELD))
     return drying.follow(stock, plan, shop, target, 0.0)
 
@@ -282,7 +284,9 @@ def test_without_a_price_nothing_costs() -> None:
 
 
 # Humidistats and humidifiers.
-@pytest.mark.parametrize(("beside", "means"), [(-2.1, "humidify"), (-1.9, "leave"), (1.9, "leave"), (2.1, "heat")])
+@pytest.mark.parametrize(
+    ("beside", "means"), [(-2.1, "humidify"), (-1.9, "leave"), (1.9, "leave"), (2.1, "heat")]
+)
 def test_within_two_points_of_the_setting_nothing_runs(beside: float, means: str) -> None:
     setting = float(sorption.humidity_of_moisture(20.0, 8.0))
     month = conditioning.months(steady(humidity=setting + beside), 8.0)[0]
@@ -412,7 +416,11 @@ def test_wet_wood_is_kept_from_heat_by_its_kind(wood: str, bears: float) -> None
 
 
 def test_extrapolated_thickness_is_said_where_a_limit_counts() -> None:
-    for thickness, moisture, said in ((0.05, 60.0, False), (0.051, 60.0, True), (0.051, 12.0, False)):
+    for thickness, moisture, said in (
+        (0.05, 60.0, False),
+        (0.051, 60.0, True),
+        (0.051, 12.0, False),
+    ):
         stock = load(moisture, wood=OAK, thickness=thickness)
         found = conditioning.condition(stock, steady(), 8.0, 0.0)
         assert ("loss-extrapolated" in codes(found)) is said

@@ -3,9 +3,11 @@
 import numpy as np
 import psychrolib
 import pytest
+from scipy.optimize import brentq
 
+from model.answers import conditioning, drying
 from model.properties import air, sorption
-from model.surroundings import shop
+from model.surroundings import climate, house, machines, shop
 
 psychrolib.SetUnitSystem(psychrolib.SI)
 PRESSURE = 101_325.0  # Pa
@@ -106,7 +108,7 @@ def test_a_duluth_shop_in_january_by_hand() -> None:
     # a heated workplace, in 170 m3 changed each other hour, held for 7 % at 18.3 degC.  By hand:
     # 24 x 85 m3 x (h p_s - p)/(461.5 x 291.45), and that water evaporated at 2,501 - 2.36 T kJ/kg
     # with 85 m3/h of air of 1.006 kJ/(kg K) warmed.  2 %.
-    place = house.from_climate(climate.find("duluth"), house.Asked(kind="heated_shop", heat_to=18.3))
+    place = house.from_climate(climate.find("Duluth, MN"), kind="heated_shop", heat_to=18.3)
     made = shop.shop_of(place, None, 170.0, 0.5)
     month = conditioning.months(made, 7.0, spread=False)[0]
     own, outside = float(made.temperature[0]), float(made.outdoor_temperature[0])

@@ -72,9 +72,7 @@ class DehumidifierShape(Shape):
         "air of that rating: 27C_60 (26.7 °C, 80 °F) when left out, 30C_80 on European labels",
         ("27C_60", "30C_80"),
     )
-    kind = Choice(
-        "how it dries; with a compressor when left out", get_args(machines.Dehumidifier)
-    )
+    kind = Choice("how it dries; with a compressor when left out", get_args(machines.Dehumidifier))
 
 
 @dataclass(frozen=True, slots=True)

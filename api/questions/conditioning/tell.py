@@ -75,9 +75,7 @@ def _row(one: Month, system: System) -> list[str]:
     ]
 
 
-def _figures(
-    found: Conditioning, asked: Asked, target: str, system: System
-) -> list[list[str]]:
+def _figures(found: Conditioning, asked: Asked, target: str, system: System) -> list[list[str]]:
     rows = []
     if found.water is not None:
         way = "take up" if found.water < 0.0 else "carry away"
