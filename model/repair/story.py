@@ -7,6 +7,7 @@ from dataclasses import dataclass, field, replace
 from typing import Final, Literal
 
 from model.behaviour.bars import Bar
+from model.behaviour.evidence import Given, Readings
 from model.behaviour.slab import Depths, Moisture, ShellCore, Slab
 from model.behaviour.stiffeners import Stiffeners
 from model.behaviour.timber import planed
@@ -20,6 +21,7 @@ Check = Literal["none", "end", "one_face", "both_faces"]
 Held = Literal["nothing", "slots", "solid", "bars"]
 
 FLAT_WITHIN: Final = 1.0 / 300.0  # of the width: flat enough for a top (common practice, no source)
+CORE: Final = 0.25  # of the thickness from which a reading is one of the core (practice)
 DRESSING: Final = 3.0e-3  # m beyond twice the cup that flattening by planing takes (practice)
 
 
@@ -177,8 +179,12 @@ class Story:
 
     @property
     def core_read(self) -> bool:
-        """Whether its moisture is known through the thickness."""
-        return isinstance(self.moisture, Depths | ShellCore)
+        """Whether its moisture is known through the thickness: in the core and outside it."""
+        told = self.moisture
+        if isinstance(told, Readings):
+            at = [one.depth for one in told.values if one.depth is not None]
+            return bool(at) and max(at) >= CORE * self.slab.thickness > min(at)
+        return isinstance(told, Depths | ShellCore | Given)
 
     @property
     def flat_within(self) -> float:

@@ -15,6 +15,7 @@ from model.answers.flattening.flatten import flatten
 from model.answers.flattening.plan import Case
 from model.answers.settle import settle
 from model.behaviour import bars, stiffeners
+from model.behaviour.evidence import Readings, Value
 from model.behaviour.slab import Depths, ShellCore, Slab
 from model.behaviour.stiffeners import Stiffeners
 from model.behaviour.year import years
@@ -175,6 +176,10 @@ def test_nothing_is_done_until_the_core_is_read() -> None:
     assert not {"flatten", "plane-both", "rip", "slots"} & set(codes(made))
     assert made.asks[0].code == "core"
     assert repair(replace(STORY, moisture=Depths((0.01, 0.022), (7.8, 8.0)))).verdict == "repair"
+    shell, deep, shallow = (Value(8.0, depth=at) for at in (0.004, 0.0113, 0.0112))
+    assert replace(STORY, moisture=Readings((shell, deep))).core_read
+    assert not replace(STORY, moisture=Readings((shell, shallow))).core_read
+    assert not replace(STORY, moisture=Readings((deep, Value(8.0)))).core_read
 
 
 def test_only_wood_and_size_are_needed() -> None:

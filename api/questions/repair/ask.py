@@ -16,8 +16,10 @@ from api.shapes.holding import FOR_YEARS, Bars, BarsShape, CupShape, FastenerSha
 from api.shapes.moisture import misplaced, moisture_field
 from api.shapes.room import room_field, without_a_year
 from api.shapes.slab import THICKNESS, WIDTH, slab_field
+from model.answers.diagnosis import history
 from model.behaviour import slab as wood
 from model.behaviour import timber
+from model.behaviour.evidence import Untold
 from model.behaviour.slab import Slab
 from model.properties.fasteners import Fastener
 from model.properties.finishes import Faces
@@ -151,10 +153,7 @@ class Asked:
         told = self.moisture
         if told is None:
             return {}
-        mean = wood.mean_moisture(told, self.slab.thickness) if isinstance(told, float) else 0.0
-        depths = told.moisture if isinstance(told, wood.Depths) else ()
-        pair = (told.shell, told.core) if isinstance(told, wood.ShellCore) else ()
-        wettest = max((mean, *depths, *pair))
+        wettest = history.wettest(told)
         if not self.seen.told or wettest <= WETTEST_NOW:
             return {}
         return {
@@ -215,7 +214,7 @@ class Asked:
             slab=self.slab,
             starts=self.starts,
             samples=self.samples,
-            moisture=self.moisture,
+            moisture=None if isinstance(self.moisture, Untold) else self.moisture,
             moisture_before=self.moisture_before,
             room=self.room,
             shop=self.shop,
