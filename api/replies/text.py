@@ -199,9 +199,9 @@ def _lines_of(part: Rows, kept: int) -> int:
     return heads + kept + (kept < len(part.rows))
 
 
-def _first_of(part: Rows | str, kept: int) -> str:
+def _first_of(part: Block, kept: int) -> str:
     """A part; of a table the first rows, and how many more there are."""
-    if isinstance(part, str) or kept == len(part.rows):
+    if not isinstance(part, Rows) or kept == len(part.rows):
         return _rendered(part)
     more = len(part.rows) - kept
     if not kept:
