@@ -44,15 +44,21 @@ def _too_small(rated: float, needed: float | None, above: float) -> str:
 
 
 def _too_fast(
-    loss: float, allowed: float | None, day: float, skin: float, chance: float | None, printed: bool
+    loss: float,
+    allowed: float | None,
+    day: float,
+    skin: float,
+    likely: bool,
+    chance: float | None,
+    printed: bool,
 ) -> str:
     limit = "" if allowed is None else f", where at most {allowed:.1f} % is safe"
     row = "" if printed or allowed is None else " (the figure of its kind of wood)"
-    sure = "" if chance is None else f" The chance of checks is about {chance:.0f} %."
+    sure = "" if chance is None else f" The chance that it is too fast is about {chance:.0f} %."
     return (
-        f"It may dry too fast to stay whole: up to {loss:.1f} % a day{limit}{row}; the skin's "
-        f"stress in the first days comes to {skin:.2g} of its strength.{sure} Damper air or a "
-        "cover slows it."
+        f"It {'dries' if likely else 'may dry'} faster than is safe against checks, most on day "
+        f"{day + 1.0:.0f}: up to {loss:.1f} % a day{limit}{row}; the skin's stress comes to "
+        f"{skin:.2g} of its strength.{sure} Damper air or a cover slows it."
     )
 
 

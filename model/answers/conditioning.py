@@ -240,7 +240,9 @@ def _notes(table: tuple[Month, ...], shop: Shop, stock: Stock, target: float) ->
     return notes
 
 
-def _of_machines(table: tuple[Month, ...], shop: Shop, plan: Plan, target: float) -> list[Note]:
+def _of_machines(
+    table: tuple[Month, ...], shop: Shop, plan: Plan, course: Course, target: float
+) -> list[Note]:
     """Where a dehumidifier is no use, ices, or would overdo it; where windows bear less."""
     notes = []
     hold = np.array([np.nan if one.humidity is None else one.humidity.value for one in table])
@@ -268,7 +270,8 @@ def _of_machines(table: tuple[Month, ...], shop: Shop, plan: Plan, target: float
         brings = sorption.equilibrium_moisture(
             shop.temperature, np.minimum(without, sorption.HIGHEST_HUMIDITY)
         )
-        over = damp & (brings < target - OVERDOES)
+        runs = damp | (course.balance is not None and course.balance.removed > 0.0)
+        over = runs & (brings < target - OVERDOES)
         if over.any():
             worst = int(np.argmin(np.where(over, brings, np.inf)))
             notes.append(
@@ -286,18 +289,21 @@ def _of_machines(table: tuple[Month, ...], shop: Shop, plan: Plan, target: float
     return notes
 
 
-def _of_course(course: Course, shop: Shop, timed: bool) -> list[Note]:
-    """What the wood's own water does to the shop's air in one plan."""
+def _of_air(courses: list[Course], shop: Shop) -> list[Note]:
+    """What the wood's own water does to the shop's air, by whichever plan it does more."""
     notes: list[Note] = []
-    one = course.balance
-    if one is None or not timed:
-        return notes
-    if one.dampest >= NEAR_SATURATION:
-        notes.append(Note("air-near-saturation", humidity=one.dampest))
-    if one.dripping >= DRIPS:
-        notes.append(Note("windows-drip", days=one.dripping))
-    if shop.rated is not None and one.short > STAYS_ABOVE:
-        notes.append(Note("machine-too-small", rated=shop.rated, needed=one.rated, above=one.short))
+    airs = [one.balance for one in courses if one.balance is not None]
+    dampest = max((one.dampest for one in airs), default=0.0)
+    if dampest >= NEAR_SATURATION:
+        notes.append(Note("air-near-saturation", humidity=dampest))
+    dripping = max((one.dripping for one in airs), default=0.0)
+    if dripping >= DRIPS:
+        notes.append(Note("windows-drip", days=dripping))
+    short = max(airs, key=lambda one: one.short, default=None)
+    if short is not None and shop.rated is not None and short.short > STAYS_ABOVE:
+        notes.append(
+            Note("machine-too-small", rated=shop.rated, needed=short.rated, above=short.short)
+        )
     return notes
 
 
@@ -316,6 +322,7 @@ def _of_green(stock: Stock, plans: list[tuple[Plan, Course]]) -> list[Note]:
                 allowed=worst.allowed,
                 day=worst.day,
                 skin=worst.skin.value,
+                likely=worst.verdict == "too_fast",
                 chance=worst.chance,
                 printed=rule.printed,
             )
@@ -379,11 +386,9 @@ def condition(
     if kept is not None:
         held = drying.follow(stock, kept, shop, target, start, timed=timed)
         plans.append((kept, held))
-        notes += _of_machines(table, shop, kept, target)
-        notes += _of_course(held, shop, timed)
-    else:
-        notes += _of_course(heat_alone, shop, timed)
+        notes += _of_machines(table, shop, kept, held, target)
     if timed:
+        notes += _of_air([course for _, course in plans], shop)
         notes += _of_green(stock, plans)
     else:
         notes.append(Note("thickness-unknown"))

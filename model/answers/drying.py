@@ -38,9 +38,9 @@ VERDICTS: Final[tuple[Verdict, ...]] = get_args(Verdict)
 STANDING_IN: Final = (0.3, 0.05)
 DAILY: Final = 60.0  # days told one by one; later ones every `LATER`
 LATER: Final = 5.0  # days
-# Hours whose stresses are looked at beside each day's loss: a few fast ones hurt (printed, Wengert).
+# Hours whose stresses are looked at beside each day's loss: a few fast ones hurt (printed,
+# Wengert).
 HOURS: Final = (0.0, 1.0, 2.0, 4.0, 8.0, 16.0, 24.0, 36.0, 48.0, 72.0)
-UNLIKELY, LIKELY = 0.15, 0.85  # chances up to which is no and from which is yes (judgement)
 NOTHING_HELD: Final = 200.0  # %; a humidity no machine acts at
 
 
@@ -61,7 +61,7 @@ class Pace:
     skin : Figure
         Largest stress index of either face in the first three days, see `strength.skin_index` [-].
     chance : float or None
-        Of passing 1 in either, in percent; None without spread.
+        That either passes 1 [%]; None without spread.
     verdict : {"safe", "cannot_tell", "too_fast"}
     least_days : float
         Of a good run from here to the target; 0 where none are asked.
@@ -305,7 +305,7 @@ def _followed(
     around: transport.SharedAir | None,
     days: Floats,
     state: State,
-    **how: int,
+    layers: int | None = None,
 ) -> transport.Run:
     room = plan.free if around is not None else plan.held()
     tolerance, longest = transport.central_finely(stock.wood.transport_factor.size)
@@ -321,7 +321,7 @@ def _followed(
         tolerance=tolerance,
         longest_step=longest,
         shared=around,
-        **how,
+        layers=layers,
     )
 
 
@@ -530,26 +530,19 @@ def _pace(
 ) -> Pace:
     """Each day's loss and the stress of the first hours against what the wood bears."""
     rule, thickness = safe_drying.rule_of(stock.slab.species), stock.slab.thickness
-    whole = np.flatnonzero(np.abs(days - np.round(days)) < 1e-9)
-    cuts, level = days[whole], mean[whole]
-    loss = -np.diff(level, axis=0) / np.diff(cuts)[:, None]
-    allowed = rule.allowed(thickness, level[:-1])
-    index = safe_drying.index(loss, allowed)
-    worst = int(np.argmax(index[:, 0] if index[:, 0].any() else loss[:, 0]))
+    fast = safe_drying.fastest(days, mean, rule, thickness)
     skin = _skin(stock, plan, around, start)
-    passes = np.maximum(index.max(axis=0), skin) > 1.0
-    chance = float(passes[1:].mean()) if passes.size > 1 else float(passes[0])
-    verdict: Verdict = "safe"
-    if chance >= UNLIKELY:
-        verdict = "cannot_tell" if chance <= LIKELY else "too_fast"
-    limit = float(allowed[worst, 0])
+    chance = fast.chance(skin)
+    verdict: Verdict = "safe" if safe_drying.unlikely(chance) else "cannot_tell"
+    if safe_drying.likely(chance):
+        verdict = "too_fast"
     return Pace(
-        loss=_figure(np.maximum(loss.max(axis=0), 0.0)),
-        allowed=limit if np.isfinite(limit) else None,
-        day=float(cuts[worst]),
-        index=_figure(index.max(axis=0)),
+        loss=_figure(fast.loss),
+        allowed=fast.allowed,
+        day=fast.day,
+        index=_figure(fast.index),
         skin=_figure(skin),
-        chance=100.0 * chance if passes.size > 1 else None,
+        chance=100.0 * chance if skin.size > 1 else None,
         verdict=verdict,
         least_days=rule.least_days(thickness, stock.now, target),
     )

@@ -525,8 +525,8 @@ def _factor(
 @inlined
 def _felt(work: _Work, change: Floats) -> float:
     """What the air around a load rises by as its faces change, as factored [Pa]."""
-    rise: float = work.tie[2] * change[0] + work.tie[3] * change[change.size - 1]
-    return rise
+    felt: float = work.tie[2] * change[0] + work.tie[3] * change[change.size - 1]
+    return felt
 
 
 @inlined

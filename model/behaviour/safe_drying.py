@@ -28,6 +28,7 @@ EASED: Final = 2.0  # (judgement)
 GOOD_RUN: Final = 0.8  # mean loss of a good run over the largest (printed: 3.0 of 3.8, 2.0 of 2.5)
 HONEYCOMB_ABOVE: Final = 50.0  # % M; faster than allowed there may split inside (causes printed)
 CORE_WET_ABOVE: Final = 25.0  # % M; until there heat is held down (AH-188, memory)
+UNLIKELY, LIKELY = 0.15, 0.85  # chances up to which is no and from which is yes (judgement)
 MEANT_AT_LEAST: Final = 0.1  # share of a trade name from which a wood counts (judgement)
 
 
@@ -114,7 +115,67 @@ def rule_of(species: Species) -> Rule:
     return min(own, key=lambda one: one.loss)
 
 
-def index(loss: ArrayLike, allowed: ArrayLike) -> Floats:
-    """A day's loss over what is allowed; 0 for wood that gains [-]."""
-    result: Floats = np.maximum(np.asarray(loss, dtype=np.float64), 0.0) / np.asarray(allowed)
-    return result
+@dataclass(frozen=True, slots=True)
+class Fastest:
+    """How fast some wood dried at most.
+
+    Attributes
+    ----------
+    loss : ndarray (samples,)
+        Largest loss of any day [% M]; 0 where it never lost.
+    index : ndarray (samples,)
+        Largest of a day's loss over what is allowed that day [-].
+    day : float
+        To the beginning of the day on which the central case comes nearest to it [days].
+    allowed : float or None
+        On that day [% M]; None where any loss will do throughout.
+    """
+
+    loss: Floats
+    index: Floats
+    day: float
+    allowed: float | None
+
+    def chance(self, also: ArrayLike = 0.0) -> float:
+        """Share of the draws in which the index, or another, passes 1; of all without draws."""
+        over = np.maximum(self.index, also) > 1.0
+        return float(over[1:].mean() if over.size > 1 else over[0])
+
+
+def fastest(days: Floats, mean: Floats, rule: Rule, thickness: float) -> Fastest:
+    """The fastest days of a course, each from midnight to midnight after its beginning.
+
+    Parameters
+    ----------
+    days : ndarray (times,)
+        Ascending; days farther apart than one count evenly in between [days].
+    mean : ndarray (times, samples)
+        Mean moisture [%].
+    rule : Rule
+    thickness : float
+        [m].
+    """
+    cuts = days[0] + np.arange(max(1, int(days[-1] - days[0])) + 1.0)
+    level = np.stack([np.interp(cuts, days, one) for one in mean.T], axis=1)
+    loss = np.maximum(-np.diff(level, axis=0), 0.0)
+    allowed = rule.allowed(thickness, level[:-1])
+    index: Floats = loss / allowed
+    central = index[:, 0] if index[:, 0].any() else loss[:, 0]
+    worst = int(np.argmax(central))
+    limit = float(allowed[worst, 0])
+    return Fastest(
+        loss.max(axis=0),
+        index.max(axis=0),
+        float(cuts[worst] - days[0]),
+        limit if np.isfinite(limit) else None,
+    )
+
+
+def unlikely(chance: float) -> bool:
+    """Whether a chance [0 to 1] is as good as none."""
+    return chance < UNLIKELY
+
+
+def likely(chance: float) -> bool:
+    """Whether a chance [0 to 1] is as good as certain."""
+    return chance > LIKELY

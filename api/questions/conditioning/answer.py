@@ -130,7 +130,7 @@ class ConditioningPace(Answer):
     """How fast it dries against what its wood bears without checking."""
 
     verdict = members.Word(drying.VERDICTS)
-    chance = members.Number(PERCENT, "of checks", null="with spread none")
+    chance = members.Number(PERCENT, "that it dries faster than is safe", null="with spread none")
     largest_loss = members.Figure(PERCENT, "moisture lost on the fastest day", of="loss")
     allowed = members.Number(
         PERCENT, "moisture that may be lost on the day nearest to it", null="where any may"
