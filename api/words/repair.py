@@ -360,6 +360,11 @@ STEPS: Final[Mapping[str, StepWords]] = {
 }
 # The first of the year's looks by months, for a calendar.
 LOOKS: Final = "Look at cup, gaps and fixings."
+# Of a wait of unknown length.
+READINGS: Final = (
+    "Read moisture and cup at the same places. Go on once two looks two weeks apart agree within "
+    "0.3 %, and ask again for the days of the rest."
+)
 
 ONLY_IF: Final[Mapping[str, str]] = {"cup-left": "If a cup is left:"}
 
@@ -368,6 +373,7 @@ ASKS: Final[Mapping[str, str]] = {
     "room": "Where it stands: the town, and what the room is heated to.",
     "since": "When it came into that room.",
     "something-measured": "Its cup by a straight-edge, or its width then and today.",
+    "moisture-before": "How wet it was when it was fitted: a gap may grow by shrinking or sliding.",
     "faces": "What is on each face, and what it lies on.",
     "bark-side": "Which face was nearer the bark: look at the end grain.",
     "length": "Its length, for weight and bars.",
@@ -401,6 +407,13 @@ NOTES: Final[dict[str, Sentence]] = {
         "the slab slid. Fix its middle line.",
         "/seen/wall_gap",
         "shrinkage of the wood, at its most",
+        1,
+    ),
+    "may-have-slid": Sentence(
+        "The gap grew by {grew:size}: {chance:.0f} % likely that the slab slid, not only shrank. "
+        "Look at its fixings, and fix its middle line.",
+        "/seen/wall_gap",
+        "draws of its shrinkage, of its moisture when it was fitted and now",
         1,
     ),
     "late": Sentence(

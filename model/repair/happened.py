@@ -29,6 +29,9 @@ from model.repair.story import Check, Fixings, Held, Story
 from model.surroundings.calendar import day_of
 
 FITTED_WETTEST: Final = 20.0  # % M; nobody fits wetter wood indoors (judgement)
+# Of wood as it is fitted, above what its room holds it at, and how that differs [% M] (judgement).
+FITTED: Final = (2.0, 3.0)
+HELD: Final = 8.0  # % M; what a room that nobody told of holds wood at (judgement)
 DRIEST: Final = 4.0  # % M; drier a heated room hardly dries thick wood (judgement)
 FEWEST_DAYS: Final = 0.5
 LIKELY: Final = 0.85  # chance from which a cause is said to be the cause
@@ -60,6 +63,8 @@ class Happened:
         Whether the gap at a wall grew by more than its wood can shrink: the slab slid.
     most : float or None
         What its whole width can have shrunk at most [m]; None where no gap was told.
+    slid_chance : float or None
+        How likely it slid [0..1]: that it did not shrink by as much; None where no gap was told.
     missing : tuple of str
         What a diagnosis needs: ``room``, ``since``, ``something-measured``.
     """
@@ -67,6 +72,7 @@ class Happened:
     diagnosis: Diagnosis | None
     slid: bool
     most: float | None
+    slid_chance: float | None
     missing: tuple[str, ...]
 
     @property
@@ -83,9 +89,9 @@ class Happened:
 
 def happened(story: Story) -> Happened:
     """What probably happened to a slab that moved."""
-    grew, most = story.seen.gap_grew, None
+    grew, most, chance = story.seen.gap_grew, None, None
     if grew is not None:
-        most = shrinks_at_most(story)
+        most, chance = shrinks_at_most(story), chance_slid(story, grew)
     missing = _missing(story)
     found = (
         None
@@ -99,7 +105,7 @@ def happened(story: Story) -> Happened:
         )
     )
     slid = grew is not None and most is not None and grew > most
-    return Happened(found, slid, most, missing)
+    return Happened(found, slid, most, chance, missing)
 
 
 def shrinks_at_most(story: Story) -> float:
@@ -118,6 +124,34 @@ def shrinks_at_most(story: Story) -> float:
         now = max(mean - 2.0 * spread.METER_SD, 0.0)
     strain = float(shrinkage.strain(tangential, species.shrinkage_starts, before, now))
     return max(-strain, 0.0) * story.slab.width
+
+
+def chance_slid(story: Story, grew: float) -> float:
+    """How likely the whole width did not shrink by so much [m] until today [0..1].
+
+    Over the draws of its shrinkage, of its moisture before (as told, or as wood is usually fitted)
+    and of its moisture now (as read, or what its room holds it at).
+    """
+    samples, species = story.samples, story.slab.species
+    held = HELD if story.room is None else _held(story)
+    told = story.moisture_before
+    middle, deviation = (held + FITTED[0], FITTED[1]) if told is None else (told, BEFORE_ERROR)
+    before = np.clip(middle + deviation * samples.humidity, DRIEST, FITTED_WETTEST)
+    now = np.full(samples.count, held)
+    if story.moisture is not None:
+        now = mean_moisture(story.moisture, story.slab_now.thickness) + samples.moisture
+    tangential = species.shrinkages(samples)[1]
+    strain = shrinkage.strain(tangential, species.shrinkage_starts, before, np.maximum(now, 0.0))
+    shorter = -strain * story.slab.width
+    return float(np.mean(shorter[min(1, samples.draws) :] < grew))
+
+
+def _held(story: Story) -> float:
+    """What its room holds its wood at, on the mean of the year [%]."""
+    assert story.room is not None
+    room = story.room
+    of_months = story.slab.species.equilibrium(room.temperature, room.relative_humidity)
+    return float(np.mean(of_months))
 
 
 def history_of(story: Story) -> History:

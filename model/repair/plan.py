@@ -566,6 +566,9 @@ class _Work:
                     for one in what.diagnosis.telling
                     if one.measuring != "pin_core" or story.core_read
                 ]
+        slid = None if what is None else what.slid_chance
+        if slid is not None and 1.0 - SURE < slid < SURE and story.moisture_before is None:
+            asks.append(Ask("moisture-before"))
         if story.faces is None and story.in_place:
             asks.append(Ask("faces"))
         if not story.slab_now.bark_known and story.slab_now.ring_angle is None:
@@ -588,6 +591,9 @@ class _Work:
         if self.what is not None and self.what.slid:
             grew = story.seen.gap_grew
             notes.append(Note("slid", grew=grew, most=self.what.most))
+        elif self.what is not None and (self.what.slid_chance or 0.0) > 1.0 - SURE:
+            grew, chance = story.seen.gap_grew, 100.0 * (self.what.slid_chance or 0.0)
+            notes.append(Note("may-have-slid", grew=grew, chance=chance))
         by = story.wanted.by
         fits = [step.day for step in self.steps if step.code == "fit"]
         if by is not None and fits and not self.endless:

@@ -20,7 +20,7 @@ from typing import Any
 import numpy as np
 
 from model import spread
-from model.behaviour import course, section
+from model.behaviour import course, section, transport
 from model.behaviour.course import Course, Stay
 from model.behaviour.section import FLAT, FREE, Hold
 from model.behaviour.slab import Depths, Moisture, ShellCore, Slab, profile
@@ -128,7 +128,7 @@ class Bench:
         samples = world.truth()
         rng = np.random.default_rng(world.seed)
         slab = world.slab
-        mesh = course.transport.grid(slab.thickness)
+        mesh = transport.grid(slab.thickness)
         begin = profile(world.begin, mesh.depth, slab.thickness)[None, :]
         x = 2.0 * mesh.depth / mesh.thickness - 1.0
         creep = world.locked * 0.5 * (3.0 * x**2 - 1.0)

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Sequence
+from dataclasses import replace
 from functools import cache
 
 import numpy as np
@@ -140,10 +141,13 @@ def test_who_planes_a_wet_core_at_once_has_it_cupped_again() -> None:
 
 @pytest.mark.slow
 def test_a_wall_gap_that_grew_more_than_wood_can_shrink_slid() -> None:
-    """600 mm of white oak from 10 % to no drier than 4 %: 2.2 % of it at most, some 17 mm."""
+    """600 mm of white oak from 10 % to no drier than 4 %: 2.2 % of it at most, some 17 mm.
+
+    By the Wood Handbook's coefficient (0.00365 for 1 %, memory) from 10 to 8 % it shrinks 4 mm.
+    """
     world = repair_worlds.nothing_wrong()
     oak = Slab(species.find("white oak"), 0.6, 0.045, 1.9, ring_angle=0.0)
-    for grew, slid in ((0.030, True), (0.004, False)):
+    for grew, slid, chance in ((0.030, True, 1.0), (0.008, False, 0.9), (0.001, False, 0.0)):
         story = Story(
             oak,
             datetime.date(2026, 4, 3),
@@ -157,7 +161,10 @@ def test_a_wall_gap_that_grew_more_than_wood_can_shrink_slid() -> None:
         made = repair(story)
         assert made.happened is not None
         assert made.happened.slid is slid
-        assert any(note.code == "slid" for note in made.notes) is slid
+        assert made.happened.slid_chance == pytest.approx(chance, abs=0.11)
+        noted = {note.code for note in made.notes}
+        assert ("slid" in noted) is slid
+        assert ("may-have-slid" in noted) is (not slid and chance > 0.15)
         assert ("slots" in codes(made)) is slid
         assert not (FORCE | {"plane-both", "rip"}) & set(codes(made))
 
@@ -179,8 +186,9 @@ moistures = st.none() | st.floats(5.0, 20.0) | st.builds(
 @st.composite
 def stories(draw: st.DrawFn) -> Story:
     width = draw(st.floats(0.3, 1.0))
-    rings = draw(st.sampled_from([{}, {"ring_angle": 0.0}, {"pith_below": -0.01}]))
-    slab = Slab(species.find("white oak"), width, draw(st.floats(0.03, 0.06)), **rings)
+    angle, pith = draw(st.sampled_from([(None, None), (0.0, None), (None, -0.01)]))
+    thickness = draw(st.floats(0.03, 0.06))
+    slab = Slab(species.find("white oak"), width, thickness, ring_angle=angle, pith_below=pith)
     room = draw(st.sampled_from(ROOMS))
     moisture: Moisture | None = draw(moistures)
     return Story(
@@ -262,11 +270,7 @@ def test_what_was_planed_off_can_not_be_planed_off_again() -> None:
     )
     # 50 - 2 x 4 - 3 = 39 mm are left of it; with 4 mm planed off before, 35.
     assert story.planing_left(0.004) == pytest.approx(0.001)
-    planed = Story(**{**_members(story), "done": Done(planed_top=0.004)})
+    planed = replace(story, done=Done(planed_top=0.004))
     assert planed.planing_left(0.004) == pytest.approx(-0.003)
     assert "plane-both" in codes(repair(story))
     assert "plane-both" not in codes(repair(planed))
-
-
-def _members(story: Story) -> dict[str, object]:
-    return {name: getattr(story, name) for name in story.__slots__}

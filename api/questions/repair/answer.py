@@ -115,7 +115,10 @@ class RepairStep(Answer):
         of=lambda one: said(one.words.until, one.step.does.figures) or None,
         left_out="where nothing ends it but its being done",
     )
-    begins = members.Day("as far as the steps before it are known", of="on")
+    begins = members.Day(
+        of=lambda one: None if one.step.earliest else one.on,
+        null="where a step before it lasts nobody knows how long",
+    )
     lasts = members.Figure(DAYS, left_out="where it takes hours, or nobody can tell")
 
 
@@ -135,6 +138,13 @@ class RepairAsk(Answer):
 def _causes(told: Told) -> Any:
     happened = told.repaired.happened
     return () if happened is None or happened.diagnosis is None else happened.diagnosis.chances
+
+
+def _slid_chance(told: Told) -> float | None:
+    happened = told.repaired.happened
+    if happened is None or happened.slid_chance is None:
+        return None
+    return 100.0 * happened.slid_chance
 
 
 def _cup_left(told: Told) -> Cupped | None:
@@ -186,6 +196,12 @@ class RepairAnswer(Answer):
     slid = members.Truth(
         "whether a gap grew by more than its wood can shrink",
         of=lambda told: told.repaired.happened is not None and told.repaired.happened.slid,
+    )
+    slid_chance = members.Number(
+        PERCENT,
+        "how likely it slid rather than shrank",
+        of=_slid_chance,
+        left_out="without a gap at a wall",
     )
     cup_left = members.Part(
         CupFigure,

@@ -14,7 +14,7 @@ from api.replies.svg import Chart, Line, Panel
 from api.replies.text import Numbered, Page, Rows
 from api.units import LENGTH, System
 from api.words.diagnosis import CAUSES_SHORT
-from api.words.repair import ASKS, LOOKS, ONLY_IF, VERDICTS, said
+from api.words.repair import ASKS, LOOKS, ONLY_IF, READINGS, VERDICTS, said
 from model.answers.settle import Settled, YearlyCup
 from model.behaviour.shape import cupped
 from model.repair.plan import Repaired
@@ -50,7 +50,7 @@ def page(answered: Answered[Asked, Told]) -> Page:
 def _decision(made: Repaired, system: System) -> str:
     told = [VERDICTS[made.verdict]]
     if made.verdict != "leave":
-        told += _happened(made)
+        told += _happened(made, system)
     left = made.cup_left
     if left is not None and made.flat_by_itself is not None and made.verdict == "repair":
         cup = cupped(left)
@@ -63,13 +63,14 @@ def _decision(made: Repaired, system: System) -> str:
     return " ".join(told)
 
 
-def _happened(made: Repaired) -> list[str]:
+def _happened(made: Repaired, system: System) -> list[str]:
     what = made.happened
     if what is None:
         return []
     if what.slid:
         grew = made.story.seen.gap_grew or 0.0
-        return [f"The slab slid: the gap grew {1e3 * grew:.0f} mm, more than its wood can shrink."]
+        much = text.short_length(grew, system)
+        return [f"The slab slid: the gap grew {much}, more than its wood can shrink."]
     if what.diagnosis is None:
         return ["Too little is told to say what happened."]
     if any(note.code == "does-not-fit" for note in what.diagnosis.notes):
@@ -101,7 +102,8 @@ def _step(one: Dated, system: System, *, full: bool) -> str:
         band = (
             "" if lasts.low is None or lasts.high is None else f", {_lasts(lasts.low, lasts.high)}"
         )
-        told.append(f"About {_days(lasts.value)}{band}, from {text_date(one.on)}.")
+        since = "" if one.step.earliest else f", from {text_date(one.on)}"
+        told.append(f"About {_days(lasts.value)}{band}{since}.")
     if until:
         told.append(f"Go on: {until[0].lower()}{until[1:]}")
     return " ".join(told)
@@ -166,7 +168,7 @@ def chart(answered: Answered[Asked, Told]) -> Chart:
     """The moisture of the year ahead with the steps on it."""
     told = answered.result
     made = told.repaired
-    marks = [(one.step.day, f"{one.number}") for one in told.steps]
+    marks = [(one.step.day, f"{one.number}") for one in told.steps if not one.step.earliest]
     named = "; ".join(f"{one.number} {one.words.title}" for one in told.steps)
     shown = made.resting or made.settled
     if shown is None:
@@ -192,7 +194,10 @@ def chart(answered: Answered[Asked, Told]) -> Chart:
 
 
 def calendar(answered: Answered[Asked, Told]) -> list[Entry]:
-    """The steps by their days, and the looks after fitting."""
+    """The steps by their days, and the looks after fitting.
+
+    What follows a wait that lasts nobody knows how long has no day: its two looks stand instead.
+    """
     told, system = answered.result, answered.system
     slab = answered.asked.slab
     what = f"{slab.species.name}, {text.short_length(slab.width, system)} wide"
@@ -202,13 +207,18 @@ def calendar(answered: Answered[Asked, Told]) -> list[Entry]:
             title=f"{one.words.title} ({what})",
             text=_step(one, system, full=True),
             days=1 if one.lasts is None else max(1, round(one.lasts.value)),
-            uncertain=bool(one.step.only_if) or one.step.earliest,
+            uncertain=bool(one.step.only_if),
         )
         for one in told.steps
-        if one.step.code != "watch"
+        if one.step.code != "watch" and not one.step.earliest
     ]
     for one in told.steps:
-        if one.step.code == "watch":
+        if one.step.code in ("stack", "wait") and one.lasts is None:
+            entries += [
+                Entry(one.on + datetime.timedelta(days=day), f"Read it ({what})", READINGS)
+                for day in (14, 28)
+            ]
+        if one.step.code == "watch" and not one.step.earliest:
             entries += [
                 Entry(one.on + datetime.timedelta(days=round(day)), f"Look again ({what})", LOOKS)
                 for day in one.step.does.figures["looks"]
