@@ -54,8 +54,8 @@ def test_thread_that_would_stand_out_of_the_wood_holds_nothing() -> None:
     slab = Slab(WALNUT, 0.6, 0.019, length=1.8, ring_angle=0.0)
     long, short = (
         fixings.plan(
-            slab, 8.0, 6.0, 9.0, (0.005, 0.3), Fastener("threaded_insert", 0.0127, thread, 0.008),
-            SAMPLES,
+            slab, 8.0, 6.0, 9.0, (0.005, 0.3),
+            Fastener("threaded_insert", diameter=0.0127, thread=thread, shank=0.008), SAMPLES,
         )
         for thread in (0.040, 0.019)
     )  # fmt: skip
