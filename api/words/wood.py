@@ -162,6 +162,14 @@ NOTES: Final[dict[str, Sentence]] = {
         "3,600 spruce sticks (printed; unit read as % per % M)",
         3,
     ),
+    "growth-stress": Sentence(
+        "The bow of a ripped strip tells stress along the grain, taken as a parabola over the "
+        "width: rip from both edges in turn, and expect the kerf to close or open. It does not "
+        "bend the slab before it is ripped, nor cup it.",
+        "/slab/stress/ripped_strip",
+        "derived; the parabola: judgement",
+        2,
+    ),
     "twist": Sentence(
         "In spruce, spiral grain explains two thirds of the twist measured. Severe twist comes "
         "only within 75 mm (3 in) of the pith. Softwood near the pith has 2 to 4 degrees of "

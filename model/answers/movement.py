@@ -102,7 +102,8 @@ class Movement:
     """Answer to question 4; lengths in m, moisture in %, cup signed (positive `edges up`).
 
     `planing` is the cup that planing `PLANED` off the top face makes at once, of a slab that brings
-    stress along; None of one that does not.  `crooked` is None without a length.
+    stress along; None of one that does not.  `crooked` is None without a length,
+    `growth` unless a ripped strip was told.
     """
 
     moisture_before: Figure
@@ -113,6 +114,7 @@ class Movement:
     cup: Figure
     rings: RingEffect | None
     planing: Figure | None
+    growth: Growth | None
     crooked: Crooked | None
     notes: tuple[Note, ...]
     formulas: tuple[str, ...]
@@ -121,6 +123,36 @@ class Movement:
     def cupped(self) -> Cupped:
         """The cup as it is told, over the width before."""
         return shape.cupped(self.cup, self.width.before)
+
+
+@dataclass(frozen=True, slots=True)
+class Growth:
+    """Stress along the grain that a strip ripped off told of.
+
+    Attributes
+    ----------
+    strain : float
+        Difference over the strip [-].
+    stress : float or None
+        Largest [Pa]; None where the wood's stiffness along the grain is not known.
+    crook : float or None
+        Of the slab once such a strip has left one edge [m]; None without a length.
+    """
+
+    strain: float
+    stress: float | None
+    crook: float | None
+
+
+def _growth(slab: Slab) -> Growth | None:
+    ripped, modulus = slab.ripped, slab.species.modulus
+    if ripped is None:
+        return None
+    return Growth(
+        ripped.difference,
+        None if modulus is None else abs(ripped.stress(modulus)),
+        None if slab.length is None else ripped.crook_left(slab.width, slab.length),
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -208,10 +240,11 @@ def movement(
         length=_length(slab, *(_bound_mean(slab, one, depth) for one in (first, second))),
         cup=spread.figure(cup),
         planing=_planing(slab),
+        growth=_growth(slab),
         crooked=_crooked(slab, change, mean, spiral_grain),
         rings=_ring_effect(slab, first[0], second[0], depth),
         notes=tuple(_notes(slab, before, after, first, second, spiral_grain)),
-        formulas=_formulas(slab, before, after) + (("stress-brought",) if slab.brought else ()),
+        formulas=_formulas(slab, before, after) + _of_stress(slab),
     )
 
 
@@ -235,6 +268,11 @@ def _crooked(
         twist=turned,
         corner=corner,
     )
+
+
+def _of_stress(slab: Slab) -> tuple[str, ...]:
+    told = ("stress-brought",) if slab.brought else ()
+    return (*told, "growth-stress") if slab.ripped else told
 
 
 def _planing(slab: Slab) -> Figure | None:
@@ -341,6 +379,8 @@ def _notes(
             told.append(Note("free-elastic", state=state))
     if slab.length is not None:
         told += [Note("length"), Note("out-of-line")]
+    if slab.ripped is not None:
+        told.append(Note("growth-stress"))
     if slab.pith_is_inside and _shallow(slab):
         told.append(Note("boxed-heart"))
     if spiral is not None:

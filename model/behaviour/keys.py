@@ -447,7 +447,8 @@ def tie(
     soft = restraint.relaxed(modulus, samples.mechano, change)
     below = timber.pith_of(slab, samples).below - 0.5 * slab.thickness
     if slab.pith_below is None:
-        below = np.maximum(below, 0.0)  # taken as outside, which is told
+        # Taken as outside, beyond doubt, which is told.
+        below = np.maximum(below, SURE_OF_PITH * slab.thickness)
     size = (slab.thickness, below, key.thickness)
     flat = along.held == "flat" if flattened is None else flattened
     asked = (1.0 - flat) * asked_free(soft, missing, *size)

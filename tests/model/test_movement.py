@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from model import basis, spread
 from model.answers import movement
 from model.answers.movement import InAir, Movement
-from model.behaviour import rings, shape, shrinkage
+from model.behaviour import brought, rings, shape, shrinkage
 from model.behaviour.slab import Depths, ShellCore, Slab
 from model.properties import species
 from model.properties.sorption import equilibrium_moisture
@@ -316,3 +316,16 @@ def test_every_formula_it_leans_on_can_be_cited() -> None:
 def test_impossible_moisture_is_refused(moisture: float) -> None:
     with pytest.raises(ValueError, match="moisture content"):
         movement.movement(reading_table(), 12.0, moisture)
+
+
+def test_a_ripped_strip_tells_of_the_stress_along_the_grain_and_moves_nothing_else() -> None:
+    plain = movement.movement(reading_table(), 12.5, 7.0)
+    told = movement.movement(reading_table(ripped=brought.Ripped(0.003, 1.0, 0.025)), 12.5, 7.0)
+    assert plain.growth is None
+    assert told.growth is not None
+    assert told.growth.strain == pytest.approx(6e-4)
+    assert told.growth.crook is not None
+    assert told.growth.crook > 0.0
+    assert told.width == plain.width
+    assert told.cup == plain.cup
+    assert "growth-stress" in codes(told)
