@@ -76,6 +76,19 @@ _THREE: Final = "judgement: three standard deviations"
 _WINKLER: Final = "Winkler, Christensen & Tomerlin 2011, NREL (printed)"
 _MOIST_AIR: Final = "Hyland-Wexler; Wood Handbook FPL-GTR-190 eq. 4-5 (memory)"
 
+
+def _faces_drawn(top: bool, bottom: bool) -> str:
+    if top and bottom:
+        side, taken = "the faces", "they are taken as anything from open to shut"
+    else:
+        side = "the top" if top else "the bottom"
+        taken = "it is taken as anything from open to shut"
+    return (
+        f"You did not say what is on {side}: {taken} on a bench, tops mostly open. Tell faces, and "
+        "the dates become surer."
+    )
+
+
 NOTES: Final[dict[str, Sentence]] = {
     "heating-over-dries": Sentence(
         "In {months:by_name} the shop's air is already too dry for {target:g} %, and more heat "
@@ -327,9 +340,21 @@ NOTES: Final[dict[str, Sentence]] = {
         "derived",
         1,
     ),
+    "held-by-meter": Sentence(
+        "It may be ready, but the meter is not known well enough to say so: the chance that it is "
+        "near enough within 14 days is {chance:.0%}. One piece weighed and oven-dried beside a "
+        "reading would tell.",
+        source="derived",
+        rank=1,
+    ),
+    "held-by-core": Sentence(
+        "The chance that it is even enough within 14 days is {chance:.0%}: read the middle and a "
+        "shell on the same day, which would tell.",
+        source="derived",
+        rank=1,
+    ),
     "faces-drawn": Sentence(
-        "You did not say what is on the faces. The top is taken as bare, the bottom as anything "
-        "from open on sticks to shut on a bench. Tell faces, and the dates become surer.",
+        _faces_drawn,
         "/faces",
         "judgement",
         1,

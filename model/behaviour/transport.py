@@ -422,7 +422,11 @@ def _admittance(wood: Wood, faces: Faces, finish: Floats) -> Floats:
     """What a face lets in per pressure [% M m/s per Pa], (samples, 2)."""
     # Vapour flux over oven-dry mass per volume, as percent.
     per_mass = 100.0 / (WATER_DENSITY * wood.specific_gravity)
-    resistance = np.stack([_resistance(face, finish) for face in (faces.top, faces.bottom)], axis=1)
+    each = finish if finish.ndim == 2 else (finish, finish)
+    resistance = np.stack(
+        [_resistance(face, own) for face, own in zip((faces.top, faces.bottom), each, strict=True)],
+        axis=1,
+    )
     return per_mass / resistance
 
 
@@ -498,7 +502,8 @@ def run(
     humidity_offset : array_like
         Added to the air's relative humidity, broadcast to (samples,) [% RH]; kept in 1..98.
     finish_factor : array_like
-        Factor on the faces' finish resistance, broadcast to (samples,).
+        Factor on the faces' finish resistance, broadcast to (samples,), or (2, samples) for the top
+        and the bottom.
     tolerance : array_like
         Bound on the difference between a step's second- and first-order results, broadcast to
         (samples,) [% M]: root mean square over the thickness, and five times that of the mean.
@@ -544,7 +549,8 @@ def run(
     figures = told.size * (watched * nodes + samples * (3 + some.shape[1]))
     if figures > MOST_FIGURES:
         raise TooManySteps(f"{figures:,} figures of one course, where {MOST_FIGURES:,} are told")
-    finish = plain(finish_factor, samples)
+    factor = np.asarray(finish_factor, dtype=np.float64)
+    finish = plain(factor) if factor.ndim == 2 else plain(factor, samples)
     each = steps.Each(
         diffusion=plain(wood.quickened * wood.diffusion(REFERENCE_TEMPERATURE)),
         sorption=plain(wood.sorption, samples),

@@ -8,13 +8,16 @@ import pytest
 
 from model import spread
 from model.answers.diagnosis import causes, clues, formula, stories
+from model.answers.diagnosis import diagnose as whole
 from model.answers.diagnosis.diagnose import Diagnosis, diagnose
 from model.answers.diagnosis.formula import alone, moisture_before
 from model.answers.diagnosis.history import (
     FixingsMoved,
     History,
+    Looks,
     Sighting,
     Strip,
+    end_grain_seen,
     moistures_seen,
     wettest,
 )
@@ -25,6 +28,7 @@ from model.behaviour.slab import Depths, ShellCore, Slab
 from model.codes import Refusal
 from model.properties import species
 from model.properties.finishes import Face, Faces
+from model.properties.warmth import LocalWarmth
 from model.surroundings.air_series import Air
 from model.surroundings.room import constant
 from tests.model.synthetic_histories import history
@@ -393,3 +397,72 @@ def test_what_does_not_fit_names_no_cause() -> None:
     assert found.main is None
     assert "does-not-fit" in codes(found)
     assert "cannot-tell" not in codes(found)
+
+
+@pytest.mark.parametrize(
+    ("chance", "misfit", "cup", "named"),
+    [
+        (0.86, 1.0, 0.004, True),
+        (0.84, 1.0, 0.004, False),
+        (0.86, 2.01, 0.004, False),
+        (0.86, 1.99, 0.004, True),
+        (0.86, 1.0, 0.0004, False),
+        (0.86, 1.0, -0.0006, True),
+    ],
+)
+def test_a_cause_is_named_by_its_chance_its_fit_and_where_there_is_a_cup(
+    chance: float, misfit: float, cup: float, named: bool
+) -> None:
+    chances = (causes.Chance("two_airs", chance), causes.Chance("rings", 0.97 - chance))
+    assert whole._main(chances, misfit, cup) == ("two_airs" if named else None)
+
+
+def test_stories_sum_to_one_and_what_is_told_takes_some_out() -> None:
+    plain = told(width(0.79), Sighting("moisture", 8.0, 0.5), faces=Faces(BARE, BARE))
+    tales = stories.stories(plain)
+    assert sum(one.weight for one in tales) == pytest.approx(1.0)
+    assert {one.cause for one in tales} == set(stories.CAUSES) - {"wet_core", "locked_in_stress"}
+    dressed = replace(plain, stays=(replace(plain.stays[0], dress_top=0.004),))
+    assert {one.cause for one in stories.stories(dressed)} == set(stories.CAUSES)
+    slotted = replace(plain, looks=Looks(fixed="slotted"))
+    assert "fixed_solid" not in {one.cause for one in stories.stories(slotted)}
+
+
+def share(one: History, cause: str) -> float:
+    return next(each.chance for each in diagnose(one).chances if each.cause == cause)
+
+
+def test_a_room_drier_than_told_and_two_airs_and_springback_are_found() -> None:
+    bare = Faces(BARE, BARE)
+    slab = replace(WIDE, ring_angle=None, pith_below=0.2)
+    mean = (np.full((1, transport.NODES), 9.0), replace(slab))
+    # Told 20 degC and 45 %; it was 25 %: pins and end grain say so, and the cup by the rings.
+    dry = Stay(constant(20.0, 25.0).air, 150.0, bare)
+    run = course.run(slab, mean[0], [dry])
+    seen = (
+        Sighting("cup", float(run.cup[-1, 0]), 5e-4),
+        Sighting("moisture", float(run.mean[-1, 0]), 0.8),
+        end_grain_seen(5.4),
+    )
+    as_told = Stay(constant(20.0, 45.0).air, 150.0, bare, humidity_spread=3.0)
+    history_ = History(slab, (as_told,), sightings=seen, before=(9.0, 0.7))
+    assert share(history_, "room_not_as_told") > 0.7
+    # A bottom 8 K warmer than the room: alike faces by what was told, a cup that stays.
+    floor = replace(as_told, faces=Faces(BARE, replace(BARE, warmth=LocalWarmth(by=8.0))))
+    run = course.run(slab, mean[0], [floor])
+    seen = (
+        Sighting("cup", float(run.cup[-1, 0]), 5e-4),
+        Sighting("moisture", float(run.mean[-1, 0]), 0.8),
+    )
+    warm = replace(history_, sightings=seen)
+    assert diagnose(warm).chances[0].cause in ("two_airs", "uneven_faces")
+    assert share(warm, "two_airs") > 0.25
+    # Nothing moved but a cup of 6 mm came back, of 9 that were flattened.
+    seen = (Sighting("cup", 0.006, 5e-4), Sighting("moisture", 8.6, 0.5))
+    back = replace(history_, sightings=seen, looks=Looks(flattened=0.009))
+    assert share(back, "springback") > 0.7
+
+
+def test_the_draws_that_are_tried_are_worth_a_hundred_and_more() -> None:
+    for seed in range(4):
+        assert diagnose(history(seed).history).effective_draws > 100.0
