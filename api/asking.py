@@ -80,13 +80,13 @@ def _unreadable(name: str, what: str) -> Refused:
     )
 
 
-def form_alone(given: dict[str, Any], what: str) -> str | None:
-    """The form that the address of a POST asks for; it takes nothing else."""
+def form_alone(given: dict[str, Any], what: str, takes: str = "`format`") -> str | None:
+    """The form that the address of a POST asks for; it takes nothing else that is left in it."""
     form: str | None = given.pop("format", None)
     if given:
         raise Refused(
             "unreadable-request",
-            f"{what} stands in the JSON body; its address takes only `format`.",
+            f"{what} stands in the JSON body; its address takes only {takes}.",
             [Fault(f"/{name}", "stands in the address") for name in given],
         )
     return form
@@ -160,6 +160,13 @@ def with_text(given: dict[str, Any], names: Sequence[str], text: str) -> dict[st
         place = inner
     _put(place, names[-1], text, ".".join(names))
     return given
+
+
+def with_member(body: dict[str, Any], name: str, value: str) -> dict[str, Any]:
+    """A JSON body with a member that its address gives; raises Refused where both do."""
+    if name in body:
+        raise _unreadable(name, "given in the address and in the body")
+    return {**body, name: value}
 
 
 def _too_large() -> Refused:

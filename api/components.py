@@ -31,7 +31,7 @@ LINE: Final = {
     "room": ("climate", "heat_to", "cool_to", "occupied", "temperature", "relative_humidity"),
 }
 # Parameters beside those of inner objects that mean the same to every question.
-_OF_ALL: Final = ("units", "spread", "seed")
+_OF_ALL: Final = ("units", "detail", "spread", "seed")
 
 
 def reference(kind: str, name: str) -> Json:
@@ -186,6 +186,10 @@ class Components:
             "schema": {"type": "string", "enum": list(forms)},
         }
         return self.add("parameters", "Format" + "".join(map(str.capitalize, forms)), parameter)
+
+    def detail(self) -> Json:
+        """Reference to the parameter `detail`, which a question's body may hold as well."""
+        return next(one for one in self.line(QuestionShape()) if one["$ref"].endswith("/Detail"))
 
     def line(self, shape: Shape) -> Iterator[Json]:
         """The parameters of a question on a line; those that several share are components."""

@@ -157,7 +157,11 @@ def _posted(components: Components, question: Question[Any, Any]) -> Json:
         )
     return {
         "operationId": question.name,
-        "parameters": [components.form(question.forms), components.header("RequestId")],
+        "parameters": [
+            components.form(question.forms),
+            components.detail(),
+            components.header("RequestId"),
+        ],
         "requestBody": body,
         "responses": {"200": _reply(components, question), **problems(_QUESTION_PROBLEMS)},
     }

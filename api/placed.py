@@ -8,6 +8,7 @@ from typing import Any, Final
 
 from api.replies import members
 from api.replies.members import Answer
+from api.replies.text import Where
 from model.surroundings.room import Room
 
 _DEEPEST: Final = 4  # objects in one another; a stay's room lies three deep
@@ -53,6 +54,7 @@ def _rooms(value: Any, deep: int) -> Iterator[Room]:
             yield from _rooms(getattr(value, field.name), deep - 1)
 
 
-def told(places: tuple[Place, ...]) -> str:
-    """The places as a paragraph."""
-    return f"Place: {'; '.join(place.name for place in places)}."
+def told(places: tuple[Place, ...]) -> Where:
+    """The places as a text tells them."""
+    due = dict.fromkeys(text for place in places for text in place.attribution)
+    return Where([place.name for place in places], list(due))

@@ -20,7 +20,7 @@ from marshmallow import ValidationError
 from api import asking, limits, places, words
 from api.admission import CALLER, here
 from api.admission import Place as PlaceInLine
-from api.placed import Place, PlaceAnswer, places_of
+from api.placed import PlaceAnswer, places_of
 from api.placed import told as told_places
 from api.problems import Refused
 from api.quantities import Reading, reading
@@ -30,6 +30,7 @@ from api.replies.members import Answer, Units
 from api.replies.svg import Chart
 from api.replies.svg import write as write_svg
 from api.replies.text import Page
+from api.replies.text import brief as write_brief
 from api.replies.text import write as write_text
 from api.schema import QuestionShape, Told, echo, faults, now
 from api.sharing import canonical
@@ -45,6 +46,7 @@ if TYPE_CHECKING:
 # or its data change, and an hour of yesterday's answers after that harms nobody.  (judgement)
 FRESH: Final = 3600
 _PLACE: Final = PlaceAnswer()
+_ALWAYS_FULL: Final = "only a text is told in short; leave detail out, or ask with format=text"
 _JSON: Final = orjson.OPT_SERIALIZE_NUMPY | orjson.OPT_APPEND_NEWLINE
 Asked = TypeVar("Asked")
 Result = TypeVar("Result")
@@ -146,13 +148,17 @@ class Question(Generic[Asked, Result]):
             offered.append("svg")
         return tuple(offered)
 
-    def read(self, given: Mapping[str, Any], *, query: bool = False) -> Understood[Asked]:
-        """Read a question; raises Refused with every fault at once."""
+    def read(
+        self, given: Mapping[str, Any], *, query: bool = False, form: str = "json"
+    ) -> Understood[Asked]:
+        """Read a question to be answered in a form; raises Refused with every fault at once."""
         units = given.get("units")
         how = Reading(units=units if units in SYSTEMS else None, query=query)
         with reading(how):
             try:
                 told: Told[Asked] = self.shape.load(given)
+                if form != "text" and told.values.get("detail") == "short":
+                    raise ValidationError({"detail": [f"short given: {_ALWAYS_FULL}"]})
             except ValidationError as error:
                 raise invalid(error, query=query) from error
         return Understood(told, how)
@@ -213,14 +219,19 @@ class Question(Generic[Asked, Result]):
         if form == "json":
             return orjson.dumps(self.object_of(answered), option=_JSON)
         if form == "text":
-            reply = answered.reply
-            page = _with_places(self.text(answered), places_of(answered.asked))
-            notes, cautions = words.notes(reply.notes), words.cautions(reply.cautions)
-            return write_text(page, notes, cautions, reply.basis).encode()
+            return self._text_of(answered).encode()
         if form == "csv" and self.table is not None:
             return write_csv(self.table(answered)).encode()
         assert self.chart is not None
         return write_svg(self.chart(answered)).encode()
+
+    def _text_of(self, answered: Answered[Asked, Result]) -> str:
+        """The reply as text, as much of it as was asked for."""
+        page, reply = self.text(answered), answered.reply
+        notes, where = words.notes(reply.notes), told_places(places_of(answered.asked))
+        if answered.told.values.get("detail") == "full":
+            return write_text(page, notes, words.cautions(reply.cautions), reply.basis, where)
+        return write_brief(page, notes, words.short_cautions(reply.cautions), where)
 
     def respond(self, request: Request) -> Response:
         """Answer a GET or POST request."""
@@ -231,16 +242,19 @@ class Question(Generic[Asked, Result]):
                 form = given.pop("format", None)
                 return self._respond(request, given, form, place)
             as_csv = bool(self.as_csv) and request.mimetype == "text/csv"
+            detail = None
             if as_csv:
                 form = given.pop("format", None)
             else:
-                form = asking.form_alone(given, "A question asked by POST")
+                detail = given.pop("detail", None)
+                form = asking.form_alone(given, "A question asked by POST", "`format` and `detail`")
             body = asking.body_of(request, place, "text/csv" if as_csv else "application/json")
 
             def parsed() -> dict[str, Any]:
                 if as_csv:
                     return asking.with_text(given, self.as_csv, asking.text_of(body))
-                return asking.parse(body)
+                told = asking.parse(body)
+                return told if detail is None else asking.with_member(told, "detail", detail)
 
             if len(body) >= limits.LARGE_BODY_BYTES:
                 place.take_turn()
@@ -254,7 +268,7 @@ class Question(Generic[Asked, Result]):
         """Answer a question as given; a long one, and a chart, in its turn."""
         query = request.method != "POST"
         form = asking.negotiated(request, given.pop("format", form), self.forms)
-        understood = self.read(given, query=query)
+        understood = self.read(given, query=query, form=form)
         tag = self.tag(understood, form)
         fresh = min(FRESH, _until_midnight()) if understood.how.took_today else FRESH
         headers = {"Vary": "Accept", "ETag": tag, "Cache-Control": f"max-age={fresh}"}
@@ -301,14 +315,6 @@ def bounded(place: PlaceInLine | None = None) -> Iterator[None]:
             f"The question is too big for one answer: {error}. Ask for fewer days, a "
             "thicker or drier slab, or spread=none.",
         ) from error
-
-
-def _with_places(page: Page, used: tuple[Place, ...]) -> Page:
-    """The page with its places under the decision and the credit due at its end."""
-    if not used:
-        return page
-    due = dict.fromkeys(text for place in used for text in place.attribution)
-    return Page(page.decision, [told_places(used), *page.parts, *due])
 
 
 def invalid(error: ValidationError, *, query: bool) -> Refused:

@@ -24,6 +24,7 @@ from api.units import SYSTEMS, System
 from model import spread
 
 _UNKNOWN: Final = "unknown name"
+DETAILS: Final = ("short", "full")  # how much a text tells
 
 Messages = dict[Any, Any]
 Made = TypeVar("Made")
@@ -503,10 +504,17 @@ class QuestionShape(Shape):
         SYSTEMS,
         component="UnitSystem",
     )
+    detail = Choice(
+        "how much a text tells: short (a page, when left out) or full (every figure, note and "
+        "source); the other forms always tell all, so short is refused there",
+        DETAILS,
+        component="Detail",
+    )
 
     def arguments(self, members: dict[str, Any]) -> dict[str, Any]:
-        """Without the units, which speak of how it is read and written."""
-        members.pop("units", None)
+        """Without units and detail, which speak of how it is read and written."""
+        for name in ("units", "detail"):
+            members.pop(name, None)
         return members
 
 

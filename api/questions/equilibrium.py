@@ -26,6 +26,7 @@ from model.properties.species import Species
 
 BRANCHES: Final = ("mean", "drying", "wetting")
 ROWS_OF_TEXT: Final = 40  # rows of a list that a terminal shows; CSV has them all
+ROWS_OF_SHORT_TEXT: Final = 18
 Figures = float | NDArray[np.float64]
 
 
@@ -257,11 +258,12 @@ def _text_of_lists(answered: Answered[Asked, Held]) -> Page:
     ]
     count = columns[0].size
     rows = [[f"{figure:g}" for figure in row] for row in zip(*columns, strict=True)]
-    parts: list[Rows | str] = [
-        Rows(rows[:ROWS_OF_TEXT], heads=[column.name for column in table.columns])
-    ]
-    if count > ROWS_OF_TEXT:
-        parts.append(f"{count - ROWS_OF_TEXT:,} more rows: ask with format=csv.")
+    heads = [column.name for column in table.columns]
+
+    def first(most: int) -> list[Rows | str]:
+        more = f"{count - most:,} more rows: ask with format=csv."
+        return [Rows(rows[:most], heads=heads), *([more] if count > most else [])]
+
     what = (
         "Humidity of air that holds"
         if answered.asked.moisture is not None
@@ -269,7 +271,11 @@ def _text_of_lists(answered: Answered[Asked, Held]) -> Page:
     )
     noun = "a moisture content" if answered.asked.moisture is not None else "an air"
     unit = TEMPERATURE.of_system[answered.system].symbol
-    return Page(f"{what} {count:,} cases of {noun} (temperature in {unit}, the rest in %).", parts)
+    return Page(
+        f"{what} {count:,} cases of {noun} (temperature in {unit}, the rest in %).",
+        first(ROWS_OF_TEXT),
+        first(ROWS_OF_SHORT_TEXT),
+    )
 
 
 def _table(answered: Answered[Asked, Held]) -> Table:

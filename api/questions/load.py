@@ -190,7 +190,19 @@ def _text(answered: Answered[Asked, Loaded]) -> Page:
             f"Between its supports along the grain it sags "
             f"{text.length(made.sag_along, system)} in the end."
         )
-    return Page(told, parts)
+    return Page(told, parts, [parts[0], _own_weight(made, system)])
+
+
+def _own_weight(made: Loaded, system: System) -> str:
+    def told(sag: float) -> str:
+        if text.is_nothing(sag, system):
+            return "less than a rule shows"
+        return text.short_length(sag, system)
+
+    sags = f"By its own weight the edge sags {told(made.sag_seasons)} in the end"
+    if made.sag_along is None:
+        return f"{sags}."
+    return f"{sags}; between its supports it sags {told(made.sag_along)}."
 
 
 def _row(name: str, one: Sat, system: System) -> list[str]:

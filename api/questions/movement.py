@@ -213,7 +213,9 @@ def _text(answered: Answered[Asked, Movement]) -> Page:
                     text.spread(dimension.change, LENGTH, system),
                 ]
             )
-    parts: list[Rows | str] = [Rows(rows, heads=["", "becomes", "change", "likely"])]
+    sizes = Rows(rows, heads=["", "becomes", "change", "likely"])
+    parts: list[Rows | str] = [sizes]
+    short: list[Rows | str] = [sizes]
     by_handbook = moved.width.change_by_coefficient
     if by_handbook is not None:
         whose = "The handbook's" if answered.asked.slab.species.is_of_handbook else "Its"
@@ -224,10 +226,11 @@ def _text(answered: Answered[Asked, Movement]) -> Page:
     if moved.planing is not None:
         at_once = shape.cupped(moved.planing, moved.width.before)
         size = text.short_length(at_once.amount.value, system)
-        parts.append(
+        short.append(
             f"It brings stress along: every millimetre planed off the top face alone cups it "
             f"{size} {at_once.shape} at once; as much off both faces, hardly at all."
         )
+        parts.append(short[-1])
     if moved.rings is not None:
         parts.append(
             f"With its rings about the pith the width changes {_signed(moved.rings.change, system)}"
@@ -235,16 +238,18 @@ def _text(answered: Answered[Asked, Movement]) -> Page:
         )
         opening = moved.rings.check_opening
         if opening is not None and opening > 0.0 and not text.is_nothing(opening, system):
-            parts.append(
+            short.append(
                 "A check from the pith opens by about "
                 f"{text.short_length(opening, system)} at the nearer face."
             )
+            parts.append(short[-1])
         rise = moved.rings.v_rise
         if rise is not None and rise > 0.0 and not text.is_nothing(rise, system):
-            parts.append(
+            short.append(
                 "If a check reaches the face nearer the bark alone, both edges go "
                 f"{text.short_length(rise, system)} away from that face, in a V."
             )
+            parts.append(short[-1])
     if moved.crooked is not None:
         along = moved.crooked
         told = (
@@ -257,7 +262,7 @@ def _text(answered: Answered[Asked, Movement]) -> Page:
                 f"{text.short_length(along.corner, system)}"
             )
         parts.append(told + ".")
-    return Page(decision + ".", parts)
+    return Page(decision + ".", parts, short)
 
 
 def _moves(change: Figure, system: System) -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Final
 
@@ -211,10 +212,14 @@ class SettleAnswer(InRoom):
     weight = members.Number(MASS, "weight now", left_out="without a length")
 
 
+_Length = Callable[[float, System], str]
+WIDEST: Final = ("narrowest", "widest")
+
+
 def _text(answered: Answered[Asked, Settled]) -> Page:
     settled = answered.result
     system = answered.system
-    width = _size_rows(settled.width, ("narrowest", "widest"), system)
+    width = _size_rows(settled.width, WIDEST, system)
     thickness = _size_rows(settled.thickness, ("thinnest", "thickest"), system)
     parts: list[Rows | str] = [
         Rows(_moisture_rows(settled), title="Moisture", heads=["", "", "likely", "month"]),
@@ -227,7 +232,27 @@ def _text(answered: Answered[Asked, Settled]) -> Page:
             heads=["", "", "", "likely"],
         ),
     ]
-    return Page(_decision(settled, answered.asked.faces, system), parts)
+    return Page(
+        _decision(settled, answered.asked.faces, system), parts, [_deciding(settled, system)]
+    )
+
+
+def _deciding(settled: Settled, system: System) -> Rows:
+    """Moisture, width, edges and cup through the year, for a short text."""
+    mean, told = settled.mean, text.short_length
+    width = _size_rows(settled.width, WIDEST, system, told)
+    return Rows(
+        [
+            ["moisture, mean of the year", f"{mean.value:.1f} %", _band(mean)],
+            *([f"width {name}", *rest] for name, *rest in width),
+            *([f"edge, {name}", *rest] for name, *rest in _gap_rows(settled, system, told)),
+            *(
+                [f"cup {when}", f"{size} {shape}", likely]
+                for when, size, shape, likely in _cup_rows(settled, system, told)
+            ),
+        ],
+        heads=["", "", "likely"],
+    )
 
 
 # m of still air; up to here a face still gives and takes moisture about as a bare one: the films of
@@ -307,8 +332,10 @@ def _band(figure: Figure) -> str:
     return text.spread(figure, PERCENT, "metric")
 
 
-def _size_rows(size: Size, words: tuple[str, str], system: System) -> list[list[str]]:
-    rows = [["now", text.length(size.now, system)]]
+def _size_rows(
+    size: Size, words: tuple[str, str], system: System, told: _Length = text.length
+) -> list[list[str]]:
+    rows = [["now", told(size.now, system)]]
     ends = [("settled, mean", size.settled)]
     if size.widest.value - size.narrowest.value > 1e-5:
         ends += [
@@ -316,13 +343,13 @@ def _size_rows(size: Size, words: tuple[str, str], system: System) -> list[list[
             (f"{words[1]}, {text.month(size.widest_month)}", size.widest),
         ]
     for name, end in ends:
-        rows.append([name, text.length(end.value, system), text.spread(end, LENGTH, system)])
+        rows.append([name, told(end.value, system), text.spread(end, LENGTH, system)])
     return rows
 
 
-def _gap_rows(settled: Settled, system: System) -> list[list[str]]:
+def _gap_rows(settled: Settled, system: System, told: _Length = text.length) -> list[list[str]]:
     rows = [
-        [name, text.length(gap.value, system), text.spread(gap, LENGTH, system)]
+        [name, told(gap.value, system), text.spread(gap, LENGTH, system)]
         for name, gap in (
             ("fitted today: it grows by", settled.gap_per_edge),
             ("fitted today: it draws back by", settled.opens_per_edge),
@@ -333,30 +360,30 @@ def _gap_rows(settled: Settled, system: System) -> list[list[str]]:
     return rows if _swings(settled) else rows[:-1]
 
 
-def _cup_rows(settled: Settled, system: System) -> list[list[str]]:
+def _cup_rows(settled: Settled, system: System, told: _Length = text.length) -> list[list[str]]:
     way = settled.cup_on_the_way
     rows = []
     if way.day is not None:
-        told = _told_cup(way.cupped, system)
-        when = "" if "flat" in told else f", {text.about_day(way.day.value)}"
-        rows.append([f"on the way{when}", *told])
+        words = _told_cup(way.cupped, system, told)
+        when = "" if "flat" in words else f", {text.about_day(way.day.value)}"
+        rows.append([f"on the way{when}", *words])
     if not _swings(settled):
-        return [*rows, ["settled", *_told_cup(settled.cup_yearly_up.cupped, system)]]
+        return [*rows, ["settled", *_told_cup(settled.cup_yearly_up.cupped, system, told)]]
     ends = [
-        (end.month, _told_cup(end.cupped, system))
+        (end.month, _told_cup(end.cupped, system, told))
         for end in (settled.cup_yearly_up, settled.cup_yearly_down)
     ]
-    if all("flat" in told for _, told in ends):
+    if all("flat" in words for _, words in ends):
         return [*rows, ["every year", *ends[0][1]]]
-    for month, told in ends:
+    for month, words in ends:
         assert month is not None
-        rows.append([f"every year, {text.month(month)}", *told])
+        rows.append([f"every year, {text.month(month)}", *words])
     return rows
 
 
-def _told_cup(cup: Cupped, system: System) -> list[str]:
+def _told_cup(cup: Cupped, system: System, told: _Length) -> list[str]:
     return [
-        text.length(cup.amount.value, system),
+        told(cup.amount.value, system),
         cup.shape,
         text.spread(cup.amount, LENGTH, system),
     ]

@@ -1,11 +1,15 @@
-"""A reply as text for an 80-column terminal: the decision, the figures, notes and cautions."""
+"""A reply as text for an 80-column terminal.
+
+Short: the decision, the rows that decide, what was assumed, the weakest points and every caution,
+on a page.  Full: every figure, note and source.
+"""
 
 from __future__ import annotations
 
 import math
 import textwrap
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from typing import Final, Protocol
 
@@ -13,6 +17,10 @@ from api.units import INCH, LENGTH, Dimension, System
 from model.spread import Figure
 
 WIDTH: Final = 80  # columns
+SHORT_LINES: Final = 32  # of a short text: a screen, or half a sheet of paper
+LEAST_ROWS: Final = 2  # that a short text keeps of a table whatever else it has to tell
+_MORE: Final = "detail=full"
+_ALL: Final = f"All figures, notes and sources: {_MORE}."
 MONTHS: Final = (
     "January",
     "February",
@@ -41,10 +49,25 @@ class Rows:
 
 @dataclass(frozen=True, slots=True)
 class Page:
-    """A text reply: the decision in a sentence or two, then tables and paragraphs in order."""
+    """A text reply: the decision in a sentence or two, then tables and paragraphs in order.
+
+    short : the parts that decide, which a short text keeps; None is all of them.  Rows that do not
+        fit are counted, paragraphs always stay.
+    lines : what a short text may have.
+    """
 
     decision: str
     parts: Sequence[Rows | str] = field(default_factory=tuple)
+    short: Sequence[Rows | str] | None = None
+    lines: int = SHORT_LINES
+
+
+@dataclass(frozen=True, slots=True)
+class Where:
+    """The places that a text speaks of, and the credit due for them."""
+
+    places: Sequence[str] = ()
+    credit: Sequence[str] = ()
 
 
 class Noted(Protocol):
@@ -52,25 +75,169 @@ class Noted(Protocol):
 
     @property
     def message(self) -> str:
-        """The sentence."""
+        """What it says."""
 
     @property
     def source(self) -> str:
         """Where it is from; empty if nowhere."""
 
+    @property
+    def rank(self) -> int:
+        """1 bears on the decision, 2 on figures, 3 is background."""
 
-def write(page: Page, notes: Sequence[Noted], cautions: Sequence[str], basis: Sequence[str]) -> str:
-    """The page, then cautions, notes and sources, no line longer than 80 columns."""
+    @property
+    def weak(self) -> str:
+        """What it names as weak, in a few words; empty if nothing."""
+
+
+def write(
+    page: Page,
+    notes: Sequence[Noted],
+    cautions: Sequence[str],
+    basis: Sequence[str],
+    where: Where = Where(),
+) -> str:
+    """All of a page, with cautions, notes and sources, no line longer than 80 columns."""
     blocks = [wrapped(page.decision)]
-    blocks += [table(part) if isinstance(part, Rows) else wrapped(part) for part in page.parts]
+    if where.places:
+        blocks.append(wrapped(_place(where.places)))
+    blocks += [_rendered(part) for part in page.parts]
+    blocks += [wrapped(text) for text in where.credit]
     if cautions:
-        blocks.append("Take care\n" + "\n".join(_bullet(text) for text in cautions))
+        blocks.append(_listed("Take care", cautions))
     if notes:
-        told = dict.fromkeys(_note(note) for note in notes)
-        blocks.append("Notes\n" + "\n".join(_bullet(text) for text in told))
+        blocks.append(_listed("Notes", [_note(note) for note in notes]))
     if basis:
         blocks.append(wrapped("Leans on: " + "; ".join(basis) + "."))
     return "\n\n".join(blocks) + "\n"
+
+
+def brief(
+    page: Page,
+    notes: Sequence[Noted],
+    cautions: Sequence[str],
+    where: Where = Where(),
+) -> str:
+    """A page on few lines: what decides, what was assumed, what is weak, and every caution.
+
+    Of the notes those of rank 1 stay; one that names a weak point is named in the line of these
+    alone.  What does not fit is counted: rows of a table, then notes.  Decision, place, cautions
+    and the paragraphs of the page stay whatever their length.
+
+    cautions : in their short form.
+    """
+    parts = page.parts if page.short is None else page.short
+    bearing = [note.message for note in notes if note.rank == 1 and not note.weak]
+    bearing = list(dict.fromkeys(bearing))
+    head = wrapped(page.decision)
+    if where.places:
+        head += "\n" + _short_place(where.places)
+    end = [_ending(list(dict.fromkeys(note.weak for note in notes if note.weak)), where.credit)]
+    if cautions:
+        end.insert(0, _listed("Take care", cautions))
+    room = page.lines - sum(map(_tall, [head, *end])) + 1
+    figures, assumed = _fitted(parts, bearing, room)
+    return "\n\n".join([head, *figures, *assumed, *end]) + "\n"
+
+
+def _fitted(
+    parts: Sequence[Rows | str], bearing: Sequence[str], room: int
+) -> tuple[list[str], list[str]]:
+    """Tables and notes within so many lines, blank ones among them; notes get a third at least."""
+    every, few = (sum(map(_tall, _cut(parts, lines))) for lines in (room + 10_000, 0))
+    of_notes = sum(_tall(_bullet(text)) - 1 for text in bearing) + 2
+    for_notes = min(max(room - every, min(of_notes, room // 3)), room - few)
+    assumed = _some_of(bearing, for_notes)
+    return _cut(parts, room - sum(map(_tall, assumed))), assumed
+
+
+def _cut(parts: Sequence[Rows | str], room: int) -> list[str]:
+    """Parts within so many lines; the longest table gives up rows first, and says how many."""
+    kept = [len(part.rows) if isinstance(part, Rows) else 0 for part in parts]
+    made = [_rendered(part) for part in parts]
+    over = sum(map(_tall, made)) - room
+    while over > 0 and max(kept, default=0) > LEAST_ROWS:
+        longest = kept.index(max(kept))
+        part = parts[longest]
+        assert isinstance(part, Rows)
+        # The first cut of a table puts a line in place of two rows.
+        kept[longest] -= 2 if kept[longest] == len(part.rows) else 1
+        over -= 1
+        more = counted(len(part.rows) - kept[longest], "more row")
+        made[longest] = table(replace(part, rows=part.rows[: kept[longest]])) + f"\n  and {more}"
+    return made
+
+
+def _some_of(bearing: Sequence[str], room: int) -> list[str]:
+    """As many notes as so many lines hold, and how many more there are; empty without any."""
+    told: list[str] = []
+    used = 2  # the blank line and the title
+    for i, text in enumerate(bearing):
+        used += _tall(_bullet(text)) - 1
+        if used + (i < len(bearing) - 1) > room:
+            break
+        told.append(text)
+    left_out = len(bearing) - len(told)
+    if not told:
+        return [f"Assumed, and worth knowing: {counted(left_out, 'note')}"] if left_out else []
+    more = [counted(left_out, "more")] if left_out else []
+    return [_listed("Assumed, and worth knowing", [*told, *more])]
+
+
+def counted(left_out: int, what: str) -> str:
+    """How many of something a short text leaves out, and where they are.
+
+    >>> counted(1, "more row"), counted(1200, "more row"), counted(3, "more")
+    ('1 more row: detail=full', '1,200 more rows: detail=full', '3 more: detail=full')
+    """
+    plural = "s" if left_out > 1 and what != "more" else ""
+    return f"{left_out:,} {what}{plural}: {_MORE}"
+
+
+def _tall(block: str) -> int:
+    """Lines of a block with the blank one beside it."""
+    return block.count("\n") + 2
+
+
+def _ending(weak: Sequence[str], credit: Sequence[str]) -> str:
+    """The weakest points in a line, the credit due, and where all the rest is."""
+    told = [wrapped(text) for text in credit]
+    if weak:
+        told.insert(0, _least_sure(weak))
+    return "\n".join([*told, _ALL])
+
+
+def _least_sure(weak: Sequence[str]) -> str:
+    """As many weak points as a line holds, and how many more there are."""
+    for count in range(len(weak), 0, -1):
+        rest = len(weak) - count
+        told = f"Least sure: {'; '.join([*weak[:count], *([f'and {rest} more'] if rest else [])])}."
+        if len(told) <= WIDTH:
+            break
+    return wrapped(told)
+
+
+def _place(places: Sequence[str]) -> str:
+    return f"Place: {'; '.join(places)}."
+
+
+def _short_place(places: Sequence[str]) -> str:
+    """The first places, on two lines at most, and how many more there are."""
+    for count in range(len(places), 0, -1):
+        rest = len(places) - count
+        named = [*places[:count], *([f"and {rest} more"] if rest else [])]
+        told = wrapped(_place(named))
+        if told.count("\n") < 2:
+            return told
+    return told
+
+
+def _rendered(part: Rows | str) -> str:
+    return table(part) if isinstance(part, Rows) else wrapped(part)
+
+
+def _listed(title: str, texts: Sequence[str]) -> str:
+    return f"{title}\n" + "\n".join(_bullet(text) for text in dict.fromkeys(texts))
 
 
 def wrapped(text: str) -> str:

@@ -39,6 +39,7 @@ class Told:
     """A note in words.
 
     rank : 1 bears on the decision, 2 on figures, 3 is background.
+    weak : what it says is weakly known, in a few words; empty if nothing.
     """
 
     code: str
@@ -46,6 +47,7 @@ class Told:
     pointer: str
     message: str
     source: str
+    weak: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,13 +74,27 @@ def _note(said: Note | Under) -> Told:
         place + pointer if pointer else place,
         filled(sentence.text, figures),
         filled(sentence.source, figures),
+        filled(sentence.weak, figures),
     )
 
 
 def cautions(said: Iterable[Caution]) -> list[str]:
     """Cautions in words, each once, the gravest first."""
-    ranked = sorted(dict.fromkeys(said), key=lambda one: CAUTIONS[one.code].rank)
-    return list(dict.fromkeys(_plain(CAUTIONS, one) for one in ranked))
+    return list(dict.fromkeys(_plain(CAUTIONS, one) for one in _gravest_first(said)))
+
+
+def short_cautions(said: Iterable[Caution]) -> list[str]:
+    """The same, each in a line or two."""
+    return list(dict.fromkeys(_short(one) for one in _gravest_first(said)))
+
+
+def _short(said: Caution) -> str:
+    sentence = CAUTIONS[said.code]
+    return filled(sentence.short or sentence.text, said.figures)
+
+
+def _gravest_first(said: Iterable[Caution]) -> list[Caution]:
+    return sorted(dict.fromkeys(said), key=lambda one: CAUTIONS[one.code].rank)
 
 
 def reason(said: Reason) -> str:

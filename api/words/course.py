@@ -88,6 +88,7 @@ CAUTIONS: Final[dict[str, Sentence]] = {
         "Planing and surfacing throw chips and make dust and noise: wear eye and hearing "
         "protection and a dust mask, and keep the guards on.",
         rank=2,
+        short="Planing: eye and hearing protection, a dust mask, guards on.",
     ),
 }
 REASONS: Final[dict[str, Sentence]] = {}

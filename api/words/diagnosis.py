@@ -125,11 +125,13 @@ CAUTIONS: Final[dict[str, Sentence]] = {
         "Ripping stressed wood can close on the saw or spring: use a riving knife, stand clear of "
         "the line of the blade.",
         rank=2,
+        short="Stressed wood can close on the saw: riving knife; stand clear of its line.",
     ),
     "no-longer-held": Sentence(
         "A check at a fixing or a sheared key can mean that a loaded or overhead part is no longer "
         "held: take the load off and have it looked at.",
         rank=1,
+        short="A loaded or overhead part may not be held any more: unload it, have it seen.",
     ),
 }
 REASONS: Final[dict[str, Sentence]] = {}

@@ -256,29 +256,37 @@ CAUTIONS: Final[dict[str, Sentence]] = {
         "clear space around them, never leave an open or fuel-fired heater unattended with drying "
         "wood, dust or finishes, and fit smoke and carbon-monoxide alarms.",
         rank=1,
+        short="Heaters and fuel lines: licensed hands and local code, clear space, never "
+        "unwatched, smoke and carbon monoxide alarms.",
     ),
     "fuel-dampens": Sentence(
         "A fuel heater without a flue puts about as much water into the air as it burns fuel: it "
         "dampens the shop, and it needs fresh air.",
         rank=1,
+        short="A fuel heater without a flue dampens the shop and needs fresh air.",
     ),
     "fast-drying-checks": Sentence(
         "Fast drying of thick wood that is still above about 20 % can check and honeycomb it: "
         "raise the temperature slowly.",
         rank=1,
+        short="Thick wood above 20 % can check and honeycomb if dried fast: warm it slowly.",
     ),
     "oven": Sentence(
         "An oven at 103 °C with wood in it: small pieces without finish or glue, the room aired, "
         "and somebody by it; they are hot when weighed. No microwave oven: wood chars from within.",
         rank=2,
+        short="Oven: small bare pieces, room aired, stay by it, hot to touch; no microwave.",
     ),
     "heavy-unweighed": Sentence(
-        "A slab is heavy: turn and carry it with enough people or a hoist.", rank=2
+        "A slab is heavy: turn and carry it with enough people or a hoist.",
+        rank=2,
+        short="A slab is heavy: turn and carry it with enough people or a hoist.",
     ),
     "drying-faster": Sentence(
         "If you heat or dehumidify to speed it up, follow the heater's instructions and the local "
         "code; never leave a fuel heater unattended.",
         rank=1,
+        short="Heaters: instructions and local code first; never leave a fuel heater alone.",
     ),
 }
 _ENDS: Final = (

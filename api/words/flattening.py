@@ -88,16 +88,20 @@ CAUTIONS: Final[dict[str, Sentence]] = {
         "Hot water, wet cloths and steam scald: gloves, eyes away from steam, no boiling water "
         "near electric heaters or leads.",
         rank=2,
+        short="Hot water and steam scald: gloves; keep water off electric heaters and leads.",
     ),
     "heaters": Sentence(
         "Heaters: electric or vented only, clear of wood, cloths and plastic, never left running "
         "unseen; a fuel heater indoors needs fresh air and a carbon monoxide alarm.",
         rank=1,
+        short="Heaters: electric or vented, clear of wood and cloth, never unwatched; a fuel "
+        "heater indoors needs fresh air and a carbon monoxide alarm.",
     ),
     "weights": Sentence(
         "Weights that flatten a slab are tonnes on each square metre: bench and floor must bear "
         "them; let nobody reach or stand under.",
         rank=1,
+        short="Such weights are tonnes a square metre: bench and floor must bear; stand clear.",
     ),
 }
 

@@ -255,19 +255,24 @@ CAUTIONS: Final[dict[str, Sentence]] = {
         "Not for structural or overhead use without a licensed engineer; where local codes ask for "
         "more or for something else, they win.",
         rank=1,
+        short="Structural or overhead use: only with a licensed engineer; local codes win.",
     ),
     "people": Sentence(
         "Keep glass, stone and people from under and over a slab that is being fixed, pulled flat "
         "or tried: a fixing or the wood can let go without warning.",
         rank=1,
+        short="Keep people, glass and stone from under and over it: it can let go at once.",
     ),
     "clamps": Sentence(
         "Clamps, cauls and screws that pull a slab flat hold it like a spring: tighten and release "
         "them little by little in turn, stand aside, wear eye protection.",
         rank=1,
+        short="Clamps hold like springs: ease them in turn, stand aside, protect your eyes.",
     ),
     "dust": Sentence(
-        "Drilling and grooving make dust and chips: wear eye protection and a dust mask.", rank=3
+        "Drilling and grooving make dust and chips: wear eye protection and a dust mask.",
+        rank=3,
+        short="Drilling and grooving: eye protection and a dust mask.",
     ),
 }
 REASONS: Final[dict[str, Sentence]] = {}

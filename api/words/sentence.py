@@ -21,13 +21,18 @@ class Sentence:
         all of it.
     source : published source or basis of what it says.
     rank : how much it bears on what somebody does next: 1 on the decision, 2 on figures, 3 is
-        background.
+        background.  A short text keeps the notes of rank 1 and every caution.
+    short : a caution in a line or two of a short text; empty where it is so short itself.
+    weak : what a note says is weakly known, in a few words: a short text names it in its line of
+        these, in place of the note.
     """
 
     text: str | Callable[..., str]
     pointer: str | Callable[..., str] = ""
     source: str = ""
     rank: int = 2
+    short: str = ""
+    weak: str = ""
 
 
 def size(metres: float) -> str:

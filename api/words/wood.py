@@ -353,11 +353,13 @@ CAUTIONS: Final[dict[str, Sentence]] = {
         "The slab weighs about {weight:weight}: lift and turn it with help or a hoist, and secure "
         "it against falling over.",
         rank=2,
+        short="It weighs about {weight:weight}: lift it with help; secure it against falling.",
     ),
     "oily-rags": Sentence(
         "Rags wet with drying oil can heat up and catch fire by themselves: spread them out to dry "
         "in the open or keep them under water in a closed metal can.",
         rank=2,
+        short="Rags wet with oil catch fire by themselves: spread them out, or under water.",
     ),
 }
 REASONS: Final[dict[str, Sentence]] = {

@@ -474,7 +474,7 @@ _LAST: Final[dict[str, Callable[[Chance, Object, Shape], None]]] = {
 def sound(name: str, number: int) -> Object:
     """A question that should be answered."""
     chance, shape = Chance(name, number), SHAPES[name]
-    body = chance.any_of(shape, "units")
+    body = chance.any_of(shape, "units", "detail")
     if "spread" in shape.load_fields and chance.often(0.5):
         body["spread"] = "none"
     if name in _LAST:

@@ -371,6 +371,6 @@ def test_the_method_of_a_question_names_the_members_of_the_document(
     named = told.replace(",", " ").split()
     post = document["paths"][f"/v1/{question.name}"]["post"]
     schema = resolved(post["requestBody"]["content"]["application/json"]["schema"], document)
-    assert ["units", *named] == list(schema["properties"])
+    assert ["units", "detail", *named] == list(schema["properties"])
     # Asked with keywords, so none may be a word that Python keeps for itself.
     assert not any(map(keyword.iskeyword, named))

@@ -27,13 +27,27 @@ def page(answered: Answered[Asked, Conditioning]) -> Page:
     rows = [_row(one, system) for one in found.months]
     heads = ["", "do", "heat to", "or hold", "as it is", "kWh/day", f"{symbol}/day"]
     parts: list[Rows | str] = [Rows(rows, title=f"To hold {target}", heads=heads)]
+    short = parts[:]
     if found.months[0].machine_water is not None:
         parts.append(
             f"kWh/day warms the changed air; {symbol}/day is what a machine takes out of it (+) or "
             "puts in (-) to hold that humidity."
         )
     parts.append(Rows(_figures(found, target, system), title="What it takes"))
-    return Page(_decision(answered, target), parts)
+    if found.timed:
+        short.append(_soonest(found))
+    return Page(_decision(answered, target), parts, short)
+
+
+def _soonest(found: Conditioning) -> str:
+    """How long it takes in either way, in a line."""
+    told = []
+    for name, plan in (("by heat alone", found.heat_alone), ("humidity held", found.held)):
+        if plan is not None:
+            comes = plan.days_within_1
+            words = "not within five years" if comes is None else open_duration(comes)
+            told.append(f"{name} {words}")
+    return f"To within 1 %: {'; '.join(told)}." if told else "No humidity holds it all the year."
 
 
 def _row(one: Month, system: System) -> list[str]:

@@ -24,7 +24,9 @@ def page(answered: Answered[Asked, Followed]) -> Page:
     system = answered.system
     rows = [_stay_row(one, system) for one in followed.stays]
     heads = ["at its end", "day", "moisture", "width", "cup", "most cup", "stress"]
-    parts: list[Rows | str] = [Rows(rows, heads=heads)]
+    stays = Rows(rows, heads=heads)
+    parts: list[Rows | str] = [stays]
+    short: list[Rows | str] = [stays]
     last = followed.stays[-1]
     parts.append(
         Rows(
@@ -41,19 +43,19 @@ def page(answered: Answered[Asked, Followed]) -> Page:
     if followed.held:
         largest = (one.largest_moment for one in followed.stays)
         most = max((one for one in largest if one is not None), key=lambda one: abs(one.value))
-        parts.append(
+        short.append(
             f"What holds it bears up to {text.amount(abs(most.value), MOMENT, system, 0)} over "
             "the slab's length."
         )
-    parts.append(_verdict(followed))
+    short.append(_verdict(followed))
     if followed.ends.may_split:
         zone = text.short_length(followed.ends.zone, system)
-        parts.append(
+        short.append(
             f"Its ends dry first, some {zone} in by then, and may split up to 150 mm (6 in) deep: "
             f"coat them at once (a thick coat leaves {100.0 * followed.ends.left_by_coat:.0f} % of "
             "that drying), or allow so much to trim."
         )
-    return Page(_decision(followed, system), parts)
+    return Page(_decision(followed, system), [*parts, *short[1:]], short)
 
 
 def _decision(followed: Followed, system: System) -> str:

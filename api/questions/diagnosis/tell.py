@@ -31,17 +31,19 @@ def page(answered: Answered[Asked, Diagnosed]) -> Page:
         return Page(f"By the shrinkage formula it was at {_percent(result.before)} before.")
     parts: list[Rows | str] = [_causes(found, system), _today(found, system)]
     parts.append(_to_come(found, system))
+    short = [parts[0], parts[2]]
     telling = found.telling[:MOST_TELLING]
     if telling:
         how = " ".join(MEASURINGS[one.measuring] for one in telling)
         parts.append(f"What would tell more: {how}")
+        short.append(f"What would tell most: {MEASURINGS[telling[0].measuring]}")
     if found.key_force is not None and found.key_force.low is not None:
         force = found.key_force.low
         parts.append(
             f"The key sheared, so it was pulled with at least {force / 1000:.1f} kN "
             f"({force / POUND_FORCE:.0f} lbf)."
         )
-    return Page(_decision(found), parts)
+    return Page(_decision(found), parts, short)
 
 
 def _decision(found: Diagnosis) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Sequence
 from typing import Any, Final
 
 from api.question import Answered
@@ -28,11 +29,7 @@ def page(answered: Answered[Asked, Fitted]) -> Page:
     planned, solid = fitted.planned, fitted.fixed_solid
     system = answered.system
     parts: list[Rows | str] = [
-        Rows(
-            [_row(planned, i, system) for i in range(len(planned.points))],
-            title="Slots, from the fixed line outward",
-            heads=["across", "inward", "likely", "outward", "slot", "shank at"],
-        ),
+        _slots(planned, system, _fine),
         "The slots cover the likely range. The shank stands, on the day of fitting, so far from "
         "the slot's end nearer the fixed line. Washers at least "
         f"{_rule(WASHER * fitted.through, system)} across, snug only: turn until they touch, "
@@ -58,7 +55,39 @@ def page(answered: Answered[Asked, Fitted]) -> Page:
             f"{text.amount(solid.yields, FORCE, system, 0)} ({YIELDS[solid.yield_mode]}); the "
             "forces told are those if nothing gave.",
         ]
-    return Page(_decision(fitted, system), parts)
+    washer = _rule(WASHER * fitted.through, system)
+    short: list[Rows | str] = [
+        _slots(planned, system, _rule),
+        f"Washers {washer} across or more, snug only. {_bears(planned, system)}",
+    ]
+    if moving:
+        short.append(_instead(fitted.holdings))
+    return Page(_decision(fitted, system), parts, short)
+
+
+def _slots(planned: Fixings, system: System, told: Callable[[float, System], str]) -> Rows:
+    return Rows(
+        [_row(planned, i, system, told) for i in range(len(planned.points))],
+        title="Slots, from the fixed line outward",
+        heads=["across", "inward", "likely", "outward", "slot", "shank at"],
+    )
+
+
+def _bears(planned: Fixings, system: System) -> str:
+    """What fails first, and at what pull."""
+    weakest = _weakest(planned)
+    first = f"Pulled out, first {PART[weakest.weakest]}"
+    if weakest.allowable is None:
+        return f"{first}; no code says what it may bear."
+    return f"{first}; it may bear {text.amount(weakest.allowable, FORCE, system, 0)} for good."
+
+
+def _instead(holdings: Sequence[Judged]) -> str:
+    """Which other ways of holding would do for the fixing that moves most."""
+    enough = [HOLDING[one.holding.name][0] for one in holdings if one.suffices]
+    if not enough:
+        return "No other usual way of holding has travel enough; a sliding batten always has."
+    return f"Other ways with travel enough: {', '.join(enough)}; a sliding batten always."
 
 
 def _decision(fitted: Fitted, system: System) -> str:
@@ -121,7 +150,9 @@ def _slot_length(point: Point) -> float:
     return 0.0 if point.slot is None else point.slot.length
 
 
-def _row(planned: Fixings, i: int, system: System) -> list[str]:
+def _row(
+    planned: Fixings, i: int, system: System, told: Callable[[float, System], str]
+) -> list[str]:
     point = planned.points[i]
     inward = figure(point.moves_in)
     return [
@@ -129,8 +160,8 @@ def _row(planned: Fixings, i: int, system: System) -> list[str]:
         _rule(inward.value, system),
         text.spread(inward, LENGTH, system),
         _rule(float(point.moves_out[0]), system),
-        "round hole" if point.slot is None else _fine(point.slot.length, system),
-        "" if point.slot is None else _fine(point.slot.shank_from_inner_end, system),
+        "round hole" if point.slot is None else told(point.slot.length, system),
+        "" if point.slot is None else told(point.slot.shank_from_inner_end, system),
     ]
 
 

@@ -39,19 +39,19 @@ def page(answered: Answered[Asked, Flattening]) -> Page:
     """The decision, the ways side by side, clamping, bars and water."""
     made = answered.result
     system = answered.system
-    parts: list[Rows | str] = [
-        Rows(
-            [
-                _way(name, one, system)
-                for name, one in [
-                    ("the plan", made.treatment),
-                    *((WAYS[one.way], one) for one in made.alternatives),
-                ]
-            ],
-            title=f"Side by side: cup in {_INCHES[system]}, plus is edges up",
-            heads=["", "days", "year's most", "likely", "splits", "bars"],
-        )
-    ]
+    ways = Rows(
+        [
+            _way(name, one, system)
+            for name, one in [
+                ("the plan", made.treatment),
+                *((WAYS[one.way], one) for one in made.alternatives),
+            ]
+        ],
+        title=f"Side by side: cup in {_INCHES[system]}, plus is edges up",
+        heads=["", "days", "year's most", "likely", "splits", "bars"],
+    )
+    parts: list[Rows | str] = [ways]
+    short: list[Rows | str] = [ways]
     parts += [
         f"{WAYS[one.way]}: {done(one.does)}{_loss(one, system)}." for one in made.alternatives
     ]
@@ -60,6 +60,7 @@ def page(answered: Answered[Asked, Flattening]) -> Page:
         parts.append(
             Rows(_clamp_rows(clamping, system), title="Clamping", heads=["", "", "likely"])
         )
+        short.append(_cauls(clamping, system))
     parts += _bars_in_words(made, system)
     if made.uptake is not None:
         unit = MASS_PER_AREA.of_system[system]
@@ -69,7 +70,15 @@ def page(answered: Answered[Asked, Flattening]) -> Page:
             f"The wet face takes up about {water.value:.2f} {unit.symbol}{band}, to a depth of "
             f"{text.length(made.uptake.depth, system)}."
         )
-    return Page(_decision(made, system), parts)
+    return Page(_decision(made, system), parts, short)
+
+
+def _cauls(clamping: Clamping, system: System) -> str:
+    """How it is clamped, in a line."""
+    force = text.amount(float(clamping.force_per_clamp[0]), FORCE, system, 0)
+    count = "Cauls" if clamping.cauls is None else f"{clamping.cauls} cauls"
+    apart = text.short_length(clamping.spacing, system)
+    return f"{count}, {apart} apart, with {force} at each end."
 
 
 def _bars_in_words(made: Flattening, system: System) -> list[str]:

@@ -65,6 +65,7 @@ def page(answered: Answered[Asked, Ready]) -> Page:
         ["bottom face", *_cells(found.present.bottom)],
     ]
     parts: list[Rows | str] = [Rows(rows, title=f"On {result.as_of}", heads=["", "now", "likely"])]
+    short = parts[:]
     if found.ready_in is not None and found.ready_in.low is not None:
         assert found.ready_in.high is not None
         late = result.date(found.ready_in.high)
@@ -74,12 +75,14 @@ def page(answered: Answered[Asked, Ready]) -> Page:
             ["late", "open" if late is None else str(late)],
         ]
         parts.append(Rows(ends, title="Ready on"))
+        short.append("Ready on: " + ", ".join(f"{name} {date}" for name, date in ends) + ".")
     parts.append(
         f"It moves moisture {found.against_species:.2f} times as fast as its species usually does, "
         f"known within a factor of {found.rate_factor:.2f}. Left here it would settle near "
         f"{found.settles_here.value:.1f} %."
     )
-    return Page(decision, parts)
+    short.append(f"Left here it would settle near {found.settles_here.value:.1f} %.")
+    return Page(decision, parts, short)
 
 
 def _cells(figure: Figure) -> list[str]:

@@ -32,6 +32,7 @@ def page(answered: Answered[Asked, Read]) -> Page:
         if found.profile.contradicting:
             decision += " Some readings contradict the others: read those again first."
     parts: list[Rows | str] = []
+    short: list[Rows | str] = []
     if found.profile is not None:
         rows = [
             [name, *_cells(answered.result.told(getattr(found.profile, member)))]
@@ -45,6 +46,7 @@ def page(answered: Answered[Asked, Read]) -> Page:
             )
         ]
         parts.append(Rows(rows, heads=["", "moisture", "likely"]))
+        short.append(Rows(rows[:4], heads=["", "moisture", "likely"]))
     rows = [
         [
             _what(one),
@@ -54,10 +56,12 @@ def page(answered: Answered[Asked, Read]) -> Page:
         for one in found.corrected[:40]
     ]
     parts.append(Rows(rows, title="Readings, corrected"))
+    short.append(parts[-1])
     if len(found.corrected) > len(rows):
         parts.append(f"and {len(found.corrected) - len(rows)} more; see the JSON form.")
     if found.ends is not None:
         parts.append(reason(found.ends.says))
+        short.append(parts[-1])
     rows = [
         [
             f"{text.short_length(one.depth, system)} under the {one.place}",
@@ -66,7 +70,8 @@ def page(answered: Answered[Asked, Read]) -> Page:
         for one in found.following
     ]
     parts.append(Rows(rows, title="Read next"))
-    return Page(decision, parts)
+    short.append(parts[-1])
+    return Page(decision, parts, short)
 
 
 def _what(one: Corrected) -> str:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import Any, Final
 
 import numpy as np
 
@@ -28,14 +28,35 @@ def page(answered: Answered[Asked, Held]) -> Page:
     held, tied = answered.result.bars, answered.result.keys
     system = answered.system
     parts: list[Rows | str] = []
-    told = []
+    told, deciding = [], []
     if held is not None:
         told.append(_held_in_words(held, system))
         parts += _held_parts(held, system)
+        deciding += _deciding(held, system)
     if tied is not None:
         told.append(_tied_in_words(tied, system))
-        parts.append(Rows(_key_rows(tied, system), title="Keys", heads=["", "", "likely"]))
-    return Page(" ".join(told), parts)
+        keys = _key_rows(tied, system)
+        parts.append(Rows(keys, title="Keys", heads=["", "", "likely"]))
+        deciding += [row for row in keys if row[0] in OF_KEYS]
+    return Page(" ".join(told), parts, [Rows(deciding, heads=["", "", "likely"])])
+
+
+# Of the rows of keys those that decide.
+OF_KEYS: Final = ("to rely on, each", "asked of each", "check could open, untied")
+
+
+def _deciding(held: Stiffened, system: System) -> list[list[str]]:
+    """Cups, what each bar bears, and the pull on the worst fixing beside what it may bear."""
+    cups = [
+        [f"cup, {name}", " ".join((size, shape)), likely]
+        for name, size, shape, likely in _cup_rows(held, system)
+    ]
+    pulls = [] if held.pulls is None else _pull_rows(held, system)
+    return [
+        *cups,
+        _cells("moment on each bar", held.largest_moment, MOMENT, system),
+        *(row for row in pulls if row[0] in ("pull on the worst", "it may bear for good")),
+    ]
 
 
 def _held_in_words(held: Stiffened, system: System) -> str:
@@ -150,8 +171,8 @@ def _tied_in_words(tied: Keys, system: System) -> str:
     return told
 
 
-def _held_parts(held: Stiffened, system: System) -> list[Rows | str]:
-    cups = [
+def _cup_rows(held: Stiffened, system: System) -> list[list[str]]:
+    return [
         [name, *_cup_cells(values, system)]
         for name, values in (
             ("free", held.largest_free),
@@ -159,6 +180,10 @@ def _held_parts(held: Stiffened, system: System) -> list[Rows | str]:
             ("between the bars", held.largest_midway),
         )
     ]
+
+
+def _held_parts(held: Stiffened, system: System) -> list[Rows | str]:
+    cups = _cup_rows(held, system)
     for name, swing in (
         ("yearly swing, free", held.yearly_free),
         ("yearly swing, between bars", held.yearly_midway),
