@@ -48,7 +48,7 @@ def test_a_constant_is_reached_by_the_lines_that_name_it_and_a_line_by_itself() 
     constant = next(i for i, line in enumerate(source, 1) if line.startswith("SOLAR_CONSTANT"))
     inside = next(i for i, line in enumerate(source, 1) if "angle = " in line)
     assert not reached.in_function(SUN, constant)
-    lines, names = reached.users_of(SUN, constant)
+    lines, names = reached.users_of(SUN, constant, set())
     assert any("SOLAR_CONSTANT" in text for _, text in lines)
     assert names == {"SOLAR_CONSTANT"}
     assert reached.in_function(SUN, inside)

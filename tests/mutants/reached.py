@@ -16,7 +16,7 @@ import sys
 import threading
 import time
 from collections import defaultdict
-from collections.abc import Generator, Iterator
+from collections.abc import Generator, Iterator, Set
 from dataclasses import dataclass, field
 from functools import cache
 from pathlib import Path
@@ -63,7 +63,7 @@ class Reached:
         bits, names = self.bits(here), set[str]()
         direct = [test for test, (_, ran) in self.tests.items() if ran & bits]
         if len(direct) < FEW or not here.isdisjoint(self.imported):
-            users, names = users_of(path, line)
+            users, names = users_of(path, line, self.imported)
             bits |= self.bits(users)
         found = []
         for test, (takes, ran) in self.tests.items():
@@ -208,18 +208,22 @@ def span(path: str, line: int) -> range:
     return range(node.lineno, max(end, node.lineno) + 1)
 
 
-def users_of(path: str, line: int) -> tuple[set[Line], set[str]]:
-    """Lines of functions that read what is given a name round a line; the names."""
+def users_of(path: str, line: int, imported: Set[Line]) -> tuple[set[Line], set[str]]:
+    """Lines of functions that read what is given a name round a line; the names.
+
+    Where those run at an import or are kept themselves, those that read what they give, and so on.
+    """
     given = set[str]().union(*(_named(node) for node in around(path, line)))
     names, found, done = set(given), set[Line](), set[str]()
     while names - done:
         name = min(names - done)
         done.add(name)
         for used_in, at in mentions().get(name, ()):
-            outer = around(used_in, at)
-            if in_function(used_in, at) and not any(kept(node) for node in outer):
-                found.add((used_in, text(used_in, at)))
-            elif outer and len(done) < 12:
+            outer, here = around(used_in, at), (used_in, text(used_in, at))
+            called = in_function(used_in, at) and not any(kept(node) for node in outer)
+            if called:
+                found.add(here)
+            if outer and (not called or here in imported) and len(done) < 12:
                 names |= _named(outer[0])
     return found, given
 
