@@ -362,9 +362,17 @@ def _service(components: Components) -> Iterator[tuple[str, Json]]:
     plain, page = {"text/plain": {"schema": text()}}, {"text/html": {"schema": text()}}
     script = {"text/x-python": {"schema": text()}}
     document = _content(["json"], by_name("an OpenAPI document", True))
+    repair = (
+        "/repair",
+        "repair_page",
+        "Repair",
+        "A form with a repair's story, for a browser.",
+        page,
+    )
     for path, name, title, summary, content in (
         ("/", "index", "Start",
          "What can be asked; for a browser a form with the main question.", plain | page),
+        *([repair] if "repair" in BY_NAME else []),
         ("/docs", "docs", "All questions",
          "Every question with its fields and a true answer, for a browser.", page),
         ("/docs/try", "docs_try", "Try", "Every question to try out in a browser.", page),

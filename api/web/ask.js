@@ -257,7 +257,15 @@ function showProblem(problem) {
   if (first) first.focus();
 }
 
+// What was left empty is not printed.
+function markEmpty() {
+  for (const field of form.querySelectorAll(".entry :is(input, select)")) {
+    field.closest(".entry").classList.toggle("empty", field.value.trim() === "");
+  }
+}
+
 async function ask() {
+  markEmpty();
   asked += 1;
   const mine = asked;
   const query = questionAsQuery();

@@ -14,13 +14,14 @@ import pytest
 from flask.testing import FlaskClient
 
 from api.quantities import QuantityField
-from api.questions import QUESTIONS
+from api.questions import BY_NAME, QUESTIONS
 from api.schema import Either, Part, Rows, Shape
 from api.schema import members as values_of
 
 # What Firefox and Chromium send for a page.
 BROWSER = {"Accept": "text/html,application/xhtml+xml,application/xml;q=0.9,image/webp,*/*;q=0.8"}
-PAGES = ("/", "/docs", "/docs/try")
+FORMS = tuple(page for page, name in (("/", "settle"), ("/repair", "repair")) if name in BY_NAME)
+PAGES = (*FORMS, "/docs", "/docs/try")
 WEB = Path(__file__).resolve().parents[2] / "api" / "web"
 
 
@@ -99,8 +100,9 @@ def test_every_choice_of_the_form_is_one_that_the_service_knows(
             assert client.post("/v1/settle", json=body).status_code == 200, f"{name}={value}"
 
 
-def test_every_field_has_a_label_and_every_hint_exists(client: FlaskClient) -> None:
-    tags = Tags(page(client, "/"))
+@pytest.mark.parametrize("address", FORMS)
+def test_every_field_has_a_label_and_every_hint_exists(client: FlaskClient, address: str) -> None:
+    tags = Tags(page(client, address))
     labelled = {label["for"] for label in tags.of("label")}
     ids = [attributes["id"] for _, attributes in tags.tags if "id" in attributes]
     assert len(ids) == len(set(ids))

@@ -341,6 +341,7 @@ def test_a_page_is_quiet_fits_its_window_and_asks_nobody_else(
 def test_a_question_is_tried_out_in_the_page_for_it(browser: Browser, live: Live) -> None:
     browser.open(f"{live.address}/docs/try")
     browser.wait("#operations-service-livez")
+    assert browser.texts(".authorize")[:1] == ["Authorize"]
     script = "document.querySelector(arguments[0]).click()"
     browser.run(script, "#operations-service-livez .opblock-summary-control")
     browser.wait(".try-out button")
