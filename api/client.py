@@ -306,7 +306,8 @@ class Stillwood:
     conditioning = _question(
         "conditioning",
         "What heat or humidity a shop needs, by month.",
-        "spread seed slab wood moisture target faces room starts volume air_changes hottest",
+        "spread seed slab wood moisture target faces room starts volume air_changes dehumidifier "
+        "panes price hottest",
     )
 
     species = _catalogue("species", "Woods that are known; `q` searches.")
