@@ -322,7 +322,8 @@ class Stillwood:
     conditioning = _question(
         "conditioning",
         "What heat or humidity a shop needs, by month.",
-        "spread seed slab wood moisture target faces room starts volume air_changes hottest",
+        "spread seed slab wood moisture target faces room starts volume air_changes dehumidifier "
+        "panes price hottest",
     )
     repair = _question(
         "repair",

@@ -21,7 +21,6 @@ Floats = NDArray[np.float64]
 NOMINAL: Final = 0.025  # m; 4/4, for which the losses are printed
 THICKNESS_POWER: Final = 1.32  # 8/4 is 2.5 times slower (printed, Wengert, FPL-GTR-118)
 VALID: Final = (0.025, 0.050)  # m; printed thicknesses
-CHECKS_ABOVE: Final = 45.0  # % M; surface checks start above it (printed, FPL-GTR-118)
 EASED_BELOW: Final = 25.0  # % M; from there on twice the loss (judgement)
 FREE_BELOW: Final = 15.0  # % M; from there on any (judgement)
 EASED: Final = 2.0  # (judgement)

@@ -44,7 +44,19 @@ def page(answered: Answered[Asked, Conditioning]) -> Page:
     parts.append(Rows(_figures(found, asked, target, system), title="What it takes"))
     if found.timed:
         short.append(_soonest(found))
-    return Page(_decision(answered, target), parts, short)
+    return Page(_decision(answered, target) + _too_fast(found), parts, short)
+
+
+def _too_fast(found: Conditioning) -> str:
+    """What the faster of its plans does to the wood, and its chance; nothing where safe."""
+    plans = [one for one in (found.heat_alone, found.held) if one is not None]
+    paces = [one.pace for one in plans if one.pace.verdict != "safe"]
+    if not paces or not found.timed:
+        return ""
+    worst = max(paces, key=lambda one: one.chance or 0.0)
+    sure = "" if worst.chance is None else f" (chance {worst.chance:.0f} %)"
+    how = "dries" if worst.verdict == "too_fast" else "may dry"
+    return f" It {how} faster than is safe against checks{sure}: dry it in damper air."
 
 
 def _soonest(found: Conditioning) -> str:
