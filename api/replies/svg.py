@@ -67,7 +67,8 @@ INCHES: Final = 6.0  # wide; 400 pixels of a phone then show a letter of 12 poin
 LETTERS: Final = 12.0  # points
 LEGEND_WIDTH: Final = 50  # characters of a legend in one row
 TITLE_WIDTH: Final = 56  # characters of a title in one line
-MOST_TICKS: Final = 9
+MOST_TICKS: Final = 9  # of months
+MOST_DAYS: Final = 6  # of days, which take more room: `29 Dec`
 _DRAWING: Final = threading.Lock()
 _HANDLE: Final = 8  # characters: the sample of a line in the legend with the blanks around it
 
@@ -122,7 +123,7 @@ def months(starts: datetime.date, first: float, last: float) -> list[tuple[float
     [(0.0, '20 Nov\n2026'), (2.0, '22 Nov')]
     """
     if last - first < 60.0:
-        step = next(days for days in (1, 2, 5, 7, 14) if (last - first) / days < MOST_TICKS)
+        step = next(days for days in (1, 2, 5, 7, 14) if (last - first) / days < MOST_DAYS)
         numbers = range(int(np.ceil(first)), int(np.floor(last)) + 1, step)
         days = [starts + datetime.timedelta(days=number) for number in numbers]
     else:
