@@ -26,7 +26,7 @@ from typing import Any
 import pytest
 
 ROOT = Path(__file__).parents[2]
-FEW = 8  # tests; that run a line, below which those are asked that read what it gives
+FEW = 40  # tests; that run a line, below which those are asked that read what it gives
 LONGEST = 15.0  # s; a test that takes longer, traced, is not asked
 Line = tuple[str, str]
 Function = (ast.FunctionDef, ast.AsyncFunctionDef)
