@@ -38,7 +38,7 @@ class TooLong(BaseException):
 
 @dataclass
 class Reached:
-    """Of every test: processor time it takes [s] and the lines it runs, as bits of their numbers."""
+    """Of every test: processor time it takes [s], and lines it runs as bits of their numbers."""
 
     numbers: dict[Line, int] = field(default_factory=dict)
     tests: dict[str, tuple[float, int]] = field(default_factory=dict)
