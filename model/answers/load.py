@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Final, Literal
+from typing import Literal
 
 from model.behaviour import loads
 from model.behaviour.loads import Sat
@@ -13,7 +13,6 @@ from model.properties import strength
 from model.properties.species import elastic
 
 Verdict = Literal["bears-it", "not-at-a-corner", "does-not"]
-EASILY_SEEN: Final = 1.0 / 500.0  # of a span or an overhang; a sag that is seen (practice)
 
 
 @dataclass(frozen=True, slots=True)

@@ -18,6 +18,7 @@ from model.properties import strength
 from model.properties.fasteners import (
     DURATION,
     GAMMA,
+    GAMMA_BOLT,
     KMOD_PERMANENT,
     TEST_MEANS,
     Fastener,
@@ -135,7 +136,7 @@ def anchor(
     lasting = DURATION["permanent"] / DURATION["ten_minutes"]
     mean = held.test_mean[0] * float(np.sqrt(TEST_MEANS[1] / TEST_MEANS[0]))
     wet = held.factors["wet"]
-    ends = [mean * lasting * wet * edge, bolt * GAMMA]
+    ends = [mean * lasting * wet * edge, bolt * GAMMA_BOLT]
     if head is not None:
         ends.append(head / KMOD_PERMANENT * GAMMA * lasting * 1.3)
     return Anchor(

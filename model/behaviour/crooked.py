@@ -12,7 +12,6 @@ from typing import Final
 # Along the grain wood shrinks 0.0111 % for 1 %, and differs by as much from stick to stick: 3,600
 # spruce sticks from 18 to 8 % (printed; the unit read as % per % M).
 LENGTHWISE_DIFFERENCE: Final = 0.0111e-2  # 1/%, one standard deviation
-SEVERE_WITHIN: Final = 0.075  # m from the pith; severe twist occurs there alone (printed)
 
 
 def twist(length: float, along: float, spiral: float, radius: float) -> float:

@@ -20,7 +20,6 @@ KEPT_BY_BUTTON: Final = 4.0e-3
 CLIP: Final = 19.0e-3  # m, width of a Z clip
 SCREW: Final = 5.0e-3  # m, shank in a slotted angle or a wide hole
 PEG: Final = 8.0e-3  # m
-NARROW: Final = 0.457  # m, widest top on figure-eights (printed, trade press)
 
 
 @dataclass(frozen=True, slots=True)

@@ -18,7 +18,6 @@ from model.properties.species import Species, elastic
 
 GRAVITY: Final = 9.80665  # m/s2 (definition)
 PERSON: Final = 1300.0  # N, a seat's static load, user of 110 kg; EN 12520 (printed second-hand)
-TABLE: Final = 1000.0  # N on a table top; EN 12521 (printed second-hand)
 # Moment at the support per load and 1/lambda, lambda = (E_L/E_T)^(1/4): the middle of an edge
 # (computed; an isotropic plate 0.51, Jaramillo 1950, memory); a corner by how far it stands out.
 EDGE: Final = 0.50

@@ -222,11 +222,6 @@ def arm_of(mesh: Grid) -> Floats:
     return mesh.depth - 0.5 * mesh.thickness
 
 
-def _basis(mesh: Grid) -> Floats:
-    """(nodes, 3): layer values times it give their integrals with 1, a and a^2 over the depth."""
-    return mesh.thickness * mesh.weight[:, None] * arm_of(mesh)[:, None] ** np.arange(3)
-
-
 def _edges(mesh: Grid) -> Floats:
     """Depths of the boundaries between the layers [m], (nodes + 1,)."""
     return mesh.thickness * np.concatenate(([0.0], np.cumsum(mesh.weight)))

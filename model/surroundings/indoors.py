@@ -171,34 +171,6 @@ def balance_excess(
     return result
 
 
-def excess_of_concentration(
-    concentration: ArrayLike, vapour_pressure: ArrayLike, indoors: ArrayLike, outdoors: ArrayLike
-) -> Floats:
-    """Vapour-pressure excess [Pa] of an excess told as concentration [kg/m3].
-
-    Parameters
-    ----------
-    concentration : array_like
-        Indoors less outdoors, each at its own temperature [kg/m3].
-    vapour_pressure : array_like
-        Outdoors [Pa].
-    indoors, outdoors : array_like
-        Temperatures [degC].
-
-    Notes
-    -----
-    E = R_v (T_i dv + v_out (T_i - T_out)) with T in kelvin (derived): warming alone thins the air
-    that comes in.
-    """
-    inside, outside = (np.asarray(one, dtype=np.float64) for one in (indoors, outdoors))
-    kelvin = inside + moist.ZERO_CELSIUS
-    comes_in = moist.concentration(outside, vapour_pressure)
-    return np.asarray(
-        moist.WATER_GAS_CONSTANT
-        * (kelvin * np.asarray(concentration) + comes_in * (inside - outside))
-    )
-
-
 def cooled_humidity(ratio: ArrayLike) -> Floats:
     """Humidity of a cooled room [%] by the outdoor humidity ratio [kg/kg], when cooling runs.
 

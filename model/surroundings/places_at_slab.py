@@ -22,7 +22,6 @@ Floats = NDArray[np.float64]
 # ISO 6946), and conductivity of hardwood across the grain [W/(m K)] (memory, EN 12524: 0.13-0.18).
 SURFACE_RESISTANCE: Final = 0.13
 CONDUCTIVITY: Final = 0.15
-FLOOR_LIMIT: Final = 29.0  # degC; surface of a heated floor that is walked on (memory, EN 1264)
 FLOOR_USUAL: Final = 26.0  # degC; of the 24-27 that such floors run at (memory, EN 1264)
 # How far wood over a radiator is drawn to its water, and what of that the upper face gets
 # (judgement).

@@ -34,7 +34,8 @@ from tests.mutants.verdicts import HOLDING, Back
 
 ROOT = Path(__file__).parents[2]
 # Of the tests asked for one fault, the nearest and quickest first: how many, and their seconds.
-MOST, ENOUGH = 200, 6.0
+MOST, ENOUGH = 200, 10.0
+ENOUGH_OF_VERDICT = 100.0  # the same of a fault that a verdict once had
 Tests = list[tuple[str, float]]
 Wrong = Fault | Back
 
@@ -83,9 +84,10 @@ class Measure:
             one for one in self.tests.asked(fault.path, fault.line) if self.sound.get(one[0], True)
         ]
         found.sort(key=lambda one: (one[0].split("::")[0] not in near, one[1]))
+        enough = ENOUGH_OF_VERDICT if isinstance(fault, Back) else ENOUGH
         kept: Tests = []
         for one in found[:MOST]:
-            if not kept or sum(takes for _, takes in kept) + one[1] < ENOUGH:
+            if not kept or sum(takes for _, takes in kept) + one[1] < enough:
                 kept.append(one)
         return kept
 
@@ -125,10 +127,12 @@ class Measure:
                     self.put_in(fault, warm.ask_constant(fault.line), last=False)
 
         files = sorted({name.split("::")[0] for name in self.tests.tests})
-        self.noticed, self.sound = put.apart(
-            lambda: pytest.main([*put.QUIET, *files], plugins=[put.Warm(work)]),
-            lambda: (self.noticed, self.sound),
-        )
+
+        def session() -> None:
+            if code := pytest.main([*put.QUIET, *files], plugins=[put.Warm(work)]):
+                raise RuntimeError(f"pytest ends with {code}")
+
+        self.noticed, self.sound = put.apart(session, lambda: (self.noticed, self.sound))
         for fault in self.some:
             if fault not in self.noticed:
                 self.put_in(fault, put.cold, last=True)
@@ -203,7 +207,7 @@ def main() -> int:
         __import__(library)
     some = drawn(given, files, settings) if files else list(HOLDING)
     near = sorted({test for fault in some for test in nearest(ROOT, fault.path)})
-    tests = traced(every_test() if given.wide else near, bool(loops))
+    tests = traced(given.ask or (every_test() if given.wide else near), bool(loops))
     began = time.monotonic()
     measure = Measure(some, tests, began + given.seconds)
     measure.run()
@@ -232,6 +236,7 @@ def arguments(paths: list[str]) -> argparse.Namespace:
     asked.add_argument("--seconds", type=float, default=float("inf"), help="begin no fault later")
     asked.add_argument("--least", type=float, default=0.0, help="percent to be noticed")
     asked.add_argument("--wide", action="store_true", help="ask every test that reaches a fault")
+    asked.add_argument("--ask", nargs="+", help="ask the tests of these files")
     asked.add_argument("--tests", action="store_true", help="print the tests asked, run nothing")
     asked.add_argument("--again", type=Path, help="only what survived, by what was printed then")
     given = asked.parse_args()

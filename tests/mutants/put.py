@@ -18,7 +18,7 @@ import sys
 import tempfile
 import time
 import traceback
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Callable
 from contextlib import suppress
 from importlib.machinery import SourceFileLoader
@@ -134,11 +134,15 @@ def cold(path: str, changed: str | None, tests: Tests) -> str:
     return forked(work, allowed(tests))
 
 
-def codes(source: str, file: str) -> list[CodeType]:
-    """Code of every function in a source, in its order."""
-    found = [compile(source, file, "exec", dont_inherit=True)]
-    for one in found:
-        found += [part for part in one.co_consts if isinstance(part, CodeType)]
+def codes(source: str, file: str) -> dict[tuple[str, int], CodeType]:
+    """Code of every function in a source, by its name and which of that name it is."""
+    stack = [compile(source, file, "exec", dont_inherit=True)]
+    found: dict[tuple[str, int], CodeType] = {}
+    seen: Counter[str] = Counter()
+    for one in stack:
+        found[one.co_qualname, seen[one.co_qualname]] = one
+        seen[one.co_qualname] += 1
+        stack += [part for part in one.co_consts if isinstance(part, CodeType)]
     return found
 
 
@@ -146,7 +150,7 @@ def swap(path: str, changed: str, functions: list[FunctionType]) -> None:
     """Give the functions of a loaded module the code of a changed source."""
     file = str(ROOT / path)
     old, new = codes((ROOT / path).read_text(), file), codes(changed, file)
-    instead = dict(zip(old, new, strict=True))
+    instead = {code: new[key] for key, code in old.items() if key in new}
     for one in functions:
         one.__code__ = instead[one.__code__]
 
