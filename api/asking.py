@@ -285,6 +285,7 @@ MEDIA_TYPES: Final = {
     "text": "text/plain; charset=utf-8",
     "csv": "text/csv; charset=utf-8",
     "svg": "image/svg+xml",
+    "ics": "text/calendar; charset=utf-8",
 }
 
 

@@ -315,13 +315,21 @@ class Stillwood:
     diagnosis = _question(
         "diagnosis",
         "Which cause explains best what a slab did.",
-        "spread seed slab width_after fixings moisture moisture_before cup seen room days "
-        "from_date to_date faces held dress stays ripped_strip keys next_room finish",
+        "spread seed slab width_after fixings gap moisture moisture_before cup seen room days "
+        "from_date to_date faces held dress stays ripped_strip keys looks errors next_room "
+        "finish",
     )
     conditioning = _question(
         "conditioning",
         "What heat or humidity a shop needs, by month.",
-        "spread seed slab wood moisture target faces room starts volume air_changes hottest",
+        "spread seed slab wood moisture target faces room starts volume air_changes dehumidifier "
+        "panes price hottest",
+    )
+    repair = _question(
+        "repair",
+        "What to do about a slab that moved, or on its way to its room.",
+        "spread seed slab starts seen done moisture moisture_before room since shop faces finish "
+        "at_hand wanted bars fastener",
     )
 
     species = _catalogue("species", "Woods that are known; `q` searches.")
