@@ -88,8 +88,8 @@ def _cannot_tell(
 
 def _bark(side: str, chance: float) -> str:
     return (
-        "Which face is the bark side is not told, and with it which way the rings cup: both were "
-        f"tried, and likelier it is the {side} ({100 * chance:.0f} %). Look at the end grain, and "
+        "You did not say which face is the bark side, and with it which way the rings cup. Both "
+        f"were tried; the {side} is likelier ({100 * chance:.0f} %). Look at the end grain, and "
         "tell bark_side."
     )
 
@@ -100,8 +100,8 @@ def _otherwise(otherwise: Otherwise, misfit: float) -> str:
 
 def _guessed(lying: Lying, chance: float) -> str:
     return (
-        "The faces are not told; of open, lying on the bottom and covered on top the likeliest is "
-        f"{LYINGS[lying]} ({100 * chance:.0f} %)."
+        "You did not say how its faces were. Of open, lying on the bottom and covered on top, "
+        f"likeliest is {LYINGS[lying]} ({100 * chance:.0f} %)."
     )
 
 
@@ -113,15 +113,15 @@ def _strip(strain: float, is_large: bool, moisture_difference: float) -> str:
     )
     return (
         f"The strip's bow is a strain difference of {1e6 * strain:.0f} millionths over its "
-        f"breadth, {size}; by moisture alone it would take {abs(moisture_difference):.0f} % from "
+        f"breadth, {size}. By moisture alone it would take {abs(moisture_difference):.0f} % from "
         "side to side. That stress along the grain tells of stress across it is a guess."
     )
 
 
 NOTES: Final[dict[str, Sentence]] = {
     "no-history": Sentence(
-        "Nothing is told of where it has been, so only the shrinkage formula speaks; causes need "
-        "room and days.",
+        "You told nothing of where it has been, so only the shrinkage formula speaks. To hear of "
+        "causes, give room and days.",
         "/room",
         rank=1,
     ),
@@ -151,7 +151,7 @@ NOTES: Final[dict[str, Sentence]] = {
     ),
     "bark-guessed": Sentence(_bark, "/slab/bark_side", "derived", 1),
     "few-draws": Sentence(
-        "The draws that fit are few: they are worth {effective:.0f} equal ones. Their weights are "
+        "Few of the cases tried fit: they count as {effective:.0f} equal ones. Their weights are "
         "evened out until {enough:.0f} count, which widens what is told.",
         source="derived",
         rank=2,
@@ -161,21 +161,22 @@ NOTES: Final[dict[str, Sentence]] = {
         _strip, "/ripped_strip", "derived; growth strains from memory, low confidence"
     ),
     "cup-uncertain": Sentence(
-        "The size of a cup is known within a factor of about 1.6 with readings; what comes after "
+        "With readings the size of a cup is known within a factor of about 1.6. What comes after "
         "drying through is the least sure.",
         source="judgement",
+        weak="the cup, to a factor of 1.6",
     ),
 }
 CAUTIONS: Final[dict[str, Sentence]] = {
     "ripping-stressed": Sentence(
-        "Ripping stressed wood can close on the saw or spring: use a riving knife, stand clear of "
-        "the line of the blade.",
+        "Ripping stressed wood can close on the saw or spring. Use a riving knife, and stand "
+        "clear of the line of the blade.",
         rank=2,
         short="Stressed wood can close on the saw: riving knife; stand clear of its line.",
     ),
     "no-longer-held": Sentence(
-        "A check at a fixing or a sheared key can mean that a loaded or overhead part is no longer "
-        "held: take the load off and have it looked at.",
+        "A check at a fixing or a sheared key can mean that a loaded or overhead part is no "
+        "longer held. Take the load off and have it looked at.",
         rank=1,
         short="A loaded or overhead part may not be held any more: unload it, have it seen.",
     ),
@@ -184,6 +185,6 @@ REASONS: Final[dict[str, Sentence]] = {}
 REFUSALS: Final[dict[str, Sentence]] = {
     "no-moisture-fits": Sentence(
         "no moisture fits: it has grown more than drying from nothing allows; look at widths and "
-        "moisture again"
+        "moisture again",
     ),
 }

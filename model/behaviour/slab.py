@@ -12,7 +12,7 @@ from typing import Final, Literal
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from model.behaviour.brought import Brought
+from model.behaviour.brought import Brought, Ripped
 from model.behaviour.evidence import Given, Readings, Untold
 from model.codes import Caution
 from model.properties.species import Species
@@ -50,6 +50,8 @@ class Slab:
         Which face was nearer the bark.
     brought : Brought or None
         Stress it brings along from its drying; None is taken as free of it.
+    ripped : Ripped or None
+        What a strip ripped off it showed of stress along its grain.
     bark_known : bool
         Whether that was told; else the central case has it so, and the draws either way.
 
@@ -69,6 +71,7 @@ class Slab:
     bark_side: BarkSide = "top"
     bark_known: bool = True
     brought: Brought | None = None
+    ripped: Ripped | None = None
 
     def __post_init__(self) -> None:
         for name in ("width", "thickness", "length"):

@@ -45,10 +45,11 @@ body, ask, pointers = ASKING.body, ASKING.ask, ASKING.pointers
 
 
 def test_a_wide_slab_that_lost_4_percent_drying_to_8_was_near_20(client: FlaskClient) -> None:
-    # By hand for 8.9 % tangential: 30 (1 - (1 - 0.93473/0.96)/0.089) = 21.1 %.
+    # By hand for 8.9 % tangential: 30 (1 - (1 - 0.93473/0.96)/0.089) = 21.1 %.  The pith 5 m off:
+    # the rings are straight, but for a third of a percent.
     asked = {
         "units": "metric",
-        "slab": {"species": WOOD, "width": 1000, "thickness": 50, "ring_angle": 0},
+        "slab": {"species": WOOD, "width": 1000, "thickness": 50, "pith": {"below": 5000}},
         "width_after": 960,
         "moisture": 8,
         "spread": "none",
@@ -246,7 +247,8 @@ def test_a_log_is_followed_from_the_day_it_is_asked_from(client: FlaskClient) ->
     # Nothing measured but what it was before: moisture today goes by the air.
     slab = {**BENCH["slab"], "thickness": 10}
     asked = body(slab=slab, room={"log": LOG}, days=15, spread="none", moisture_before=12)
-    asked |= {"cup": {"amount": 1, "shape": "edges up"}}
+    # The rings of so wide and thin a slab cup some 12 mm in drying by four points.
+    asked |= {"cup": {"amount": 12, "shape": "edges up"}}
     del asked["moisture"], asked["width_after"]
     first = ask(client, asked | {"from_date": "2026-01-09"})["answer"]["now"]
     # Four days later in the same log the air is drier.

@@ -159,3 +159,21 @@ def test_a_closed_carcass_keeps_vapour_off_beside_the_finish() -> None:
 def test_a_warmth_that_cannot_be_is_refused(wrong: dict[str, float]) -> None:
     with pytest.raises(ValueError, match=r"must lie|finite"):
         LocalWarmth(**wrong)  # type: ignore[arg-type]
+
+
+@pytest.mark.parametrize("name", ["share", "outdoors", "other"])
+def test_a_share_lies_between_nothing_and_all(name: str) -> None:
+    for whole in (0.0, 1.0):
+        assert getattr(LocalWarmth(**{name: whole}), name) == whole  # type: ignore[arg-type]
+    for beyond in (-0.01, 1.01):
+        with pytest.raises(ValueError, match=f"{name} must lie within 0 to 1"):
+            LocalWarmth(**{name: beyond})  # type: ignore[arg-type]
+
+
+def test_a_warmth_is_a_figure_and_needs_nothing_else() -> None:
+    assert LocalWarmth(by=2.0).rise(-5.0).item() == 2.0
+    for endless in (float("inf"), float("nan")):
+        with pytest.raises(ValueError, match="finite"):
+            LocalWarmth(by=endless)
+        with pytest.raises(ValueError, match="finite"):
+            LocalWarmth(source=endless)

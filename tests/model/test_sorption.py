@@ -115,3 +115,18 @@ def test_damper_air_never_dries_wood_in_any_cold_that_a_room_may_have() -> None:
     moisture = sorption.equilibrium_moisture(temperature, np.linspace(0.0, 98.0, 197))
     assert moisture.min() >= 0.0
     assert np.diff(moisture, axis=1).min() > 0.0
+
+
+@pytest.mark.parametrize("temperature", [-19.1, 20.9, 59.5])
+def test_the_table_goes_straight_from_row_to_row(temperature: float) -> None:
+    # Against the curve itself (eq. 4-5): the table promises 0.02 % of humidity.
+    curve = sorption.tabulated()
+    column = 100
+    assert curve.moisture[column] == pytest.approx(10.0)
+    found = float(curve.at(temperature)[column, 0])
+    if temperature >= -10.0:
+        exact = float(sorption.humidity_of_moisture(temperature, 10.0))
+        assert 100.0 * found == pytest.approx(exact, abs=0.02)
+    low, high = curve.at(np.floor(temperature)), curve.at(np.ceil(temperature))
+    share = temperature - np.floor(temperature)
+    assert found == pytest.approx(float(((1.0 - share) * low + share * high)[column, 0]))

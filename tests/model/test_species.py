@@ -444,3 +444,8 @@ def test_moisture_softens_until_fibre_saturation() -> None:
     assert at_8 / at_12 == pytest.approx(1.10, rel=1e-12)
     assert at_30 / at_12 == pytest.approx(0.55, rel=1e-12)
     assert at_60 == at_30
+
+
+def test_of_the_groups_of_transport_one_alone_is_of_softwoods() -> None:
+    soft = [group.id for group in species.transport_groups() if group.softwood]
+    assert soft == ["softwoods"]

@@ -1,75 +1,42 @@
-"""Puts small faults into a copy of the project, one at a time, and counts those the tests notice.
+"""Puts small faults into the project, one at a time, and counts those the tests notice.
 
     python -m tests.mutants model/properties/strength.py             every fault of a file
-    python -m tests.mutants model/properties --sample 100 --seed 1    some of a folder's
-    python -m tests.mutants --tests model/properties/strength.py      which tests are asked
+    python -m tests.mutants model api --sample 1500 --each 25        some of every file's
+    python -m tests.mutants model/properties --wide                  ask every test, not the nearest
+    python -m tests.mutants --tests model/properties/strength.py     which test files are nearest
+    python -m tests.mutants model --again said.txt                   those that survived before
+    python -m tests.mutants verdicts                                 faults that verdicts once had
 
-A fault is noticed when a test fails, when the file can no longer be imported, or when a test file
-takes ten times as long and half a minute.  Ends with 1 when fewer than `--least`
-percent are noticed.
+A fault is noticed when a test fails, when a file can no longer be imported, or when the tests take
+ten times as long and 15 s.  Ends with 1 when fewer than `--least` percent are noticed.
 """
 
 from __future__ import annotations
 
 import argparse
 import os
-import shutil
-import signal
+import re
 import sys
-import tempfile
 import time
 import tomllib
-import traceback
 from collections import defaultdict
+from collections.abc import Sequence
 from fnmatch import fnmatch
 from pathlib import Path
+from typing import Any
 
+import pytest
+
+from tests.mutants import put, reached
 from tests.mutants.faults import Fault, faults, sample
 from tests.mutants.nearest import nearest
+from tests.mutants.verdicts import HOLDING, Back
 
 ROOT = Path(__file__).parents[2]
-NO_TESTS = 5  # pytest's exit code where nothing was collected
-LEAST_TIME = 30.0  # s; a changed loop compiles anew, 15 s
-
-
-def run(copy: Path, test: str, allowed: float) -> int:
-    """Exit code of pytest on a file of the copy, in a process of its own; 1 when it takes too long.
-
-    The process is a fork of this one, which has the libraries loaded and nothing of the project.
-    """
-    sys.stdout.flush()
-    child = os.fork()
-    if child == 0:
-        os.setsid()
-        os.chdir(copy)
-        said = os.open(copy.parent / "said", os.O_RDWR | os.O_CREAT | os.O_TRUNC)
-        for stream in (0, 1, 2):
-            os.dup2(said, stream)
-        for name in list(sys.modules):
-            if name.split(".")[0] in ("tests", "api", "model"):
-                del sys.modules[name]
-        elsewhere = [entry for entry in sys.path if Path(entry or ".").resolve() != ROOT]
-        sys.path[:] = [str(copy), *elsewhere]
-        code = 3
-        try:
-            import pytest
-
-            code = int(pytest.main(["-x", "-q", "-p", "no:cacheprovider", "-m", "not slow", test]))
-        except BaseException:
-            traceback.print_exc()
-        finally:
-            sys.stdout.flush()
-            sys.stderr.flush()
-            os._exit(code)
-    until = time.monotonic() + allowed
-    while time.monotonic() < until:
-        ended, status = os.waitpid(child, os.WNOHANG)
-        if ended:
-            return os.waitstatus_to_exitcode(status)
-        time.sleep(0.02)
-    os.killpg(child, signal.SIGKILL)
-    os.waitpid(child, 0)
-    return 1
+# Of the tests asked for one fault, the nearest and quickest first: how many, and their seconds.
+MOST, ENOUGH = 200, 6.0
+Tests = list[tuple[str, float]]
+Wrong = Fault | Back
 
 
 def chosen(paths: list[str], left_out: list[str]) -> list[str]:
@@ -88,112 +55,188 @@ def chosen(paths: list[str], left_out: list[str]) -> list[str]:
     return [one for one in files if not any(fnmatch(one, pattern) for pattern in left_out)]
 
 
-def unchanged(copy: Path, tests: list[str]) -> dict[str, float]:
-    """How long each test file takes as the project is, quickest first; they must pass."""
-    takes = {}
-    for test in tests:
-        began = time.monotonic()
-        code = run(copy, test, 1800.0)
-        if code not in (0, NO_TESTS):
-            raise SystemExit(f"{(copy.parent / 'said').read_text()}\n{test} fails as it is")
-        if code == 0:
-            takes[test] = time.monotonic() - began
-    return dict(sorted(takes.items(), key=lambda one: one[1]))
+def every_test() -> list[str]:
+    """Test files and files with examples; the live service is left out."""
+    files: list[Path] = []
+    for top in ("model", "reference", "api"):
+        files += ROOT.glob(f"tests/{top}/test_*.py")
+    for top in ("model", "api"):
+        files += [one for one in (ROOT / top).rglob("*.py") if ">>>" in one.read_text()]
+    return sorted(str(file.relative_to(ROOT)) for file in files if file.name != "client.py")
 
 
-def measure(some: list[Fault], until: float) -> dict[Fault, bool]:
-    """Whether each fault was noticed; those that time did not reach are left out."""
-    noticed: dict[Fault, bool] = {}
-    by_file: dict[str, list[Fault]] = defaultdict(list)
-    for fault in some:
-        by_file[fault.path].append(fault)
-    with tempfile.TemporaryDirectory() as folder:
-        copy = Path(folder) / "copy"
-        shutil.copytree(
-            ROOT, copy, ignore=shutil.ignore_patterns(".venv", ".git", ".*_cache", ".hypothesis")
+class Measure:
+    """Faults put in one after another."""
+
+    def __init__(self, some: Sequence[Wrong], tests: reached.Reached, until: float) -> None:
+        self.some = some
+        self.tests = tests
+        self.until = until
+        self.noticed: dict[Wrong, bool] = {}
+        self.sound: dict[str, bool] = {}
+        self.sources = {fault.path: (ROOT / fault.path).read_text() for fault in some}
+
+    def asked(self, fault: Wrong) -> Tests:
+        """Tests that reach a fault: of the nearest files first, and then the quickest first."""
+        near = nearest(ROOT, fault.path)
+        found = [
+            one for one in self.tests.asked(fault.path, fault.line) if self.sound.get(one[0], True)
+        ]
+        found.sort(key=lambda one: (one[0].split("::")[0] not in near, one[1]))
+        kept: Tests = []
+        for one in found[:MOST]:
+            if not kept or sum(takes for _, takes in kept) + one[1] < ENOUGH:
+                kept.append(one)
+        return kept
+
+    def imports(self, fault: Wrong) -> bool:
+        """Whether what is faulty runs when modules are imported, not by tests alone."""
+        text = reached.text(fault.path, fault.line)
+        return (
+            not reached.in_function(fault.path, fault.line)
+            or (fault.path, text) in self.tests.imported
         )
-        for path, ones in by_file.items():
-            if time.monotonic() > until:
+
+    def put_in(self, fault: Wrong, ask: put.Ask, last: bool) -> None:
+        """Put in a fault, say and note whether it was noticed, unless another way is left."""
+        if time.monotonic() > self.until:
+            return
+        source = self.sources[fault.path]
+        while True:
+            tests = self.asked(fault)
+            said = ask(fault.path, fault.wrong(source), tests) if tests else ""
+            by = [one for one in tests if one[0] == said]
+            if not by or self.sound.setdefault(said, ask(fault.path, None, by) == ""):
                 break
-            target = copy / path
-            source = target.read_text()
-            takes = unchanged(copy, nearest(copy, path))
-            for fault in ones:
-                if time.monotonic() > until:
-                    break
-                # Compiled files are kept by time and size: a fault within the same second hides.
-                for kept in (target.parent / "__pycache__").glob(f"{target.stem}.*.pyc"):
-                    kept.unlink()
-                target.write_text(fault.wrong(source))
-                found = any(
-                    run(copy, test, LEAST_TIME + 10.0 * took) not in (0, NO_TESTS)
-                    for test, took in takes.items()
-                )
-                noticed[fault] = found
-                print(f"{'noticed ' if found else 'SURVIVED'} {fault.told(source)}", flush=True)
-            target.write_text(source)
-    return noticed
+        if not said and not last:
+            return
+        self.noticed[fault] = bool(said)
+        told = f"by {said}" if said else f"by {len(tests)} tests that reach it"
+        print(f"{'noticed ' if said else 'SURVIVED'} {fault.told(source)}  {told}", flush=True)
+
+    def run(self) -> None:
+        """Put in all of them: as they can be without an import, then the rest."""
+
+        def work(warm: put.Warm) -> None:
+            for fault in self.some:
+                if reached.in_function(fault.path, fault.line):
+                    self.put_in(fault, warm.ask, last=not self.imports(fault))
+                elif reached.constant(fault.path, fault.line):
+                    self.put_in(fault, warm.ask_constant(fault.line), last=False)
+
+        files = sorted({name.split("::")[0] for name in self.tests.tests})
+        self.noticed, self.sound = put.apart(
+            lambda: pytest.main([*put.QUIET, *files], plugins=[put.Warm(work)]),
+            lambda: (self.noticed, self.sound),
+        )
+        for fault in self.some:
+            if fault not in self.noticed:
+                self.put_in(fault, put.cold, last=True)
 
 
-def table(noticed: dict[Fault, bool]) -> str:
-    """A line a file: faults put in, noticed, percent."""
+def table(noticed: dict[Wrong, bool]) -> str:
+    """A line a file and a folder: faults put in, noticed, percent."""
     rows: dict[str, list[bool]] = defaultdict(list)
     for fault, found in noticed.items():
-        rows[fault.path].append(found)
-    lines = [(path, len(found), sum(found)) for path, found in sorted(rows.items())]
-    lines.append(("together", len(noticed), sum(noticed.values())))
-    wide = max(len(path) for path, _, _ in lines)
-    head = f"{'file':{wide}}  faults  noticed     %"
+        for row in (fault.path, f"{fault.path.rsplit('/', 1)[0]}/", "together"):
+            rows[row].append(found)
+    wide = max(len(path) for path in rows)
     body = [
-        f"{path:{wide}}  {count:6}  {found:7}  {100.0 * found / max(count, 1):4.0f}"
-        for path, count, found in lines
+        f"{path:{wide}}  {len(found):6}  {sum(found):7}  {100.0 * sum(found) / len(found):4.0f}"
+        for path, found in sorted(rows.items(), key=lambda row: (row[0] == "together", row[0]))
     ]
-    return "\n".join([head, *body])
+    return "\n".join([f"{'file':{wide}}  faults  noticed     %", *body])
+
+
+def again(said: str) -> set[tuple[str, str]]:
+    """Names of the faults that survived in what was printed before."""
+    return set(re.findall(r"^SURVIVED (\S+):\d+: \[(.+?)\]", said, re.MULTILINE))
+
+
+def drawn(given: argparse.Namespace, files: list[str], settings: dict[str, Any]) -> list[Wrong]:
+    """The faults asked for."""
+    every = {path: faults(ROOT, path, settings["operators"], settings["guards"]) for path in files}
+    some = sample(every, given.sample, given.each, given.seed)
+    if given.again:
+        names = again(given.again.read_text())
+        some = [one for ones in every.values() for one in ones if (one.path, one.name) in names]
+    count = sum(len(ones) for ones in every.values())
+    print(f"{len(some)} of {count} faults in {len(files)} files, seed {given.seed}", flush=True)
+    return list(some)
+
+
+def traced(files: list[str], loops: bool) -> reached.Reached:
+    """What the tests in some files reach; those that changed are traced anew."""
+    kept = ROOT / "build" / f"mutants{'-loops' if loops else ''}.pickle"
+    tests = reached.load(kept)
+    if stale := reached.stale(tests, files):
+        print(f"tracing {len(stale)} test files", flush=True)
+        put.forked(lambda _: reached.save(reached.trace(tests, stale), kept), float("inf"))
+        tests = reached.load(kept)
+    tests.tests = {name: one for name, one in tests.tests.items() if name.split("::")[0] in files}
+    return tests
 
 
 def main() -> int:
     settings = tomllib.loads((ROOT / "pyproject.toml").read_text())["tool"]["stillwood"]["mutants"]
+    given = arguments(settings["paths"])
+    if given.paths == ["verdicts"]:
+        files, given.wide = [], True
+    else:
+        files = chosen(given.paths, settings["left_out"])
+    if given.tests:
+        for path in files:
+            print(path, *nearest(ROOT, path), sep="\n    ")
+        return 0
+    loops = [path for path in files if path in settings["loops"]]
+    if loops and loops != files:
+        print(f"left out, ask for them alone: {', '.join(loops)}")
+        files = [path for path in files if path not in loops]
+        loops = []
+    os.environ |= {
+        "OPENBLAS_NUM_THREADS": "1",
+        "MPLBACKEND": "svg",
+        "PYTEST_DISABLE_PLUGIN_AUTOLOAD": "1",  # they cost a second, and no test here needs one
+        "NUMBA_DISABLE_JIT": str(int(bool(loops))),  # as plain Python, so that lines can be traced
+    }
+    for library in settings["libraries"]:
+        __import__(library)
+    some = drawn(given, files, settings) if files else list(HOLDING)
+    near = sorted({test for fault in some for test in nearest(ROOT, fault.path)})
+    tests = traced(every_test() if given.wide else near, bool(loops))
+    began = time.monotonic()
+    measure = Measure(some, tests, began + given.seconds)
+    measure.run()
+    if not measure.noticed:
+        print("None was begun: give it more seconds.")
+        return 1
+    each = (time.monotonic() - began) / len(measure.noticed)
+    print(f"\n{table(measure.noticed)}\n{each:.1f} s a fault")
+    if len(measure.noticed) < len(some):
+        print(f"{len(some) - len(measure.noticed)} were not begun: the time was over.")
+    noticed = sum(measure.noticed.values())
+    return int(100.0 * noticed < given.least * len(measure.noticed))
+
+
+def arguments(paths: list[str]) -> argparse.Namespace:
+    """What is asked on the command line."""
     asked = argparse.ArgumentParser(
         prog="python -m tests.mutants",
         description=__doc__,
         formatter_class=argparse.RawDescriptionHelpFormatter,
     )
-    asked.add_argument("paths", nargs="*", default=settings["paths"], help="files or modules")
+    asked.add_argument("paths", nargs="*", help="files or modules, or `verdicts`")
     asked.add_argument("--sample", type=int, default=10**9, help="so many faults, drawn")
+    asked.add_argument("--each", type=int, default=0, help="of every file at least so many")
     asked.add_argument("--seed", type=int, default=1, help="of the draw")
     asked.add_argument("--seconds", type=float, default=float("inf"), help="begin no fault later")
     asked.add_argument("--least", type=float, default=0.0, help="percent to be noticed")
+    asked.add_argument("--wide", action="store_true", help="ask every test that reaches a fault")
     asked.add_argument("--tests", action="store_true", help="print the tests asked, run nothing")
+    asked.add_argument("--again", type=Path, help="only what survived, by what was printed then")
     given = asked.parse_args()
-    files = chosen(given.paths or settings["paths"], settings["left_out"])
-    if given.tests:
-        for path in files:
-            print(path, *nearest(ROOT, path), sep="\n    ")
-        return 0
-    sys.dont_write_bytecode = True
-    os.environ |= {
-        "OPENBLAS_NUM_THREADS": "1",
-        "MPLBACKEND": "svg",
-        "PYTHONDONTWRITEBYTECODE": "1",
-        "PYTEST_DISABLE_PLUGIN_AUTOLOAD": "1",  # they cost a second, and no test here needs one
-    }
-    for library in settings["libraries"]:
-        __import__(library)
-    every = [fault for path in files for fault in faults(ROOT, path, settings["operators"])]
-    some = sorted(
-        sample(every, given.sample, given.seed), key=lambda fault: (fault.path, fault.line)
-    )
-    print(
-        f"{len(some)} of {len(every)} faults in {len(files)} files, seed {given.seed}", flush=True
-    )
-    noticed = measure(some, time.monotonic() + given.seconds)
-    print("\n" + table(noticed))
-    if len(noticed) < len(some):
-        print(f"{len(some) - len(noticed)} were not begun: the time was over.")
-    if not noticed:
-        print("None was begun: give it more seconds.")
-        return 1
-    return int(100.0 * sum(noticed.values()) < given.least * len(noticed))
+    given.paths = given.paths or paths
+    return given
 
 
 if __name__ == "__main__":

@@ -60,35 +60,51 @@ class Fault:
             raise ValueError(f"{self} changes nothing")
         return made
 
+    @property
+    def name(self) -> str:
+        """Which fault of its file it is."""
+        return f"{self.operator} {self.occurrence}"
+
     def told(self, source: str) -> str:
         """Its place, and the line before and after."""
         before, after = source.splitlines(), self.wrong(source).splitlines()
         changed_line = next(
             (new.strip() for old, new in zip(before, after, strict=False) if old != new), ""
         )
-        return f"{self.path}:{self.line}: {before[self.line - 1].strip()}  ->  {changed_line}"
+        was = before[self.line - 1].strip()
+        return f"{self.path}:{self.line}: [{self.name}] {was}  ->  {changed_line}"
 
 
 def _operator(name: str) -> Operator:
     return Larger() if name == "number" else get_operator(f"core/{name}")()
 
 
-def faults(root: Path, path: str, operators: list[str]) -> list[Fault]:
-    """Every fault that the operators can put into a file, in the order of its lines."""
+def faults(root: Path, path: str, operators: list[str], guards: list[str]) -> list[Fault]:
+    """Every fault that the operators can put into a file, in the order of its lines.
+
+    Lines with a guard, as `@dataclass(frozen=True`, are passed over: no answer depends on them.
+    """
     found = []
-    nodes = list(ast_nodes(get_ast((root / path).read_text())))
+    source = (root / path).read_text()
+    guarded = [any(one in line for one in guards) for line in source.splitlines()]
+    nodes = list(ast_nodes(get_ast(source)))
     for name in operators:
         operator = _operator(name)
         occurrence = 0
         for node in nodes:
             for (line, _), _end in operator.mutation_positions(node):
-                found.append(Fault(path, name, occurrence, line))
+                if not guarded[line - 1]:
+                    found.append(Fault(path, name, occurrence, line))
                 occurrence += 1
     return sorted(found, key=lambda fault: (fault.line, fault.operator, fault.occurrence))
 
 
-def sample(every: list[Fault], count: int, seed: int) -> list[Fault]:
-    """So many of the faults, each as likely; the same for the same seed."""
-    if count >= len(every):
-        return every
-    return random.Random(seed).sample(every, count)
+def sample(every: dict[str, list[Fault]], count: int, each: int, seed: int) -> list[Fault]:
+    """So many of the faults, of each file its share and at least `each`; the same for a seed."""
+    together = sum(len(ones) for ones in every.values())
+    drawn: list[Fault] = []
+    for path, ones in every.items():
+        share = max(each, round(count * len(ones) / max(together, 1)))
+        some = random.Random(f"{seed} {path}").sample(ones, min(share, len(ones)))
+        drawn += sorted(some, key=lambda fault: fault.line)
+    return drawn

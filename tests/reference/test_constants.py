@@ -17,15 +17,15 @@ import pytest
 
 from model import spread
 from model.answers import reading
-from model.behaviour import bars, fixings, keys, loads, stiffeners
+from model.behaviour import bars, fixings, keys, loads, safe_drying, stiffeners
 from model.properties import fasteners, meters, sorption, strength
-from model.surroundings import house
+from model.surroundings import house, machines
 
 TABLE = Path(__file__).parent / "data" / "constants.csv"
 ROWS = list(csv.DictReader(TABLE.read_text().splitlines()))
 HELD = (
     spread, reading, bars, fixings, keys, loads, stiffeners,
-    fasteners, meters, sorption, strength, house,
+    fasteners, meters, sorption, strength, house, safe_drying, machines,
 )  # fmt: skip
 SI = {"1": 1.0, "%": 0.01, "MPa": 1e6, "GPa": 1e9, "mm": 1e-3, "mm3": 1e-9}
 

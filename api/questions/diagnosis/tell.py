@@ -22,6 +22,8 @@ from model.spread import Figure
 
 WORTH_TELLING: Final = 0.02  # chance of a cause that the text names
 MOST_TELLING: Final = 3  # measurements that the text names
+# Notes that the decision says already.
+SAID: Final = ("no-cup", "does-not-fit", "cannot-tell")
 
 
 def page(answered: Answered[Asked, Diagnosed]) -> Page:
@@ -44,7 +46,7 @@ def page(answered: Answered[Asked, Diagnosed]) -> Page:
             f"The key sheared, so it was pulled with at least {force / 1000:.1f} kN "
             f"({force / POUND_FORCE:.0f} lbf)."
         )
-    return Page(_decision(found), parts, short)
+    return Page(_decision(found), parts, short, said=SAID)
 
 
 def _decision(found: Diagnosis) -> str:

@@ -13,7 +13,7 @@ from model.answers.diagnosis.history import CUP_ERROR, planed_on
 from model.answers.diagnosis.stories import LEAST_LOCKED, STRIP_SPREAD
 from model.answers.diagnosis.to_come import THREE_DAYS, TWO_WEEKS
 from model.answers.diagnosis.tried import Case
-from model.behaviour import rings
+from model.behaviour import timber
 from model.behaviour.course import Course
 
 Floats = NDArray[np.float64]
@@ -93,7 +93,8 @@ def read_by_draws(
         found["end_grain"] = case.room_now(theta) + END_GRAIN_READ * next(noise)
     found |= _when_it_came(case, followed, noise)
     if slab.pith_below is None:
-        distance = np.log(rings.pith_distance(slab, samples.pith))
+        pith = timber.pith_of(slab, samples)
+        distance = np.log(np.hypot(pith.below, pith.across))
         found["rings"] = distance + RINGS_ERROR * next(noise)
     if case.history.strip is None:
         # Growth stress along the grain bows a strip of a slab without stress across it too.
