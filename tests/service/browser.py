@@ -36,7 +36,7 @@ KEYS: Final = {"tab": "\ue004", "enter": "\ue007", "space": " ", "down": "\ue015
 INSIDE: Final = ("blob", "data", "chrome")  # schemes that lead to nobody; an empty tab is chrome
 WAIT_SECONDS: Final = 20.0  # an answer takes 0.2 s, the first chart 1 to 2 s; a loaded machine more
 
-SCRIPT_SECONDS: Final = 150  # axe-core reads the longest page in 10 s; a loaded machine takes more
+SCRIPT_SECONDS: Final = 150  # axe-core on /docs: 30 were not enough on a loaded machine
 
 
 class Browser:
