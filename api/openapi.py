@@ -66,11 +66,11 @@ A figure is text with its unit (`34 1/2 in`, `865mm`, `70F`), or a number in the
 `units` names; a number whose unit is not told is refused. Which members go together is said in \
 the description of each object.
 
-`{"`, `".join(TABLED)}` also take a table of slabs as `text/csv`, a slab a row: columns named as in \
-a query (`slab.width`, or `slab.width [in]` for bare figures), what rows share in the address, and \
-`id`, `name`, `#...` the caller's own. It comes back with `status`, `fault` and `answer.` columns \
-(`answer.width.settled_low [in]`, `answer.positions[0].across [in]`), `place`, `notes` that bear on \
-the decision, and `cautions`. A bad row harms no other; one not begun in time has status 503. \
+`{"`, `".join(TABLED)}` also take a table of slabs as `text/csv`, a slab a row: columns named as \
+in a query (`slab.width`, or `slab.width [in]` for bare figures), what rows share in the address, \
+and `id`, `name`, `#...` the caller's own. It comes back with `status`, `fault`, `answer.` columns \
+(`answer.width.settled_low [in]`, `answer.positions[0].across [in]`), `place`, `notes` that bear \
+on the decision, and `cautions`. A bad row harms no other; one not begun in time has status 503. \
 Semicolons with decimal commas are kept. Text that a spreadsheet would run gets an apostrophe.
 
 Limits: a body of {limits.BODY_BYTES:,} bytes, {limits.NESTING} objects or lists in one another, \
