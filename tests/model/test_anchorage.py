@@ -82,3 +82,15 @@ def test_bars_bend_the_wood_by_six_times_the_moment_over_the_squared_thickness()
         found = bar_forces.bent_by(slab, cast(Grip, by), cast(Course, held))
         assert found.stress[0] == pytest.approx(stress)
         assert math.isfinite(found.breaks)
+
+
+def test_at_a_quarter_of_the_distance_from_edge_or_end_half_is_borne() -> None:
+    screw = Fastener("wood_screw", 0.008, 0.040)
+    where = fasteners.place(screw, 0.68)
+    held = fasteners.withdrawal(screw, OAK, 8.0, 8.0)
+    whole = anchorage.anchor(screw, held, where, where.edge)
+    edge = anchorage.anchor(screw, held, where, 0.25 * where.edge)
+    end = anchorage.anchor(screw, held, where, where.edge, from_end=0.25 * where.end)
+    for half in (edge, end):
+        assert (half.wood or 0.0) / (whole.wood or 1.0) == pytest.approx(0.5)
+        assert (half.tears_at or 0.0) / (whole.tears_at or 1.0) == pytest.approx(0.5)

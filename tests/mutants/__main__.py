@@ -14,6 +14,7 @@ ten times as long and 15 s.  Ends with 1 when fewer than `--least` percent are n
 from __future__ import annotations
 
 import argparse
+import ast
 import os
 import re
 import sys
@@ -157,6 +158,15 @@ def again(said: str) -> set[tuple[str, str]]:
     return set(re.findall(r"^SURVIVED (\S+):\d+: \[(.+?)\]", said, re.MULTILINE))
 
 
+def _is_python(source: str) -> bool:
+    """Whether a source can be read: the stars of `{**one}` are no power."""
+    try:
+        ast.parse(source)
+    except SyntaxError:
+        return False
+    return True
+
+
 def drawn(given: argparse.Namespace, files: list[str], settings: dict[str, Any]) -> list[Wrong]:
     """The faults asked for."""
     every = {path: faults(ROOT, path, settings["operators"], settings["guards"]) for path in files}
@@ -164,6 +174,7 @@ def drawn(given: argparse.Namespace, files: list[str], settings: dict[str, Any])
     if given.again:
         names = again(given.again.read_text())
         some = [one for ones in every.values() for one in ones if (one.path, one.name) in names]
+    some = [one for one in some if _is_python(one.wrong((ROOT / one.path).read_text()))]
     count = sum(len(ones) for ones in every.values())
     print(f"{len(some)} of {count} faults in {len(files)} files, seed {given.seed}", flush=True)
     return list(some)

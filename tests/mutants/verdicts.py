@@ -54,10 +54,11 @@ _COURSE = "model/behaviour/course.py"
 
 HOLDING = (
     Back(
-        "a plan that breaks the slab is proposed",
+        "a plan whose draws break the slab is proposed",
         _FLATTEN,
-        "    safe = [(plan, made) for plan, made in found if made.bearable]\n",
-        "    safe = list(found)\n",
+        "        if treatments.chance_of_breaking(case, stays_of(case, plan)) < UNLIKELY:\n"
+        "            return plan\n",
+        "        return plan\n",
     ),
     Back(
         "a way that breaks the slab is recommended",
