@@ -10,7 +10,7 @@ Units are chosen once.  A question is asked with keywords, with a dictionary, or
 >>> table = {"species": "American elm", "width": 34, "thickness": 2, "grain": "flat"}
 >>> reply = stillwood.movement(slab=table, before=12.5, after=7, spread="none")
 >>> round(reply["answer"]["width"]["after"], 1), reply["units"]["width.after"]
-(33.4, 'in')
+(33.5, 'in')
 
 Everything of the reply is plain dictionaries, lists, texts and numbers:
 

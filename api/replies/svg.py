@@ -52,6 +52,7 @@ SERIES: Final[Mapping[str, Look]] = {
     "asked of each": (PINK, SOLID),
     "to rely on": (GREEN, DASHED),
     "ready by then": (GREEN, SOLID),
+    "steps": (BLUE, SOLID),
 }
 # For what has no place there yet.
 OTHERS: Final[tuple[Look, ...]] = (
@@ -244,7 +245,7 @@ def _mark(place: Any, marks: Sequence[tuple[float, str]]) -> None:
             xycoords=("data", "axes fraction"),
             xytext=(2, -2),
             textcoords="offset points",
-            fontsize=LETTERS - 1.0,
+            fontsize=LETTERS,
             verticalalignment="top",
         )
 

@@ -76,6 +76,11 @@ MEASURINGS: Final[dict[Measuring, str]] = {
 }
 
 
+NOT_SO: Final = (
+    "Nothing you told bends it that way. Was it flattened before? Is the bark side right?"
+)
+
+
 def _cannot_tell(
     first: Cause, second: Cause, chance: float, other: float, measuring: Measuring | None
 ) -> str:
@@ -137,6 +142,12 @@ NOTES: Final[dict[str, Sentence]] = {
         "the species, the bark side and the dates again.",
         source="derived",
         rank=1,
+    ),
+    "nothing-told-bends-it-so": Sentence(
+        NOT_SO,
+        "/looks/flattened",
+        "derived",
+        1,
     ),
     "fits-otherwise": Sentence(_otherwise, source="derived", rank=1),
     "errors-widened": Sentence(

@@ -278,8 +278,9 @@ def test_the_docs_tell_limits_units_and_what_goes_instead(client: FlaskClient) -
     assert course["stays[].held.fastener.kind"][2] == "needed in it"
     assert course["stays[].faces.bottom"][1].endswith("as of stays[].faces.top")
     assert course["moisture"] == (
-        "moisture content at the start; 0 to 200 %; as an object: give shell and core, or depths",
-        "percent, or an object",
+        "moisture content at the start; 0 to 200 %; as an object: give shell and core, or depths, "
+        "or values, or mean and profile, or unknown",
+        "percent, or an object, or unknown",
         "needed",
     )
     assert course["moisture.depths[].depth"][2] == "needed in it"

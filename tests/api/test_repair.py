@@ -153,3 +153,18 @@ def test_cautions_of_every_step_stay(client: FlaskClient) -> None:
     for caution in told["cautions"]:
         assert " ".join(caution.split()) in joined
     assert QUESTION.forms == ("json", "text", "svg", "ics")
+
+
+def test_a_flattening_that_nobody_told_of_is_asked_for_not_named(client: FlaskClient) -> None:
+    # Drying wood with its bark side up goes edges up; this one went down, and nothing told bends it
+    # so.  Told that it was flattened before, it is that.
+    against = {
+        **TOLD,
+        "slab": {**TOLD["slab"], "bark_side": "top"},
+        "seen": {**TOLD["seen"], "cup": {"amount": "6mm", "shape": "edges down"}},
+    }
+    assert "Was it flattened before?" in asked(client, against, "text").text
+    flattened = {"held": "solid", "flattened": {"amount": "12mm", "shape": "edges down"}}
+    text = asked(client, {**against, "done": flattened}, "text").text
+    assert "Was it flattened before?" not in text
+    assert "a flattening that goes back" in " ".join(text.split())

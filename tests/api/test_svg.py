@@ -60,7 +60,8 @@ def test_a_chart_reads_on_a_phone(question: Any, example: Any, client: FlaskClie
     assert len(sizes) == len(list(root.iter(f"{SVG}text")))
     assert min(sizes) * PHONE / width >= LEAST_LETTERS
     legends = texts(root, "legend_")
-    assert legends
+    # One line without a band needs none: a repair whose room nobody told.
+    assert legends or "no room" in " ".join(root.itertext())
     for label, x, _ in legends:
         # Letters are half as wide as high, give or take: 0.55 em holds for plain words.
         assert x + 0.55 * max(sizes) * len(label) < width, label

@@ -14,7 +14,7 @@ from api.replies.csv import Table
 from api.replies.members import Answer
 from api.replies.text import Page, Rows
 from api.units import DAYS, LENGTH, PERCENT, POUND_FORCE, System
-from api.words.diagnosis import CAUSES_SHORT, DOINGS, MEASURINGS, PARTS
+from api.words.diagnosis import CAUSES_SHORT, DOINGS, MEASURINGS, NOT_SO, PARTS
 from model.answers.diagnosis.diagnose import Diagnosis
 from model.answers.diagnosis.to_come import AHEAD_DAYS, Doing
 from model.behaviour.shape import cupped
@@ -61,6 +61,8 @@ def _decision(found: Diagnosis) -> str:
             f"{told}, if what was seen is right. Can't tell what bent it: what was seen does not "
             "go together."
         )
+    if any(note.code == "nothing-told-bends-it-so" for note in found.notes):
+        return f"{told}. Can't tell what bent it. {NOT_SO}"
     first, second = found.chances[:2]
     return (
         f"{told}. Can't tell yet what moved it: {CAUSES_SHORT[first.cause]} "

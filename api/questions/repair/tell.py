@@ -13,7 +13,7 @@ from api.replies.ics import Entry
 from api.replies.svg import Chart, Line, Panel
 from api.replies.text import Numbered, Page, Rows
 from api.units import LENGTH, System
-from api.words.diagnosis import CAUSES_SHORT
+from api.words.diagnosis import CAUSES_SHORT, NOT_SO
 from api.words.repair import ASKS, LOOKS, ONLY_IF, READINGS, VERDICTS, said
 from model.answers.settle import Settled, YearlyCup
 from model.behaviour.shape import cupped
@@ -73,7 +73,10 @@ def _happened(made: Repaired, system: System) -> list[str]:
         return [f"The slab slid: the gap grew {much}, more than its wood can shrink."]
     if what.diagnosis is None:
         return ["Too little is told to say what happened."]
-    if any(note.code == "does-not-fit" for note in what.diagnosis.notes):
+    told = {note.code for note in what.diagnosis.notes}
+    if "nothing-told-bends-it-so" in told:
+        return [f"Can't tell what happened. {NOT_SO}"]
+    if "does-not-fit" in told:
         return ["What was seen does not go together: measure again before you trust a cause."]
     if what.cause is not None:
         chance = what.chance(what.cause)

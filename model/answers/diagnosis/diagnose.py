@@ -199,15 +199,16 @@ def diagnose(
     apart = np.concatenate([one.apart for one in groups], axis=1)
     now = figure(np.concatenate([one.followed.mean[-1] for one in groups]), band=band)
     species = history.slab.species
+    unasked = _unasked(chances, history)
     result = Diagnosis(
         before=_before(history, groups, band=band),
         by_formula=formula.of_sightings(history.slab, history.sightings, spread.draw(draws, seed)),
         now=now,
         cup=figure(cup_now, band=band),
         chances=chances,
-        main=_main(chances, found.misfit, seen),
+        main=None if unasked else _main(chances, found.misfit, seen),
         shares=causes.shares(apart, seen, band=band),
-        alternatives=_alternatives(history, found, seed) if found.misfit > MISFIT else (),
+        alternatives=_alternatives(history, found, seed, unasked=unasked),
         lay=None if history.faces_known else _lay(found),
         bark=None if history.slab.bark_known else _bark(found),
         options=tuple(
@@ -241,6 +242,14 @@ def _cup_seen(history: History, followed: float) -> float:
     return seen[-1] if seen else followed
 
 
+def _unasked(chances: Sequence[Chance], history: History) -> bool:
+    """Whether only a flattening that nobody told of explains it.
+
+    It fits because it may have any size, and says only that nothing else does.
+    """
+    return chances[0].cause == "springback" and history.looks.flattened is None
+
+
 def _main(chances: Sequence[Chance], misfit: float, seen: float) -> Cause | None:
     """The likeliest cause, if it is likely enough, what was seen fits, and there is a cup."""
     first = chances[0]
@@ -265,13 +274,20 @@ def _bark(found: Posterior) -> Bark:
     return Bark(best, told[best])
 
 
-def _alternatives(history: History, found: Posterior, seed: int) -> tuple[Alternative, ...]:
-    """What would have to be otherwise for the rest to fit: the bark side, or one of the figures."""
+def _alternatives(
+    history: History, found: Posterior, seed: int, *, unasked: bool
+) -> tuple[Alternative, ...]:
+    """What would have to be otherwise for the rest to fit: the bark side, or one of the figures.
+
+    unasked : only a flattening that nobody told of fits; the bark side alone is then turned.
+    """
     tried: dict[Otherwise, float] = {}
+    if found.misfit <= MISFIT and not unasked:
+        return ()
     if history.slab.bark_known:
         turned = stories.other_bark(history)
         tried["bark_other_way"] = posterior.weigh(turned, [1.0] * len(turned), 1, seed).misfit
-    kinds = [one.what for one in history.sightings]
+    kinds = [one.what for one in history.sightings] if found.misfit > MISFIT else []
     wrong: dict[str, Otherwise] = {
         "width": "width_wrong",
         "cup": "cup_wrong",
@@ -328,14 +344,16 @@ def _notes(found: Diagnosis, history: History, seen: float, weighed: Posterior) 
         notes.append(Note("green-before", start=start))
     if abs(seen) < UNCUPPED:
         notes.append(Note("no-cup"))
+    elif _unasked(found.chances, history):
+        notes.append(Note("nothing-told-bends-it-so"))
     elif found.main is None and found.misfit <= MISFIT:
         notes.append(_cannot_tell(found))
+    notes += [
+        Note("fits-otherwise", otherwise=one.otherwise, misfit=one.misfit)
+        for one in found.alternatives
+    ]
     if found.misfit > MISFIT:
         notes.append(Note("does-not-fit"))
-        notes += [
-            Note("fits-otherwise", otherwise=one.otherwise, misfit=one.misfit)
-            for one in found.alternatives
-        ]
     elif found.misfit > WIDENED:
         notes.append(Note("errors-widened", misfit=found.misfit))
     if found.lay is not None:
