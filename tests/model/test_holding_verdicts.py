@@ -10,9 +10,10 @@ import pytest
 from model import spread
 from model.answers import stiffening
 from model.answers.flattening import flatten, treatments
-from model.answers.flattening.plan import Case
+from model.answers.flattening.plan import Case, stays_of
 from model.answers.flattening.treatments import Treatment
 from model.behaviour import bars, stiffeners
+from model.behaviour.course import Stay
 from model.behaviour.slab import Depths, Moisture, Slab
 from model.behaviour.stiffeners import Stiffeners
 from model.codes import Said
@@ -107,3 +108,18 @@ def test_a_hand_that_only_waits_breaks_nothing() -> None:
     waiting = treatments.wait(case(), ROOM)
     assert not waiting.in_steps
     assert treatments.chance_of_breaking(case(), waiting.stays) == 0.0
+
+
+def test_a_plan_that_the_draws_break_is_not_proposed(monkeypatch: pytest.MonkeyPatch) -> None:
+    # The central case bears plans that the draws of strength may not: the first that these bear
+    # is proposed; where they bear none, the one that strains the central case least.
+    asked = []
+
+    def chance(_case: Case, stays: list[Stay]) -> float:
+        asked.append(stays)
+        return 0.5 if len(asked) < 2 else 0.149
+
+    monkeypatch.setattr(treatments, "chance_of_breaking", chance)
+    chosen = flatten.propose(case(), ROOM)
+    assert len(asked) == 2
+    assert stays_of(case(), chosen)[-1].hold == asked[1][-1].hold
