@@ -16,6 +16,7 @@ from api import (
     question,
     service,
     settings,
+    tables,
 )
 from api.questions import QUESTIONS, batch
 from model.properties import species
@@ -40,7 +41,7 @@ def create_app(chosen: settings.Settings | None = None) -> Flask:
     access.install(app, chosen)
     app.register_blueprint(service.addresses(QUESTIONS))
     app.register_blueprint(pages.addresses(QUESTIONS))
-    app.register_blueprint(question.addresses(QUESTIONS))
+    app.register_blueprint(question.addresses(QUESTIONS, tables.respond))
     app.register_blueprint(batch.addresses(QUESTIONS))
     app.register_blueprint(catalogues.addresses(QUESTIONS))
     app.register_blueprint(openapi.addresses())

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from typing import Any, BinaryIO, Final
 from urllib.parse import parse_qsl
 
@@ -29,8 +29,13 @@ _FILE: Final = b'"csv"'
 
 def from_query(query: bytes) -> dict[str, Any]:
     """Nested object of a query string: `slab.width=34in` is {"slab": {"width": "34in"}}."""
+    return nested(pairs(query))
+
+
+def pairs(query: bytes) -> list[tuple[str, str]]:
+    """Names and values of a query string, in its order."""
     try:
-        pairs = parse_qsl(
+        return parse_qsl(
             query.decode("ascii"),
             keep_blank_values=True,
             errors="strict",
@@ -46,22 +51,26 @@ def from_query(query: bytes) -> dict[str, Any]:
             f"The query string has more than {limits.QUERY_PARAMETERS} parameters; "
             "ask by POST with a JSON body.",
         ) from None
-    nested: dict[str, Any] = {}
-    for name, text in pairs:
+
+
+def nested(told: Iterable[tuple[str, str]]) -> dict[str, Any]:
+    """Nested object of names with dots and their values; raises Refused where they clash."""
+    made: dict[str, Any] = {}
+    for name, text in told:
         if "." not in name:
-            _put(nested, name, text, name)
+            _put(made, name, text, name)
             continue
         *parents, last = name.split(".")
         if len(parents) >= limits.NESTING:
             raise _unreadable(name, f"more than {limits.NESTING} names in one another")
-        place = nested
+        place = made
         for parent in parents:
             inner = place.setdefault(parent, {})
             if not isinstance(inner, dict):
                 raise _unreadable(name, f"{shown(parent)} is given as one value and in parts")
             place = inner
         _put(place, last, text, name)
-    return nested
+    return made
 
 
 def _put(place: dict[str, Any], name: str, text: str, full: str) -> None:
@@ -142,10 +151,10 @@ def _whole(request: Request, promised: int | None) -> bytes:
     return body
 
 
-def text_of(body: bytes) -> str:
-    """The text of a body."""
+def text_of(body: bytes, *, marked: bool = False) -> str:
+    """The text of a body; `marked` leaves its byte order mark in."""
     try:
-        return body.decode("utf-8-sig")
+        return body.decode("utf-8" if marked else "utf-8-sig")
     except UnicodeDecodeError:
         raise Refused("unreadable-request", "The body is not text in UTF-8.") from None
 
@@ -276,6 +285,7 @@ MEDIA_TYPES: Final = {
     "text": "text/plain; charset=utf-8",
     "csv": "text/csv; charset=utf-8",
     "svg": "image/svg+xml",
+    "ics": "text/calendar; charset=utf-8",
 }
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import cache
 from typing import Any, Final
 
 import orjson
@@ -114,6 +115,16 @@ class ListShape(QuestionShape):
     q = Name("words to look for in the names")
 
 
+class SpeciesShape(ListShape):
+    """The woods, or those whose names hold every word of `q`."""
+
+    limit = Whole(
+        "most woods to list, first those with a name that begins with `q`; all when left out",
+        low=1,
+        high=50,
+    )
+
+
 _UNKNOWN: Final = "where its shrinkage is not known"
 
 
@@ -197,24 +208,43 @@ class SpeciesRow(Answer):
     note = members.Text()
 
 
-def _species_rows(asked: Search) -> list[Listed]:
-    """The woods of every name that holds the words looked for, the groups after them."""
+@cache
+def _woods() -> tuple[tuple[Listed, tuple[str, ...]], ...]:
+    """Every wood with its names folded, the groups after them."""
     every: tuple[Species | Unmeasured, ...] = (
         *species.all_species(),
         *species.unmeasured(),
         *species.all_groups(),
     )
-    return [
-        Listed(wood)
-        for wood in every
-        if any(
-            asked.holds(name)
-            for name in (
-                " ".join((wood.id, wood.name, wood.scientific_name)),
-                *wood.other_names,
-            )
+    return tuple(
+        (
+            Listed(wood),
+            tuple(
+                fold(name)
+                for name in (
+                    wood.name,
+                    *wood.other_names,
+                    " ".join((wood.id, wood.name, wood.scientific_name)),
+                )
+            ),
         )
+        for wood in every
+    )
+
+
+def _species_rows(asked: Search) -> list[Listed]:
+    """The woods of which a name holds the words looked for."""
+    whole = fold(asked.q)
+    words = whole.split()
+    found = [
+        (wood, names)
+        for wood, names in _woods()
+        if any(all(word in name for word in words) for name in names)
     ]
+    if asked.limit:
+        found.sort(key=lambda one: not any(name.startswith(whole) for name in one[1]))
+        found = found[: asked.limit]
+    return [wood for wood, _ in found]
 
 
 class FinishRow(Answer):
@@ -339,7 +369,7 @@ CATALOGUES: Final = (
         "Woods",
         "Every wood known, found by any of its names in ten languages, with its shrinkage, "
         "movement, density, stiffness and strength, how well each is known, and its source.",
-        ListShape(),
+        SpeciesShape(),
         SpeciesRow(),
         _species_rows,
         ("id", "known", "radial", "tangential", "specific_gravity", "confidence"),

@@ -1,4 +1,4 @@
-"""Client of Stillwood in one file.  It needs `requests` alone; `tqdm` draws a bar if it is there.
+r"""Client of Stillwood in one file.  It needs `requests` alone; `tqdm` draws a bar if it is there.
 
 Fetch it from a running service, `curl -O http://127.0.0.1:8321/client.py`, and put it beside your
 own code.
@@ -48,18 +48,33 @@ answered all the same:
 6
 422
 9
+
+A csv of slabs, a row each, comes back as csv with the answers behind its columns; what all rows
+share is told beside it, and a row that fails has its faults in the column `fault`:
+
+>>> import pathlib, tempfile
+>>> folder = pathlib.Path(tempfile.mkdtemp())
+>>> head = "id,slab.species,slab.width,slab.thickness\n"
+>>> _ = (folder / "slabs.csv").write_text(head + "a,elm,34,2\nb,elm,,2\n", encoding="utf-8")
+>>> stillwood.table("movement", folder / "slabs.csv", folder / "moved.csv", before=12, after=7)
+{'200': 1, '422': 1}
+>>> (folder / "moved.csv").read_text(encoding="utf-8").splitlines()[2][:33]
+'b,elm,,2,422,"slab.width: missing'
 """
 
 from __future__ import annotations
 
+import csv
 import email.utils
+import io
 import json
 import math
 import random
 import sys
 import textwrap
 import time
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from pathlib import Path
 from typing import Any, Final, TypeAlias
 
 import requests
@@ -300,13 +315,21 @@ class Stillwood:
     diagnosis = _question(
         "diagnosis",
         "Which cause explains best what a slab did.",
-        "spread seed slab width_after fixings moisture moisture_before cup seen room days "
-        "from_date to_date faces held dress stays ripped_strip keys next_room finish",
+        "spread seed slab width_after fixings gap moisture moisture_before cup seen room days "
+        "from_date to_date faces held dress stays ripped_strip keys looks errors next_room "
+        "finish",
     )
     conditioning = _question(
         "conditioning",
         "What heat or humidity a shop needs, by month.",
-        "spread seed slab wood moisture target faces room starts volume air_changes hottest",
+        "spread seed slab wood moisture target faces room starts volume air_changes dehumidifier "
+        "panes price hottest",
+    )
+    repair = _question(
+        "repair",
+        "What to do about a slab that moved, or on its way to its room.",
+        "spread seed slab starts seen done moisture moisture_before room since shop faces finish "
+        "at_hand wanted bars fastener",
     )
 
     species = _catalogue("species", "Woods that are known; `q` searches.")
@@ -374,21 +397,89 @@ class Stillwood:
         # All are looked at before the first is sent: a missing figure must not lose the answers.
         sizes = [len(_json(each, f"/{place}")) for place, each in enumerate(waiting)]
         answered: dict[int, Reply | Problem] = {}
-        left = list(range(len(waiting)))
-        with _bar(len(waiting), progress) as advance:
-            fruitless = 0
-            while left and fruitless < self.tries:
-                if fruitless:
-                    _pause(fruitless)
-                for part in self._parts(sizes, left, size):
-                    sent = {"questions": [waiting[place] for place in part]}
-                    items = _told(self._send("POST", "/v1/batch", sent))["items"]
-                    answered |= zip(part, map(_of_item, items), strict=True)
-                    advance(sum(not _passing(answered[place]) for place in part))
-                # A service short of time leaves the end of a batch unanswered, each item with 503.
-                before, left = len(left), [place for place in left if _passing(answered[place])]
-                fruitless = fruitless + 1 if len(left) == before else 0
+
+        def ask(part: list[int]) -> list[int]:
+            sent = {"questions": [waiting[place] for place in part]}
+            items = _told(self._send("POST", "/v1/batch", sent))["items"]
+            answered.update(zip(part, map(_of_item, items), strict=True))
+            return [place for place in part if _passing(answered[place])]
+
+        with _bar(len(waiting), "questions", progress) as advance:
+            self._in_parts(sizes, size, len('{"questions": []}'), ask, advance)
         return [answered[place] for place in range(len(waiting))]
+
+    def table(
+        self,
+        name: str,
+        source: str | Path,
+        target: str | Path,
+        *,
+        size: int = 100,
+        progress: bool | None = None,
+        **common: Any,
+    ) -> dict[str, int]:
+        """Answer a csv of slabs of any length; gives how many rows have which status.
+
+        Columns are named as in a query: `slab.width`, or `slab.width [in]` for bare figures in
+        inches; `id`, `name` and those that begin with `#` are yours.  The answered table has them
+        first, then `status` and `fault` of each row and its answer.  Where it breaks off (the
+        service is gone, Ctrl-C), what is answered until then is written before the error is raised.
+
+        Parameters
+        ----------
+        name
+            Of the question: settle, movement, fixings.
+        source, target
+            Files in UTF-8: the table, and where it goes with its answers; they may be the same.
+        size
+            Rows in one request; fewer where the service's limits are lower.
+        progress
+            Whether to draw a bar; by default for 200 rows and more on a terminal.
+        common
+            What all rows share, as the question would be told it: `room={"climate": "Duluth, MN"}`.
+        """
+        table = _Table(source)
+        if self.units is not None and "units" not in table.heads:
+            common.setdefault("units", self.units)
+        query = dict(_flat(common))
+
+        def ask(part: list[int]) -> list[int]:
+            reply = self._send("POST", f"/v1/{name}", query=query, text=table.of(part))
+            reply.encoding = "utf-8"
+            return table.take(part, reply.text)
+
+        try:
+            with _bar(len(table.rows), "rows", progress) as advance:
+                self._in_parts(table.sizes, size, len(table.head.encode()), ask, advance)
+        finally:
+            if table.answered:
+                table.write(target)
+        return table.counts()
+
+    def _in_parts(
+        self,
+        sizes: list[int],
+        size: int,
+        frame: int,
+        ask: Callable[[list[int]], list[int]],
+        advance: Callable[[int], None],
+    ) -> None:
+        """Ask many in parts until none is left or asking is fruitless.
+
+        `ask` asks those of some places and gives the places of which the service had no time: it
+        leaves the end of a request unanswered, each of its items with 503.
+        """
+        left = list(range(len(sizes)))
+        fruitless = 0
+        while left and fruitless < self.tries:
+            if fruitless:
+                _pause(fruitless)
+            before, asked, left = len(left), left, []
+            for part in self._parts(sizes, asked, size, frame):
+                again = ask(part)
+                left += again
+                advance(len(part) - len(again))
+            fruitless = fruitless + 1 if len(left) == before else 0
 
     def _body(self, question: Body | None, more: Body) -> Reply:
         """One question of a dictionary and keywords, with the units chosen."""
@@ -404,12 +495,17 @@ class Stillwood:
         reply.encoding = "utf-8"
         return reply.text
 
-    def _parts(self, sizes: list[int], places: list[int], size: int) -> Iterator[list[int]]:
-        """Places of questions that go in one request, held to the limits of count and of bytes."""
+    def _parts(
+        self, sizes: list[int], places: list[int], size: int, frame: int
+    ) -> Iterator[list[int]]:
+        """Places of questions that go in one request, held to the limits of count and of bytes.
+
+        frame : bytes of a request beside those of its questions.
+        """
         if self._request_limits is None:
             self._request_limits = self.read("limits").get("request", {})
         size = max(1, min(size, int(self._request_limits.get("batch_questions", size))))
-        room = int(self._request_limits.get("body_bytes", 1_000_000)) - len('{"questions": []}')
+        room = int(self._request_limits.get("body_bytes", 1_000_000)) - frame
         part: list[int] = []
         used = 0
         for place in places:
@@ -423,7 +519,12 @@ class Stillwood:
             yield part
 
     def _send(
-        self, method: str, path: str, body: Any = None, query: Mapping[str, Any] | None = None
+        self,
+        method: str,
+        path: str,
+        body: Any = None,
+        query: Mapping[str, Any] | None = None,
+        text: str | None = None,
     ) -> requests.Response:
         """The reply to a request that went well; waits and tries again where that may help."""
         headers = dict(self._headers)
@@ -431,6 +532,9 @@ class Stillwood:
         if body is not None:
             data = _json(body)
             headers["Content-Type"] = "application/json"
+        elif text is not None:
+            data = text.encode()
+            headers["Content-Type"] = "text/csv"
         tried, told_to_wait, waited = 1, 0, 0.0
         while True:
             try:
@@ -591,11 +695,115 @@ def _plain(value: Any) -> Any:
     raise TypeError(f"{value!r} cannot be sent: {type(value).__name__} has no form in JSON")
 
 
+def _flat(told: Mapping[str, Any], before: str = "") -> Iterator[tuple[str, str]]:
+    """Names with dots and their values as a query writes them."""
+    for name, value in told.items():
+        if isinstance(value, Mapping):
+            yield from _flat(value, f"{before}{name}.")
+        elif isinstance(value, bool):
+            yield before + name, "true" if value else "false"
+        elif isinstance(value, (list, tuple)):
+            plain = not any(isinstance(one, Mapping) for one in value)
+            text = ",".join(map(str, value)) if plain else json.dumps(value, default=_plain)
+            yield before + name, text
+        elif value is not None:
+            yield before + name, str(value)
+
+
+def _harmless(cell: str) -> str:
+    """A cell that no spreadsheet runs as a formula, as the service writes it."""
+    figure = cell.replace(",", ".").lstrip("+-").replace(".", "", 1)
+    marked = cell.startswith(("=", "+", "-", "@", "\t", "\r", "\n")) and not figure.isdecimal()
+    return f"'{cell}" if marked else cell
+
+
+class _Table:
+    """A csv of slabs, sent in parts and put together again with its answers."""
+
+    def __init__(self, source: str | Path) -> None:
+        text = Path(source).read_bytes().decode("utf-8")
+        self.mark = "\ufeff" if text.startswith("\ufeff") else ""
+        text = text.removeprefix("\ufeff")
+        first = text.partition("\n")[0]
+        self.delimiter = max((",", ";", "\t"), key=first.count)
+        self.ending = "\r\n" if first.endswith("\r") else "\n"
+        table = csv.reader(io.StringIO(text, newline=""), delimiter=self.delimiter, strict=True)
+        try:
+            rows = [row for row in table if row]
+        except csv.Error as error:
+            raise ValueError(f"{source}, up to line {table.line_num}: {error}") from error
+        if len(rows) < 2:
+            raise ValueError(f"{source}: no row under a head")
+        self.heads = rows[0]
+        self.head, *self.rows = [self._line(row) for row in rows]
+        self.sizes = [len(row.encode()) for row in self.rows]
+        self.order: list[str] = []
+        self.answered: dict[int, dict[str, str]] = {}
+
+    def of(self, part: Sequence[int]) -> str:
+        """The rows of some places under the head, in the way of the file."""
+        return self.mark + "".join([self.head, *(self.rows[place] for place in part)])
+
+    def take(self, part: Sequence[int], text: str) -> list[int]:
+        """Keep the answers of a part; gives the places of which there was no time."""
+        reply = io.StringIO(text.removeprefix("\ufeff"), newline="")
+        heads, *rows = csv.reader(reply, delimiter=self.delimiter)
+        self._merge(heads)
+        left = []
+        for place, row in zip(part, rows, strict=True):
+            self.answered[place] = told = dict(zip(heads, row, strict=True))
+            if int(told["status"]) in _PASSING:
+                left.append(place)
+        return left
+
+    def write(self, target: str | Path) -> None:
+        """Write all rows; one that was not asked has an empty status."""
+        lines = [self.mark, self._line(self.order)]
+        for place, row in enumerate(self.rows):
+            told = self.answered.get(place) or self._unasked(row)
+            lines.append(self._line([told.get(head, "") for head in self.order]))
+        Path(target).write_bytes("".join(lines).encode())
+
+    def counts(self) -> dict[str, int]:
+        """Rows by their status."""
+        found: dict[str, int] = {}
+        for told in self.answered.values():
+            found[told["status"]] = found.get(told["status"], 0) + 1
+        return dict(sorted(found.items()))
+
+    def _unasked(self, row: str) -> dict[str, str]:
+        [cells] = csv.reader(io.StringIO(row, newline=""), delimiter=self.delimiter)
+        own = self.order[: self.order.index("status")]
+        told = {
+            head: _harmless(cell)
+            for head, cell in zip(self.heads, cells, strict=False)
+            if head in own
+        }
+        return {**told, "status": "", "fault": "not asked"}
+
+    def _merge(self, heads: Sequence[str]) -> None:
+        """Put columns into their order, each new one behind the one it follows."""
+        known = set(self.order)
+        at = 0
+        for head in heads:
+            if head in known:
+                at = self.order.index(head) + 1
+            else:
+                self.order.insert(at, head)
+                at += 1
+
+    def _line(self, cells: Sequence[str]) -> str:
+        line = io.StringIO(newline="")
+        csv.writer(line, delimiter=self.delimiter, lineterminator="\r\n").writerow(cells)
+        return line.getvalue().removesuffix("\r\n") + self.ending
+
+
 class _bar:  # noqa: N801 - used as a function
     """A bar for a long batch; without tqdm a counter on one line."""
 
-    def __init__(self, total: int, wanted: bool | None) -> None:
+    def __init__(self, total: int, what: str, wanted: bool | None) -> None:
         self.total = total
+        self.what = what
         self.done = 0
         self.shown = total >= _LONG_BATCH and sys.stderr.isatty() if wanted is None else wanted
         self.drawn: Any = None
@@ -605,7 +813,7 @@ class _bar:  # noqa: N801 - used as a function
             try:
                 from tqdm import tqdm
 
-                self.drawn = tqdm(total=self.total, unit=" questions")
+                self.drawn = tqdm(total=self.total, unit=f" {self.what}")
             except ImportError:
                 self.drawn = None
         return self.advance
@@ -616,7 +824,7 @@ class _bar:  # noqa: N801 - used as a function
         if self.drawn is not None:
             self.drawn.update(count)
         elif self.shown:
-            sys.stderr.write(f"\r{self.done} of {self.total} questions")
+            sys.stderr.write(f"\r{self.done} of {self.total} {self.what}")
 
     def __exit__(self, *_: object) -> None:
         if self.drawn is not None:

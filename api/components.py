@@ -244,6 +244,8 @@ class Components:
             one = self._plain(field.one)
             del one["description"]
             either = [one, self.of(field.shape)]
+            if field.words:
+                either.append({"type": "string", "enum": list(field.words)})
             schema = {"anyOf": either, "description": _meaning(field)}
         elif isinstance(field, Rows):
             span = {"minItems": field.shortest, "maxItems": field.longest}

@@ -57,7 +57,7 @@ SLICE_SECONDS: Final = 0.25
 # light it is otherwise.  (judgement)
 LARGE_BODY_BYTES: Final = 64 * 1024
 LARGE_AT_ONCE: Final = 8
-# Questions of one batch: the contract of version 1.
+# Questions of one batch, rows of one table: the contract of version 1.
 BATCH_QUESTIONS: Final = 1_000
 # Seconds from its arrival after which a batch begins no further question, with room for the one
 # begun last.  1,000 of the main question at 0.05 s take 50.  (judgement)

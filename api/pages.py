@@ -1,7 +1,7 @@
 """What a person reads in a browser: `/`, `/docs` and `/docs/try`; and the client to fetch.
 
-No page repeats anything of a request, and none needs another host: the content security policy
-lets a browser load nothing but the files of this service.
+No page repeats anything of a request but the address that was asked, and none needs another host:
+the content security policy lets a browser load nothing but the files of this service.
 """
 
 from __future__ import annotations
@@ -22,9 +22,9 @@ from api.catalogues import CATALOGUES
 from api.problems import TYPES
 from api.question import Question
 from api.questions import QUESTIONS
-from api.service import curl, listing, plain
+from api.service import HERE, asked_at, curl, listing, plain
 from model import MODEL_VERSION
-from model.properties import finishes, species
+from model.properties import finishes
 
 _HERE: Final = Path(__file__).parent
 _WEB: Final = _HERE / "web"
@@ -57,6 +57,11 @@ _BATCH: Final = """curl http://127.0.0.1:8321/v1/batch -H 'Content-Type: applica
   {"question": "equilibrium", "body": {"temperature": "70F", "relative_humidity": 28}},
   {"question": "equilibrium", "body": {"temperature": "70F", "relative_humidity": 55}}
 ]}'"""
+_TABLE: Final = """curl 'http://127.0.0.1:8321/v1/movement?before=12&after=7' \\
+  -H 'Content-Type: text/csv' --data-binary 'id,slab.species,slab.width [in],slab.thickness [in]
+1,American elm,34,2
+2,white oak,25 1/2,1 3/4
+'"""
 # A browser keeps pages and their files and asks each time, with their tags, whether they are still
 # the same (a 304 of some 400 bytes): kept for an hour, a new page would meet yesterday's script.
 _KEPT: Final = "no-cache"
@@ -96,37 +101,48 @@ class Told:
 def addresses(questions: Sequence[Question[Any, Any]]) -> Blueprint:
     """The pages, their files and the client."""
     pages = Blueprint("pages", __name__, template_folder="web")
-    listed = listing(questions)
     by_name = {question.name: question for question in questions}
+    shared = {"repairs": "repair" in by_name}
 
     @pages.get("/")
     def start() -> Response:
         if request.accept_mimetypes.best_match(["text/plain", "text/html"]) != "text/html":
-            reply = _asked_again(plain(listed))
+            reply = _asked_again(plain(listing(questions, asked_at())))
         else:
-            reply = _page(
-                "ask.html",
-                demo=_demo(by_name["settle"]),
-                woods=[wood.name for wood in (*species.all_groups(), *species.all_species())],
-                finishes=_finishes(),
-            )
+            reply = form("ask.html", by_name["settle"])
         reply.headers["Vary"] = "Accept"
         return reply
+
+    def form(template: str, question: Question[Any, Any]) -> Response:
+        return _page(
+            template, question=question, demo=_demo(question), finishes=_finishes(), **shared
+        )
+
+    if "repair" in by_name:
+
+        @pages.get("/repair")
+        def repair() -> Response:
+            return form("repair.html", by_name["repair"])
 
     @pages.get("/docs")
     def described() -> Response:
         return _page(
             "docs.html",
+            **shared,
+            here=HERE,
+            address=asked_at(),
             questions=prepared(),
             catalogues=CATALOGUES,
             problems=TYPES.values(),
             limits=limits,
             batch=_BATCH,
+            table=_TABLE,
+            tabled=openapi.TABLED,
         )
 
     @pages.get("/docs/try")
     def tried() -> Response:
-        return _page("try.html")
+        return _page("try.html", **shared)
 
     @pages.get("/client.py")
     def client() -> Response:
@@ -147,7 +163,7 @@ def _view(path: Path, kind: str) -> Any:
 
 
 def _page(template: str, **shown: Any) -> Response:
-    html = render_template(template, model=MODEL_VERSION, **shown) + "\n"
+    html = render_template(template, model=MODEL_VERSION, root=request.script_root, **shown) + "\n"
     reply = Response(html, content_type="text/html; charset=utf-8", headers=_HEADERS)
     return _asked_again(reply)
 
@@ -176,7 +192,7 @@ def _read(path: Path) -> tuple[bytes, str]:
 
 
 def _demo(question: Question[Any, Any]) -> Mapping[str, Any]:
-    """The main question's first example, which the form starts with."""
+    """A question's first example, which its form starts with."""
     return question.examples[0].body
 
 

@@ -202,6 +202,11 @@ class QuantityField(fields.Field[Any]):
         if not spelling:
             return figure, self._unit_of_bare(text), False
         unit = self.dimension.find(spelling)
+        if unit is None and spelling.startswith(","):
+            raise ValidationError(
+                f"{shown(text)} given: a comma stands in it; write a decimal point, and thousands "
+                f"without a mark: {self.forms}"
+            )
         if unit is None:
             known = ", ".join(each.symbol for each in self.dimension.units)
             other = _dimension_of(spelling)

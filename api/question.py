@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from hashlib import blake2b
 from typing import TYPE_CHECKING, Any, Final, Generic, TypeVar
 
@@ -26,6 +26,8 @@ from api.problems import Refused
 from api.quantities import Reading, reading
 from api.replies.csv import Table
 from api.replies.csv import write as write_csv
+from api.replies.ics import Entry
+from api.replies.ics import write as write_ics
 from api.replies.members import Answer, Units
 from api.replies.svg import Chart
 from api.replies.svg import write as write_svg
@@ -33,6 +35,7 @@ from api.replies.text import Page
 from api.replies.text import brief as write_brief
 from api.replies.text import write as write_text
 from api.schema import QuestionShape, Told, echo, faults, now
+from api.shapes.moisture import evidence_notes
 from api.sharing import canonical
 from api.units import SYSTEMS, System
 from api.words import Under
@@ -117,10 +120,12 @@ class Question(Generic[Asked, Result]):
     answer : function from what was asked to the reply; raises ValidationError for what only
         the model can find wrong, `{name: [text]}` or a text.
     answered : the answer's declaration, which reads from the result.
-    text, table, chart : the reply in other forms; a form left out is not offered.
+    text, table, chart, calendar : the reply in other forms; a form left out is not offered.
     examples : at least one.
     as_csv : names, one in another, of a member that a body of text/csv may stand for; its other
         members then stand in the address.
+    in_tables : members of its answer that a table of slabs gets back as columns (`api.tables`); a
+        question without takes no table.
     follows : whether it follows moisture through the wood, which takes tens of milliseconds and
         more, and megabytes; such questions take turns (`api.admission`).
     """
@@ -135,8 +140,10 @@ class Question(Generic[Asked, Result]):
     examples: Sequence[Example]
     table: Callable[[Answered[Asked, Result]], Table] | None = None
     chart: Callable[[Answered[Asked, Result]], Chart] | None = None
+    calendar: Callable[[Answered[Asked, Result]], Sequence[Entry]] | None = None
     follows: bool = False
     as_csv: Sequence[str] = ()
+    in_tables: Sequence[str] = ()
 
     @property
     def forms(self) -> tuple[str, ...]:
@@ -146,6 +153,8 @@ class Question(Generic[Asked, Result]):
             offered.append("csv")
         if self.chart is not None:
             offered.append("svg")
+        if self.calendar is not None:
+            offered.append("ics")
         return tuple(offered)
 
     def read(
@@ -171,6 +180,8 @@ class Question(Generic[Asked, Result]):
                 reply = self.answer(told.made)
             except ValidationError as error:
                 raise invalid(error, query=how.query) from error
+        if made := evidence_notes(told.made):
+            reply = replace(reply, notes=[*made, *reply.notes])
         return Answered(told, reply, how.reply)
 
     def ask(self, given: Mapping[str, Any], *, query: bool = False) -> Answered[Asked, Result]:
@@ -222,6 +233,8 @@ class Question(Generic[Asked, Result]):
             return self._text_of(answered).encode()
         if form == "csv" and self.table is not None:
             return write_csv(self.table(answered)).encode()
+        if form == "ics" and self.calendar is not None:
+            return write_ics(self.calendar(answered), answered.told.values["starts"])
         assert self.chart is not None
         return write_svg(self.chart(answered)).encode()
 
@@ -286,6 +299,9 @@ class Question(Generic[Asked, Result]):
             written = self.write(self.reply_to(understood), form)
         if query and request.if_none_match.star_tag:  # any answer will do, if there is one
             return Response(status=304, headers=headers)
+        if form == "csv":
+            # A sheet is kept as a file: a browser and `curl -OJ` name it by its question.
+            headers["Content-Disposition"] = f'attachment; filename="{self.name}.csv"'
         return _Computed(written, content_type=asking.MEDIA_TYPES[form], headers=headers)
 
 
@@ -331,19 +347,25 @@ def _until_midnight() -> int:
     return 86_400 - (3600 * moment.hour + 60 * moment.minute + moment.second)
 
 
-def addresses(questions: Sequence[Question[Any, Any]]) -> Blueprint:
-    """The addresses of questions."""
+TableOf = Callable[[Question[Any, Any], Request], Response]
+
+
+def addresses(questions: Sequence[Question[Any, Any]], table: TableOf) -> Blueprint:
+    """The addresses of questions; `table` answers a csv of slabs posted to one that takes it."""
     pages = Blueprint("questions", __name__, url_prefix="/v1")
     for question in questions:
         pages.add_url_rule(
-            f"/{question.name}", question.name, _view(question), methods=["GET", "POST"]
+            f"/{question.name}", question.name, _view(question, table), methods=["GET", "POST"]
         )
     return pages
 
 
-def _view(question: Question[Any, Any]) -> Callable[[], Response]:
+def _view(question: Question[Any, Any], table: TableOf) -> Callable[[], Response]:
     def answer() -> Response:
         # The request itself: each look through what stands for it costs half a microsecond.
-        return question.respond(request._get_current_object())  # type: ignore[attr-defined]
+        asked = request._get_current_object()  # type: ignore[attr-defined]
+        if question.in_tables and asked.method == "POST" and asked.mimetype == "text/csv":
+            return table(question, asked)
+        return question.respond(asked)
 
     return answer

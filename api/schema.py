@@ -340,19 +340,33 @@ class Part(fields.Nested):
 
 
 class Either(fields.Field[Any]):
-    """One plain value, or an object that says it in full: a moisture, a species, a face."""
+    """One plain value, or an object that says it in full: a moisture, a species, a face.
 
-    def __init__(self, meaning: str, one: AnyField, shape: type[Shape], **options: Any) -> None:
+    `words` stand for objects of their own: a word in place of a figure.
+    """
+
+    def __init__(
+        self,
+        meaning: str,
+        one: AnyField,
+        shape: type[Shape],
+        *,
+        words: Mapping[str, Mapping[str, Any]] | None = None,
+        **options: Any,
+    ) -> None:
+        self.words = {} if words is None else words
         self.meaning = meaning
         self.one = one
         self.shape = shape()
         options.setdefault("allow_none", False)
         super().__init__(**options)
-        self.form = f"{one.form}, or {self.shape.form}"
+        self.form = ", or ".join((one.form, *self.words, self.shape.form))
         self.error_messages["required"] = f"missing: {meaning}; write {self.form}"
         self.error_messages["null"] = f"null given; write {self.form} or leave the name out"
 
     def _deserialize(self, value: Any, attr: str | None, data: Any, **kwargs: Any) -> Any:
+        if isinstance(value, str):
+            value = self.words.get(value, value)
         if isinstance(value, Mapping):
             try:
                 return self.shape.load(value)

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import re
 import shlex
 import textwrap
 from collections.abc import Sequence
 from typing import Any, Final
 
 import orjson
-from flask import Blueprint, Response
+from flask import Blueprint, Response, request
 
 from api.problems import TYPES, Refused
 from api.question import Question
@@ -18,6 +19,16 @@ from model.properties import sorption
 
 # 70 degF and 50 % RH hold 9.2 %, Wood Handbook FPL-GTR-190 Table 4-2 (printed), by its rounding.
 _KNOWN: Final = (21.1, 50.0, 9.2, 0.06)
+
+HERE: Final = "http://127.0.0.1:8321"  # the address that a service has where nothing is set
+_HOST: Final = re.compile(r"([A-Za-z0-9.-]{1,253}|\[[0-9A-Fa-f:.]{2,45}\])(:[0-9]{1,5})?")
+
+
+def asked_at() -> str:
+    """The address that the caller asked, for lines that ask again; `HERE` where it is none."""
+    if not _HOST.fullmatch(request.host):
+        return HERE
+    return f"{request.scheme}://{request.host}{request.script_root}"
 
 
 def addresses(questions: Sequence[Question[Any, Any]]) -> Blueprint:
@@ -52,24 +63,26 @@ def as_json(body: Any) -> Response:
     )
 
 
-def listing(questions: Sequence[Question[Any, Any]]) -> str:
-    """What can be asked, with an example of each question, for a terminal."""
+def listing(questions: Sequence[Question[Any, Any]], address: str = HERE) -> str:
+    """What can be asked at an address, with an example of each question, for a terminal."""
     lines = [
         wrapped(
             "Stillwood answers how a wooden slab moves, cups and settles in the room it will live "
             "in. Ask by GET with a query string or by POST with JSON; add format=text for a "
             "reply to read, format=csv or format=svg where marked. A bare length or temperature "
-            "needs units=us or units=metric, or its unit: 34in, 865mm, 70F. The lines below ask "
-            "this machine: write your service's address over http://127.0.0.1:8321."
+            "needs units=us or units=metric, or its unit: 34in, 865mm, 70F."
         )
     ]
     for question in questions:
         more = ", ".join(form for form in question.forms if form not in ("json", "text"))
         head = f"/v1/{question.name}" + (f"  ({more})" if more else "")
         example = question.examples[0]
-        lines.append(f"{head}\n{_indented(question.summary)}\n{curl(question, example.body)}")
+        lines.append(
+            f"{head}\n{_indented(question.summary)}\n{curl(question, example.body, address)}"
+        )
     lines.append(
         "Many questions at once, by POST: /v1/batch  (an example is in /docs#batch)\n"
+        "A csv of slabs, answered row by row, by POST as text/csv: /docs#tables\n"
         "Catalogues: /v1/species /v1/finishes /v1/places /v1/climates /v1/limits\n"
         "  /v1/basis\n"
         "For a browser: /  /docs  /docs/try    For Python: /client.py\n"
@@ -82,7 +95,7 @@ def _indented(text: str) -> str:
     return textwrap.fill(text, WIDTH, initial_indent="  ", subsequent_indent="  ")
 
 
-def curl(question: Question[Any, Any], body: Any, host: str = "http://127.0.0.1:8321") -> str:
+def curl(question: Question[Any, Any], body: Any, host: str = HERE) -> str:
     """The question as a curl line: a parameter a line, quoted for a shell where it needs it.
 
     A question with lists of objects is posted as JSON, which reads better than JSON in a query.

@@ -166,7 +166,7 @@ def effective(weight: Floats) -> float:
     return float(weight.sum() ** 2 / np.sum(weight**2))
 
 
-def _tempered(score: Floats, enough: float) -> float:
+def tempered(score: Floats, enough: float) -> float:
     """Largest power in 0..1 at which enough of the weights count; by bisection."""
 
     def counts(power: float) -> bool:
@@ -206,7 +206,7 @@ def drawn(data: Data, found: Fit, count: int, seed: int) -> Drawn:
     miss = data.whiten(data.values - data.predict(theta))
     score = -0.5 * np.sum(miss**2, axis=1) - 0.5 * np.sum(theta**2, axis=1)
     score += 0.5 * np.sum(normal**2, axis=1)  # over the proposal's density
-    power = _tempered(score, min(ENOUGH, ENOUGH_OF_ALL * proposed))
+    power = tempered(score, min(ENOUGH, ENOUGH_OF_ALL * proposed))
     weight = np.exp(power * (score - score.max()))
     ladder = (np.arange(count) + float(uniform[0, size])) / count
     chosen = np.searchsorted(np.cumsum(weight / weight.sum()), ladder)

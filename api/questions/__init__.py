@@ -17,6 +17,7 @@ from api.questions import (
     movement,
     readiness,
     reading,
+    repair,
     room,
     settle,
     stiffening,
@@ -37,5 +38,6 @@ QUESTIONS: Final[tuple[Question[Any, Any], ...]] = (
     readiness.QUESTION,
     diagnosis.QUESTION,
     conditioning.QUESTION,
+    repair.QUESTION,
 )
 BY_NAME: Final = {question.name: question for question in QUESTIONS}

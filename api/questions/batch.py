@@ -50,6 +50,8 @@ def answer_all(
     questions: Mapping[str, Question[Any, Any]],
     asked: Sequence[Any],
     place: Place,
+    *,
+    query: bool = False,
 ) -> Iterator[Item]:
     """Answer every question in its order.
 
@@ -59,6 +61,7 @@ def answer_all(
     asked : as the caller wrote them; one that cannot be read harms no other.
     place : of the batch, which has its turn; a question is not begun when `limits.BATCH_SECONDS`
         have passed since it came, and none when its caller has gone.
+    query : whether their values are texts, as in a query string.
 
     Yields
     ------
@@ -74,26 +77,28 @@ def answer_all(
                 place.let_others()
                 if place.seconds() >= limits.BATCH_SECONDS:
                     item = _not_begun(
-                        f"a batch begins no question after {limits.BATCH_SECONDS:g} seconds"
+                        f"one request begins no question after {limits.BATCH_SECONDS:g} seconds"
                     )
                 else:
                     if place.gone():
                         raise hung_up()
-                    item = answered[key] = _answer(questions, one)
+                    item = answered[key] = _answer(questions, one, query=query)
             room -= len(item.body)
             if room < 0:
-                item = _not_begun(f"a batch's reply may have {limits.BATCH_REPLY_BYTES:,} bytes")
+                item = _not_begun(
+                    f"the replies of one request may have {limits.BATCH_REPLY_BYTES:,} bytes"
+                )
             observing.count_item(_named(questions, one), item.status)
             yield item
 
 
-def _answer(questions: Mapping[str, Question[Any, Any]], one: Any) -> Item:
+def _answer(questions: Mapping[str, Question[Any, Any]], one: Any, *, query: bool) -> Item:
     try:
         question, body = _read(questions, one)
         form = body.pop("format", "json")
         if form != "json":
             raise Refused("not-acceptable", f"{shown(form)} asked for; a batch answers in json.")
-        return Item(200, question.write(question.ask(body), "json").rstrip())
+        return Item(200, question.write(question.ask(body, query=query), "json").rstrip())
     except Refused as refused:
         return _refused(refused)
     except Exception as error:
@@ -113,7 +118,7 @@ def _refused(refused: Refused) -> Item:
 
 
 def _not_begun(why: str) -> Item:
-    detail = f"Not answered: {why}. Ask this and the later ones again in a batch of their own."
+    detail = f"Not answered: {why}. Ask this and the later ones again in a request of their own."
     return _refused(Refused("unavailable", detail))
 
 
@@ -123,7 +128,7 @@ def _read(
     """The question and its body; a body of its own, which the caller may change."""
     if not isinstance(one, dict):
         detail = f"{shown(one)} given; write an object with question and body"
-        raise _invalid([Fault("", detail)])
+        raise invalid([Fault("", detail)])
     wrong = [
         Fault(f"/{name}", nearest(name, ("question", "body")))
         for name in one
@@ -141,13 +146,14 @@ def _read(
         given = f"{shown(body)} given" if "body" in one else "missing"
         wrong.append(Fault("/body", f"{given}: the question; write a JSON object"))
     if wrong:
-        raise _invalid(wrong)
+        raise invalid(wrong)
     assert isinstance(name, str)
     assert isinstance(body, dict)
     return questions[name], dict(body)
 
 
-def _invalid(found: Sequence[Fault]) -> Refused:
+def invalid(found: Sequence[Fault]) -> Refused:
+    """The refusal of a question for its faults."""
     count = "One fault" if len(found) == 1 else f"{len(found)} faults"
     return Refused("invalid-question", f"{count} in the question; see errors.", found)
 
@@ -164,7 +170,7 @@ def read_list(body: Mapping[str, Any]) -> list[Any]:
     elif not 1 <= len(listed) <= limits.BATCH_QUESTIONS:
         wrong.append(Fault("/questions", f"{len(listed):,} given: write {FORM}"))
     if wrong:
-        raise _invalid(wrong[: limits.FAULTS])
+        raise invalid(wrong[: limits.FAULTS])
     assert isinstance(listed, list)
     return listed
 

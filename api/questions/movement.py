@@ -15,11 +15,11 @@ from api.replies.members import Answer, itself
 from api.replies.parts import CupFigure
 from api.replies.text import Page, Rows
 from api.schema import Either, SpreadShape, refuse
-from api.shapes.moisture import MOISTURE, AtDepth, MoistureShape, misplaced, moisture_of
+from api.shapes.moisture import MOISTURE, UNKNOWN, MoistureShape, misplaced, moisture_of
 from api.shapes.slab import slab_field
-from api.units import LENGTH, PER_PERCENT, PERCENT, PLAIN, System
+from api.units import LENGTH, PER_PERCENT, PERCENT, PLAIN, STRESS, System
 from model.answers import movement
-from model.answers.movement import InAir, Movement, State
+from model.answers.movement import Growth, InAir, Movement, State
 from model.basis import cite
 from model.behaviour import shape
 from model.behaviour.slab import Slab
@@ -47,17 +47,11 @@ class Asked:
         )
 
 
-def _state(
-    shell: float = 0.0,
-    core: float = 0.0,
-    depths: tuple[AtDepth, ...] = (),
-    temperature: float | None = None,
-    relative_humidity: float = 0.0,
-) -> State:
+def _state(temperature: float | None = None, relative_humidity: float = 0.0, **told: Any) -> State:
     """The moisture, or the air."""
     if temperature is not None:
         return InAir(temperature, relative_humidity)
-    return moisture_of(shell, core, depths)
+    return moisture_of(**told)
 
 
 class StateShape(MoistureShape):
@@ -65,7 +59,7 @@ class StateShape(MoistureShape):
 
     makes = staticmethod(_state)
 
-    rule = "give shell and core, or depths, or temperature and relative_humidity"
+    rule = f"{MoistureShape.rule}, or temperature and relative_humidity"
     temperature = Temperature("temperature of the air it settles in", low=-20.0, high=80.0)
     relative_humidity = RelativeHumidity(
         "relative humidity of the air it settles in", low=0.0, high=sorption.HIGHEST_HUMIDITY
@@ -84,7 +78,7 @@ class StateShape(MoistureShape):
 
 def _state_field(meaning: str) -> Either:
     one = MoistureField(meaning, low=MOISTURE[0], high=MOISTURE[1])
-    return Either(meaning, one, StateShape, required=True)
+    return Either(meaning, one, StateShape, words=UNKNOWN, required=True)
 
 
 class MovementShape(SpreadShape):
@@ -168,6 +162,18 @@ class MovementOutOfLine(Answer):
     corner_rises = members.Number(LENGTH, of="corner", null="without spiral_grain and pith")
 
 
+class MovementGrowth(Answer):
+    """What the ripped strip tells of stress along the grain."""
+
+    strain = members.Number(PLAIN, "difference over the strip")
+    stress = members.Number(STRESS, "largest", null="when the wood's stiffness is not known")
+    crook = members.Number(
+        LENGTH,
+        "of the slab once such a strip has left one edge; positive as the strip bowed",
+        null="when no length is told",
+    )
+
+
 class MovementAnswer(Answer):
     """How the slab moves."""
 
@@ -185,8 +191,9 @@ class MovementAnswer(Answer):
         of=lambda moved: (
             None if moved.planing is None else shape.cupped(moved.planing, moved.width.before)
         ),
-        left_out="when no stress is told",
+        left_out="when no slice or prong is told",
     )
+    growth = members.Part(MovementGrowth, left_out="when no ripped_strip is told")
 
 
 def _text(answered: Answered[Asked, Movement]) -> Page:
@@ -231,6 +238,9 @@ def _text(answered: Answered[Asked, Movement]) -> Page:
             f"{size} {at_once.shape} at once; as much off both faces, hardly at all."
         )
         parts.append(short[-1])
+    if moved.growth is not None:
+        short.append(_growth(moved.growth, system))
+        parts.append(short[-1])
     if moved.rings is not None:
         parts.append(
             f"With its rings about the pith the width changes {_signed(moved.rings.change, system)}"
@@ -265,6 +275,18 @@ def _text(answered: Answered[Asked, Movement]) -> Page:
     return Page(decision + ".", parts, short)
 
 
+def _growth(growth: Growth, system: System) -> str:
+    told = "The strip let go stress along the grain"
+    if growth.stress is not None:
+        told += f" of up to {text.amount(growth.stress, STRESS, system)}"
+    if growth.crook is not None:
+        told += (
+            "; ripping such a strip off one edge leaves the slab a crook of "
+            f"{text.short_length(abs(growth.crook), system)}, off both edges hardly any"
+        )
+    return told + "."
+
+
 def _moves(change: Figure, system: System) -> str:
     """The change of a dimension in words: `shrinks 8 mm (6 mm to 10 mm)`."""
     if text.is_nothing(change.value, system):
@@ -293,6 +315,7 @@ QUESTION: Final = Question(
     shape=MovementShape(),
     answer=_answer,
     answered=MovementAnswer(),
+    in_tables=("width", "thickness", "length", "cup", "moisture", "handbook", "rings"),
     text=_text,
     examples=(
         Example(

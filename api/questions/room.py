@@ -177,7 +177,7 @@ def _chart(answered: Answered[Asked, Room]) -> Chart:
     inside = [Line("in the room", x, TEMPERATURE.write(warm, system))]
     if room.outdoor is not None:
         outdoors = TEMPERATURE.write(room.outdoor.temperature[np.array(room.months) - 1], system)
-        inside.append(Line("outdoors", x, outdoors, dashed=True))
+        inside.append(Line("outdoors", x, outdoors))
     return Chart(
         title="The air as it was logged" if room.is_log else "The year in this room",
         description=(
@@ -186,7 +186,8 @@ def _chart(answered: Answered[Asked, Room]) -> Chart:
             f"{month(room.dampest.month)}, by the means of the months; bands hold four cases in "
             "five."
         ),
-        x_label="days from the first reading" if room.is_log else "month",
+        x_label="from" if room.is_log else "month",
+        starts=room.starts.date() if room.is_log and room.starts is not None else None,
         panels=[
             Panel(f"temperature [{TEMPERATURE.of_system[system].symbol}]", inside),
             Panel("relative humidity [%]", [Line("in the room", x, humidity, band.low, band.high)]),

@@ -241,11 +241,18 @@ def _deciding(settled: Settled, system: System) -> Rows:
     """Moisture, width, edges and cup through the year, for a short text."""
     mean, told = settled.mean, text.short_length
     width = _size_rows(settled.width, WIDEST, system, told)
+    if len(width) > 2:
+        del width[1]  # its mean, which lies between the ends
+    edges = [
+        (name.replace("fitted ", "").replace(": it", ":"), *rest)
+        for name, *rest in _gap_rows(settled, system, told)
+        if "mean" not in name or not _swings(settled)
+    ]
     return Rows(
         [
             ["moisture, mean of the year", f"{mean.value:.1f} %", _band(mean)],
             *([f"width {name}", *rest] for name, *rest in width),
-            *([f"edge, {name}", *rest] for name, *rest in _gap_rows(settled, system, told)),
+            *([f"edge, {name}", *rest] for name, *rest in edges),
             *(
                 [f"cup {when}", f"{size} {shape}", likely]
                 for when, size, shape, likely in _cup_rows(settled, system, told)
@@ -292,11 +299,11 @@ def _decision(settled: Settled, faces: Faces, system: System) -> str:
     elif _swings(settled):
         gap, whole = settled.gap_when_settled, settled.gap_when_narrowest
         told.append(
-            "Then its yearly growth needs no room that a rule shows."
+            "Once settled it needs no room to grow that a rule shows."
             if _nothing(gap, system) or _nothing(whole, system)
-            else f"Then leave {text.up_to(gap, system)} at each edge for its yearly growth from "
-            f"the mean of the year on; fitted in {text.month(settled.width.narrowest_month)}, when "
-            f"it is narrowest, {text.up_to(whole, system)}."
+            else f"Once settled, leave {text.up_to(gap, system)} at each edge for it to grow. "
+            f"Fitted in {text.month(settled.width.narrowest_month)}, when it is narrowest, leave "
+            f"{text.up_to(whole, system)}."
         )
     return " ".join(told)
 
@@ -394,16 +401,17 @@ class SettleTrace(Answer):
 
     day = members.Series(DAYS, of="days")
     mean = members.Series(PERCENT)
-    low = members.Series(PERCENT, of="band_low", left_out="without a spread")
-    high = members.Series(PERCENT, of="band_high", left_out="without a spread")
-    top = members.Series(PERCENT)
+    mean_low = members.Series(PERCENT, of="band_low", left_out="without a spread")
+    mean_high = members.Series(PERCENT, of="band_high", left_out="without a spread")
+    shell_top = members.Series(PERCENT, of="top")
     core = members.Series(PERCENT)
-    bottom = members.Series(PERCENT)
+    shell_bottom = members.Series(PERCENT, of="bottom")
     equilibrium_moisture = members.Series(PERCENT, of="equilibrium")
 
 
 def _table(answered: Answered[Asked, Settled]) -> Table:
-    return Table(SettleTrace().side_by_side(answered.result.trace), answered.system)
+    columns = SettleTrace().side_by_side(answered.result.trace)
+    return Table(columns, answered.system, answered.asked.starts)
 
 
 def _chart(answered: Answered[Asked, Settled]) -> Chart:
@@ -420,11 +428,12 @@ def _chart(answered: Answered[Asked, Settled]) -> Chart:
             f"The slab settles to {settled.mean.value:.1f} % on the mean of the year, within 1 % "
             f"after {settled.days_within_1.value:.0f} days; the band holds four cases in five."
         ),
-        x_label="days from arrival",
+        x_label="from",
+        starts=answered.asked.starts,
         panels=[
             Panel(
                 "moisture [%]",
-                [mean, Line("equilibrium", trace.days, trace.equilibrium, dashed=True)],
+                [mean, Line("equilibrium", trace.days, trace.equilibrium)],
             ),
             Panel("moisture [%]", depths),
         ],
@@ -440,6 +449,7 @@ QUESTION: Final = Question(
     shape=SettleShape(),
     answer=_answer,
     answered=SettleAnswer(),
+    in_tables=("settled", "days_to", "width", "thickness", "cup", "edge", "fit_to_work", "weight"),
     text=_text,
     table=_table,
     chart=_chart,

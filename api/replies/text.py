@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 import textwrap
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from typing import Final, Protocol
@@ -18,7 +18,6 @@ from model.spread import Figure
 
 WIDTH: Final = 80  # columns
 SHORT_LINES: Final = 32  # of a short text: a screen, or half a sheet of paper
-LEAST_ROWS: Final = 2  # that a short text keeps of a table whatever else it has to tell
 _MORE: Final = "detail=full"
 _ALL: Final = f"All figures, notes and sources: {_MORE}."
 MONTHS: Final = (
@@ -48,17 +47,30 @@ class Rows:
 
 
 @dataclass(frozen=True, slots=True)
+class Numbered:
+    """Steps, numbered from 1, under a title."""
+
+    items: Sequence[str]
+    title: str = ""
+
+
+Block = Rows | Numbered | str
+
+
+@dataclass(frozen=True, slots=True)
 class Page:
     """A text reply: the decision in a sentence or two, then tables and paragraphs in order.
 
     short : the parts that decide, which a short text keeps; None is all of them.  Rows that do not
         fit are counted, paragraphs always stay.
+    said : codes of notes that the decision says already; a short text does not repeat them.
     lines : what a short text may have.
     """
 
     decision: str
-    parts: Sequence[Rows | str] = field(default_factory=tuple)
-    short: Sequence[Rows | str] | None = None
+    parts: Sequence[Block] = field(default_factory=tuple)
+    short: Sequence[Block] | None = None
+    said: Collection[str] = ()
     lines: int = SHORT_LINES
 
 
@@ -74,8 +86,16 @@ class Noted(Protocol):
     """A note in words."""
 
     @property
+    def code(self) -> str:
+        """Its name."""
+
+    @property
     def message(self) -> str:
         """What it says."""
+
+    @property
+    def short(self) -> str:
+        """The same in a line or two; empty if it is so short itself."""
 
     @property
     def source(self) -> str:
@@ -127,7 +147,11 @@ def brief(
     cautions : in their short form.
     """
     parts = page.parts if page.short is None else page.short
-    bearing = [note.message for note in notes if note.rank == 1 and not note.weak]
+    bearing = [
+        note.short or note.message
+        for note in notes
+        if note.rank == 1 and not note.weak and note.code not in page.said
+    ]
     bearing = list(dict.fromkeys(bearing))
     head = wrapped(page.decision)
     if where.places:
@@ -141,31 +165,48 @@ def brief(
 
 
 def _fitted(
-    parts: Sequence[Rows | str], bearing: Sequence[str], room: int
+    parts: Sequence[Block], bearing: Sequence[str], room: int
 ) -> tuple[list[str], list[str]]:
     """Tables and notes within so many lines, blank ones among them; notes get a third at least."""
-    every, few = (sum(map(_tall, _cut(parts, lines))) for lines in (room + 10_000, 0))
+    every = sum(map(_tall, map(_rendered, parts)))
+    few = sum(map(_tall, _cut(parts, room // 3)))
     of_notes = sum(_tall(_bullet(text)) - 1 for text in bearing) + 2
     for_notes = min(max(room - every, min(of_notes, room // 3)), room - few)
     assumed = _some_of(bearing, for_notes)
     return _cut(parts, room - sum(map(_tall, assumed))), assumed
 
 
-def _cut(parts: Sequence[Rows | str], room: int) -> list[str]:
+def _cut(parts: Sequence[Block], room: int) -> list[str]:
     """Parts within so many lines; the longest table gives up rows first, and says how many."""
     kept = [len(part.rows) if isinstance(part, Rows) else 0 for part in parts]
-    made = [_rendered(part) for part in parts]
-    over = sum(map(_tall, made)) - room
-    while over > 0 and max(kept, default=0) > LEAST_ROWS:
+    over = sum(map(_tall, map(_rendered, parts))) - room
+    while over > 0 and max(kept, default=0) > 0:
         longest = kept.index(max(kept))
         part = parts[longest]
         assert isinstance(part, Rows)
-        # The first cut of a table puts a line in place of two rows.
+        before = _lines_of(part, kept[longest])
         kept[longest] -= 2 if kept[longest] == len(part.rows) else 1
-        over -= 1
-        more = counted(len(part.rows) - kept[longest], "more row")
-        made[longest] = table(replace(part, rows=part.rows[: kept[longest]])) + f"\n  and {more}"
-    return made
+        kept[longest] = max(0, kept[longest])
+        over -= before - _lines_of(part, kept[longest])
+    return [_first_of(part, rows) for part, rows in zip(parts, kept, strict=True)]
+
+
+def _lines_of(part: Rows, kept: int) -> int:
+    """Lines of a table of which so many rows are kept; a line counts those that are not."""
+    if not kept:
+        return 1
+    heads = bool(part.title) + any(part.heads or ())
+    return heads + kept + (kept < len(part.rows))
+
+
+def _first_of(part: Block, kept: int) -> str:
+    """A part; of a table the first rows, and how many more there are."""
+    if not isinstance(part, Rows) or kept == len(part.rows):
+        return _rendered(part)
+    more = len(part.rows) - kept
+    if not kept:
+        return f"{part.title or 'Figures'}: {counted(more, 'row')}"
+    return f"{table(replace(part, rows=part.rows[:kept]))}\n  and {counted(more, 'more row')}"
 
 
 def _some_of(bearing: Sequence[str], room: int) -> list[str]:
@@ -232,8 +273,29 @@ def _short_place(places: Sequence[str]) -> str:
     return told
 
 
-def _rendered(part: Rows | str) -> str:
-    return table(part) if isinstance(part, Rows) else wrapped(part)
+def _rendered(part: Block) -> str:
+    if isinstance(part, Rows):
+        return table(part)
+    if isinstance(part, Numbered):
+        return _numbered(part)
+    return wrapped(part)
+
+
+def _numbered(part: Numbered) -> str:
+    digits = len(str(len(part.items)))
+    told = [part.title] if part.title else []
+    for number, text in enumerate(part.items, 1):
+        first = f"{number:>{digits}}. "
+        told.append(
+            textwrap.fill(
+                text,
+                WIDTH,
+                initial_indent=first,
+                subsequent_indent=" " * len(first),
+                break_on_hyphens=False,
+            )
+        )
+    return "\n".join(told)
 
 
 def _listed(title: str, texts: Sequence[str]) -> str:
@@ -262,6 +324,8 @@ def _note(note: Noted) -> str:
 def table(part: Rows) -> str:
     """Columns two blanks apart: the first to the left, the others to the right; none empty.
 
+    Where the widest line would not fit they are one blank apart.
+
     >>> print(table(Rows([("width", "34 in"), ("thickness", "2 in")])))
       width      34 in
       thickness   2 in
@@ -272,13 +336,14 @@ def table(part: Rows) -> str:
     lines = [[line[i] if i < len(line) else "" for i in used] for line in lines]
     columns = len(used)
     widths = [max(len(line[i]) if i < len(line) else 0 for line in lines) for i in range(columns)]
+    gap = "  " if 2 + sum(widths) + 2 * (columns - 1) <= WIDTH else " "
     out = [part.title] if part.title else []
     for line in lines:
         cells = [
             cell.ljust(width) if i == 0 else cell.rjust(width)
             for i, (cell, width) in enumerate(zip(line, widths, strict=False))
         ]
-        out.append("  " + "  ".join(cells).rstrip())
+        out.append("  " + gap.join(cells).rstrip())
     return "\n".join(out)
 
 

@@ -230,6 +230,12 @@ def _face_field(which: str) -> Either:
     return Either(meaning, FinishName(meaning), FaceShape, load_default=_BARE)
 
 
+def face_untold(which: str) -> Either:
+    """Field of a face that is not taken as bare when left out."""
+    meaning = f"what is on the {which} face; drawn when left out"
+    return Either(meaning, FinishName(meaning), FaceShape)
+
+
 class FacesShape(Shape):
     """What is on the two faces of a slab."""
 

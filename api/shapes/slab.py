@@ -12,7 +12,7 @@ from api.quantities import Length, Moisture, Percent, Plain, Stress, shown
 from api.schema import Choice, Either, Flag, Name, Part, Shape, no_such, one_of
 from api.units import System
 from model.behaviour import brought, rings
-from model.behaviour.brought import Brought
+from model.behaviour.brought import Brought, Ripped
 from model.behaviour.slab import GRAIN, BarkSide, Slab
 from model.properties import species
 from model.properties.species import Species
@@ -169,12 +169,15 @@ class Prong:
 
 @dataclass(frozen=True, slots=True)
 class Stressed:
-    """Stress brought along, by one of both."""
+    """Stress brought along: through the thickness by one of both, and along the grain."""
 
-    told: Slice | Prong
+    told: Slice | Prong | None
+    ripped: Ripped | None
 
-    def of(self, thickness: float) -> Brought:
+    def of(self, thickness: float) -> Brought | None:
         """What it tells of a slab of a thickness [m]; refuses what no wood bears."""
+        if self.told is None:
+            return None
         made = self.told.of(thickness)
         if abs(made.skin) > brought.MOST:
             way = "slice" if isinstance(self.told, Slice) else "prong"
@@ -218,24 +221,50 @@ class ProngShape(Shape):
     thickness = Length("of the prong", low=0.001, high=0.1, required=True)
 
 
-def _stressed(slice: Slice | None = None, prong: Prong | None = None) -> Stressed:
-    told = slice or prong
-    assert told is not None
-    return Stressed(told)
+class RippedShape(Shape):
+    """A strip ripped off along an edge, looked at at once."""
+
+    makes = Ripped
+
+    bow = Length(
+        "its bow: the gap in the middle of its length; positive away from the slab",
+        low=-0.5,
+        high=0.5,
+        required=True,
+    )
+    length = Length("of the strip", low=0.1, high=12.0, required=True)
+    breadth = Length("of the strip, in the direction it bowed", low=0.003, high=0.3, required=True)
+
+    @validates_schema
+    def _possible(self, data: Any, **kwargs: Any) -> None:
+        if abs(data["bow"]) > 0.1 * data["length"]:
+            raise ValidationError("more than a tenth of its length: no strip bows that much", "bow")
+
+
+def _stressed(
+    slice: Slice | None = None, prong: Prong | None = None, ripped_strip: Ripped | None = None
+) -> Stressed:
+    return Stressed(slice or prong, ripped_strip)
 
 
 class BroughtShape(Shape):
     """Stress a slab brings along from its drying."""
 
     makes: ClassVar[Callable[..., Any]] = staticmethod(_stressed)
-    rule = "give slice or prong"
+    rule = "give slice or prong, or ripped_strip, or one of the first two and the last"
 
     slice = Part(SliceShape, "a slice split at mid-thickness")
     prong = Part(ProngShape, "a prong along a face")
+    ripped_strip = Part(RippedShape, "a strip ripped off, of stress along the grain")
 
     @validates_schema(pass_original=True, skip_on_field_errors=False)
     def _one_way(self, data: Any, original: Any, **kwargs: Any) -> None:
-        one_of(original, ("slice", "prong"), "the stress")
+        across = "slice" in original or "prong" in original
+        one_of(
+            original,
+            ("slice", "prong") if across else ("slice", "prong", "ripped_strip"),
+            "the stress",
+        )
 
 
 class SlabShape(Shape):
@@ -250,7 +279,9 @@ class SlabShape(Shape):
         "angle between ring tangent and width in degrees: flat 0, quarter 90", low=0.0, high=90.0
     )
     pith = Part(PithShape, "where the pith lies, which says most of the rings")
-    stress = Part(BroughtShape, "stress it brings along, by a slice or a prong; none if left out")
+    stress = Part(
+        BroughtShape, "stress it brings along, by a slice, prong or ripped strip; none if left out"
+    )
     bark_side = Choice("face that was nearer the bark; either when left out", ("top", "bottom"))
 
     @staticmethod
@@ -289,7 +320,18 @@ class SlabShape(Shape):
             bark_side=bark_side or "top",
             bark_known=bark_side is not None,
             brought=None if stress is None else stress.of(thickness),
+            ripped=None if stress is None else _checked(stress.ripped, width),
         )
+
+
+def _checked(ripped: Ripped | None, width: float) -> Ripped | None:
+    if ripped is not None and ripped.breadth > 0.5 * width:
+        told = (
+            f"{1e3 * ripped.breadth:g} mm given: more than half of the slab's {1e3 * width:g} mm; "
+            "the slab is told with the size it has before the strip leaves it"
+        )
+        raise ValidationError({"stress": {"ripped_strip": {"breadth": [told]}}})
+    return ripped
 
 
 def _check_pith(pith: Pith, thickness: float) -> None:

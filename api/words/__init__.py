@@ -10,11 +10,20 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any, Final
 
-from api.words import course, diagnosis, evidence, flattening, holding, surroundings, wood
+from api.words import (
+    course,
+    diagnosis,
+    evidence,
+    flattening,
+    holding,
+    repair,
+    surroundings,
+    wood,
+)
 from api.words.sentence import Sentence, filled
 from model.codes import Caution, Note, Reason, Refusal, Said
 
-_SUBJECTS: Final = (surroundings, wood, course, holding, flattening, evidence, diagnosis)
+_SUBJECTS: Final = (surroundings, wood, course, holding, flattening, evidence, diagnosis, repair)
 
 
 def _all(kind: str) -> Mapping[str, Sentence]:
@@ -39,7 +48,8 @@ class Told:
     """A note in words.
 
     rank : 1 bears on the decision, 2 on figures, 3 is background.
-    weak : what it says is weakly known, in a few words; empty if nothing.
+    short : the same in a line or two; weak : what it says is weakly known, in a few words; either
+        empty if there is none.
     """
 
     code: str
@@ -47,6 +57,7 @@ class Told:
     pointer: str
     message: str
     source: str
+    short: str = ""
     weak: str = ""
 
 
@@ -74,6 +85,7 @@ def _note(said: Note | Under) -> Told:
         place + pointer if pointer else place,
         filled(sentence.text, figures),
         filled(sentence.source, figures),
+        filled(sentence.short, figures),
         filled(sentence.weak, figures),
     )
 

@@ -7,7 +7,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Any, Final
 
-from api.replies.text import MONTHS
+from api.replies.text import MONTHS, chance
 from api.units import INCH, POUND
 
 
@@ -22,7 +22,7 @@ class Sentence:
     source : published source or basis of what it says.
     rank : how much it bears on what somebody does next: 1 on the decision, 2 on figures, 3 is
         background.  A short text keeps the notes of rank 1 and every caution.
-    short : a caution in a line or two of a short text; empty where it is so short itself.
+    short : the same in a line or two, for a short text; empty where it is so short itself.
     weak : what a note says is weakly known, in a few words: a short text names it in its line of
         these, in place of the note.
     """
@@ -87,6 +87,8 @@ KINDS: Final[Mapping[str, Callable[[Any], str]]] = {
     "weight": weight,
     "end_zone": lambda metres: f"{metres * 1000:.0f} mm ({metres / INCH:.0f} in)",
     "list": listed,
+    "chance": chance,
+    "share": lambda share: f"{100.0 * share:.0f} %",
     "megapascal": lambda pascal: f"{pascal / 1e6:.0f} MPa",
     "months": counted,
     "month": lambda number: MONTHS[number - 1],

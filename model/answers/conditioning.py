@@ -14,17 +14,14 @@ from typing import Final, Literal, get_args
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from model.behaviour import edges, transport
-from model.behaviour.arrival import HORIZON, first_within, turned
-from model.behaviour.slab import Moisture, Slab, profile
-from model.behaviour.year import wood_of
+from model.answers import drying
+from model.answers.drying import Course, Plan, Stock, plan_temperature, water_to_carry
+from model.behaviour import safe_drying
 from model.codes import Note
 from model.properties import air, sorption
-from model.properties.finishes import Faces
-from model.properties.species import Species
-from model.spread import SORPTION_CV, TO_DECILE, Figure, Samples
-from model.surroundings.calendar import MONTH, YEAR, month_of
-from model.surroundings.room import Room, from_months
+from model.spread import SORPTION_CV, TO_DECILE, Figure
+from model.surroundings import machines
+from model.surroundings.calendar import month_of
 from model.surroundings.shop import (
     Shop,
     evaporation_heat,
@@ -35,12 +32,17 @@ from model.surroundings.shop import (
 )
 
 Floats = NDArray[np.float64]
-Means = Literal["heat", "humidify", "dehumidify"]
+Means = Literal["heat", "humidify", "dehumidify", "leave"]
 MEANS: Final[tuple[Means, ...]] = get_args(Means)
 
-# Width and thickness of wood that is told by its weight alone [m]; of no effect on what is told.
-STANDING_IN: Final = (0.3, 0.05)
 SHORT_OF_AIR: Final = 5.0  # points of humidity that drying wood may add unsaid (judgement)
+AT_TARGET: Final = 0.5  # % M; nearer than this the wood is where it shall be (judgement)
+OVERDOES: Final = (
+    0.5  # % M below the target that a machine without humidistat may bring (judgement)
+)
+NEAR_SATURATION: Final = 90.0  # %; a shop's air so damp grows mould (common practice)
+STAYS_ABOVE: Final = 1.0  # points above its setting that a machine may stay unsaid (judgement)
+DRIPS: Final = 1.0  # days that windows may drip unsaid (judgement)
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,7 +56,8 @@ class Month:
     means : str
         `heat` where warming the air to `heat_to` holds the target; `humidify` where the shop's air
         at its own temperature is already too dry, so that any more heat over-dries; `dehumidify`
-        where the hottest the shop may get is not enough.
+        where the hottest the shop may get is not enough; `leave` where its own air stands within
+        the humidistat's dead band of the humidity to hold.
     heat_to : Figure or None
         Temperature that holds the target [degC]; None outside -20 to 60 degC.
     equilibrium_unheated : float
@@ -87,55 +90,6 @@ class Month:
 
 
 @dataclass(frozen=True, slots=True)
-class Course:
-    """How the slab follows a plan.
-
-    Attributes
-    ----------
-    days_within_1, days_within_half : Figure or None
-        Days until the mean first comes within 1 and 0.5 % M of the target; None beyond five years.
-        A `high` beyond that is infinite.
-    water_first_day : float
-        Water it gives off in the first day [kg]; negative when it takes water up.
-    heat : float or None
-        Evaporation and ventilation until within 0.5 % M, and where the humidity is held the water a
-        humidifier evaporates into the changed air [kWh]; None when that is not reached or the
-        shop's volume and air change are not given.
-    driest : float
-        Lowest mean moisture of the plan's first year if it is left in [% M].
-    """
-
-    days_within_1: Figure | None
-    days_within_half: Figure | None
-    water_first_day: float
-    heat: float | None
-    driest: float
-
-
-@dataclass(frozen=True, slots=True)
-class Pieces:
-    """A weight of wood, its pieces' thickness known or not.
-
-    Attributes
-    ----------
-    species : Species
-    weight : float
-        All together, as it lies there [kg].
-    thickness : float or None
-        [m].
-    """
-
-    species: Species
-    weight: float
-    thickness: float | None = None
-
-    @property
-    def slab(self) -> Slab:
-        """A slab that stands for one of them: only its thickness has an effect on what is told."""
-        return Slab(self.species, STANDING_IN[0], self.thickness or STANDING_IN[1])
-
-
-@dataclass(frozen=True, slots=True)
 class Conditioning:
     """What bringing wood to a target takes.
 
@@ -155,7 +109,13 @@ class Conditioning:
     evaporation_heat : float or None
         Of that water [kWh].
     humidity_rise : float or None
-        Points of humidity that the wood adds to the shop's air in the first days.
+        Points of humidity that the wood adds to the shop's air on the first day.
+    begin_with : str
+        What the wood as it is asks for first, one of `MEANS`: wood wetter than the shop's air holds
+        it asks for no humidifier.
+    first_humidity : Figure or None
+        To begin the drying of green wood with [%]; None for wood below fibre saturation, or where
+        no figure is known.
     heat_alone, held : Course or None
         How it goes by heat alone, and with the humidity held; None where no humidity holds it.
     attribution : tuple of str
@@ -170,17 +130,12 @@ class Conditioning:
     water: float | None
     evaporation_heat: float | None
     humidity_rise: float | None
+    begin_with: Means
+    first_humidity: Figure | None
     heat_alone: Course | None
     held: Course | None
     attribution: tuple[str, ...]
     notes: tuple[Note, ...]
-
-
-def water_to_carry(dry_mass: ArrayLike, moisture: ArrayLike, target: ArrayLike) -> Floats:
-    """Water between two moisture contents [kg] of wood of an oven-dry mass [kg]."""
-    drop = np.asarray(moisture, dtype=np.float64) - np.asarray(target)
-    result: Floats = np.asarray(dry_mass) * drop / 100.0
-    return result
 
 
 def _banded(values: Floats) -> Figure | None:
@@ -212,11 +167,14 @@ def months(shop: Shop, target: float, spread: bool = True) -> tuple[Month, ...]:
     unheated, at_own = settles(shop.outdoor_temperature), settles(own)
     at_hottest = settles(np.maximum(shop.hottest, own))
     humidity = air.relative_humidity(own, vapour)
-    plan = _plan_temperature(shop, target)
+    plan = plan_temperature(shop, target)
+    near = np.abs(humidity - hold[:, 0]) <= machines.DEAD_BAND
     found = []
     for i in range(12):
         means: Means = "heat"
-        if at_own[i] < target:
+        if near[i]:
+            means = "leave"
+        elif at_own[i] < target:
             means = "humidify"
         elif at_hottest[i] > target:
             means = "dehumidify"
@@ -253,188 +211,16 @@ def months(shop: Shop, target: float, spread: bool = True) -> tuple[Month, ...]:
     return tuple(found)
 
 
-def _plan_temperature(shop: Shop, target: float) -> Floats:
-    """Temperatures of the plan by heat alone: never below the shop's own, never above the hottest.
+def begins_with(month: Month, now: float, target: float) -> Means:
+    """What wood at a moisture [%] asks for first in a month.
 
-    Where the shop's own temperature already over-dries, it stays there: a shop is worked in.
+    Wood that the shop's own air brings to the target asks for nothing until it is there.
     """
-    wanted = temperature_that_holds(shop.vapour_pressure, target)
-    # NaN means hotter than 60 degC or colder than -20: the hottest allowed, or the shop's own.
-    humidity = air.relative_humidity(shop.temperature, shop.vapour_pressure)
-    kept = np.minimum(humidity, sorption.HIGHEST_HUMIDITY)
-    damp = sorption.equilibrium_moisture(shop.temperature, kept) > target
-    wanted = np.where(np.isnan(wanted), np.where(damp, shop.hottest, shop.temperature), wanted)
-    ceiling = np.maximum(shop.hottest, shop.temperature)
-    result: Floats = np.clip(wanted, shop.temperature, ceiling)
-    return result
-
-
-def plan_by_heat(shop: Shop, target: float) -> Room:
-    """The shop's year when heat alone is used."""
-    temperature = _plan_temperature(shop, target)
-    humidity = air.relative_humidity(temperature, shop.vapour_pressure)
-    return from_months(temperature, np.clip(humidity, 1.0, 95.0))
-
-
-def plan_by_humidity(shop: Shop, target: float) -> Room | None:
-    """The shop's year at its own temperature with the humidity held; None when none holds it."""
-    humidity = sorption.humidity_of_moisture(shop.temperature, target)
-    if not np.all(np.isfinite(humidity) & (humidity >= 1.0) & (humidity <= 95.0)):
-        return None
-    return from_months(shop.temperature, humidity)
-
-
-def _arrival(values: list[float]) -> Figure | None:
-    """Figure of days to arrive, None when the central case never does."""
-    if not np.isfinite(values[0]):
-        return None
-    if len(values) == 1:
-        return Figure(values[0])
-    ordered = np.sort(values[1:])
-    # Percentiles of a sample with infinities must not interpolate between finite and infinite.
-    low = float(ordered[int(0.1 * (ordered.size - 1))])
-    high = float(ordered[int(np.ceil(0.9 * (ordered.size - 1)))])
-    return Figure(values[0], min(low, values[0]), max(high, values[0]))
-
-
-@dataclass(frozen=True, slots=True)
-class Stock:
-    """The wood to condition.
-
-    `moisture` has shape (nodes,) [%] on the nodes of `mesh`; `dry_mass` [kg] may be None when
-    neither length nor weight is known.
-    """
-
-    mesh: transport.Grid
-    moisture: Floats
-    wood: transport.Wood
-    faces: Faces
-    dry_mass: float | None = None
-
-
-def _until(stock: Stock, plan: Room, target: float, start: float) -> tuple[Floats, Floats]:
-    """Days and mean moisture (times, samples), a year at a time until all have been close."""
-    days: list[Floats] = []
-    means: list[Floats] = []
-    state: Floats | transport.State = stock.moisture
-    begin = start
-    tolerance, longest = transport.central_finely(stock.wood.transport_factor.size)
-    while begin < start + HORIZON - 1.0:
-        run = transport.run(
-            stock.wood,
-            stock.mesh,
-            state,
-            plan.air,
-            stock.faces,
-            begin,
-            begin + YEAR,
-            tolerance=tolerance,
-            longest_step=longest,
-            layers=0,
-        )
-        first = 0 if begin == start else 1
-        days.append(run.days[first:])
-        means.append(run.mean[first:])
-        state, begin = run.end, begin + YEAR
-        arrived = np.all(np.min(np.abs(np.concatenate(means) - target), axis=0) <= 0.5)
-        if arrived or turned(run.mean):
-            # All are there, or the year ends as it began: the next will be the same.
-            break
-    return np.concatenate(days), np.concatenate(means)
-
-
-def follow(stock: Stock, plan: Room, shop: Shop, target: float, start: float) -> Course:
-    """Follow a slab through a plan from a day of the year.
-
-    Parameters
-    ----------
-    stock : Stock
-        The wood.
-    plan : Room
-        The shop's year.
-    shop : Shop
-        For the air it exchanges.
-    target : float
-        [% M].
-    start : float
-        Day number.
-    """
-    days, mean = _until(stock, plan, target, start)
-    gap = np.abs(mean - target)
-    samples = range(mean.shape[1])
-    within_1 = _arrival([first_within(days, gap[:, i], 1.0) for i in samples])
-    within_half = _arrival([first_within(days, gap[:, i], 0.5) for i in samples])
-    one_day = np.interp(start + 1.0, days, mean[:, 0])
-    dry = 0.0 if stock.dry_mass is None else stock.dry_mass
-    heat = None
-    if within_half is not None and shop.volume is not None and shop.air_changes is not None:
-        lost = max(0.0, float(water_to_carry(dry, mean[0, 0], target)))
-        lasts = within_half.value
-        heat = float(evaporation_heat(lost, plan.temperature.mean()))
-        heat += _ventilation(shop, plan, start, lasts) + _humidifying(shop, plan, start, lasts)
-    return Course(
-        within_1,
-        within_half,
-        float(water_to_carry(dry, mean[0, 0], one_day)),
-        heat,
-        float(mean[days <= start + YEAR, 0].min()),
-    )
-
-
-def _ventilation(shop: Shop, plan: Room, start: float, days: float) -> float:
-    """Heat for the exchanged air from a day on for so many days [kWh]."""
-    assert shop.volume is not None
-    assert shop.air_changes is not None
-    a_day = ventilation_heat(
-        shop.volume, shop.air_changes, plan.temperature, shop.outdoor_temperature
-    )
-    return _summed(a_day, start, days)
-
-
-def _humidifying(shop: Shop, plan: Room, start: float, days: float) -> float:
-    """Heat to evaporate the water a plan puts into the exchanged air [kWh].
-
-    By heat alone the air keeps its vapour, so that nothing is put in.
-    """
-    assert shop.volume is not None
-    assert shop.air_changes is not None
-    taken = machine_water(
-        shop.volume,
-        shop.air_changes,
-        plan.temperature,
-        shop.vapour_pressure,
-        plan.relative_humidity,
-    )
-    return _summed(evaporation_heat(np.maximum(-taken, 0.0), plan.temperature), start, days)
-
-
-def _summed(a_day: Floats, start: float, days: float) -> float:
-    """What twelve months' daily figures come to from a day on for so many days."""
-    edges = np.arange(np.ceil(start / MONTH), np.ceil((start + days) / MONTH)) * MONTH
-    cuts = np.concatenate(
-        ([start], edges[(edges > start) & (edges < start + days)], [start + days])
-    )
-    middle = 0.5 * (cuts[1:] + cuts[:-1])
-    month = np.array([month_of(float(day)) - 1 for day in middle])
-    return float(np.sum(np.diff(cuts) * a_day[month]))
-
-
-def stock_of(
-    wood: Slab | Pieces, moisture: Moisture, faces: Faces, samples: Samples
-) -> tuple[Stock, bool]:
-    """The wood as it is followed, and whether its thickness is known."""
-    slab = wood if isinstance(wood, Slab) else wood.slab
-    mesh = transport.grid(slab.thickness)
-    nodes = profile(moisture, mesh.depth, slab.thickness)
-    now = float(mesh.mean(nodes))
-    weight = slab.weight(now) if isinstance(wood, Slab) else wood.weight
-    dry = None if weight is None else weight / (1.0 + now / 100.0)
-    timed = isinstance(wood, Slab) or wood.thickness is not None
-    # By the mean curve, as printed tables of the air to hold are.
-    moves = wood_of(slab, samples, hysteresis=False)
-    if isinstance(wood, Slab):
-        moves = edges.quickened(slab, moves, faces)
-    return Stock(mesh, nodes, moves, faces, dry), timed
+    if abs(now - target) <= AT_TARGET:
+        return month.means
+    if now > target:
+        return "leave" if month.equilibrium_at_shop < target else month.means
+    return "humidify" if month.means == "humidify" else "leave"
 
 
 def _notes(table: tuple[Month, ...], shop: Shop, stock: Stock, target: float) -> list[Note]:
@@ -452,6 +238,115 @@ def _notes(table: tuple[Month, ...], shop: Shop, stock: Stock, target: float) ->
     if shop.volume is None or shop.air_changes is None:
         notes.append(Note("shop-unknown"))
     return notes
+
+
+def _of_machines(
+    table: tuple[Month, ...], shop: Shop, plan: Plan, course: Course, target: float
+) -> list[Note]:
+    """Where a dehumidifier is no use, ices, or would overdo it; where windows bear less."""
+    notes = []
+    hold = np.array([np.nan if one.humidity is None else one.humidity.value for one in table])
+    damp = plan.free.relative_humidity > hold + machines.DEAD_BAND
+    compressor = shop.kind == "compressor"
+    cold = damp & compressor & (shop.temperature < machines.WORKS_FROM)
+    icy = damp & compressor & ~cold & (shop.temperature < machines.ICES_BELOW)
+    if cold.any():
+        notes.append(Note("machine-too-cold", months=int(cold.sum()), works=machines.WORKS_FROM))
+    if icy.any():
+        notes.append(Note("machine-ices", months=int(icy.sum()), below=machines.ICES_BELOW))
+    stops = damp & ~cold & (shop.driest_by_machine > hold + machines.DEAD_BAND)
+    if stops.any():
+        floor = float(shop.driest_by_machine[stops].max())
+        notes.append(Note("machine-stops", months=int(stops.sum()), floor=floor))
+    if shop.rated and shop.volume is not None and shop.air_changes is not None:
+        without = machines.humidity_held(
+            shop.temperature,
+            shop.vapour_pressure,
+            shop.rated,
+            shop.volume,
+            shop.air_changes,
+            kind=shop.kind,
+        )
+        brings = sorption.equilibrium_moisture(
+            shop.temperature, np.minimum(without, sorption.HIGHEST_HUMIDITY)
+        )
+        runs = damp | (course.balance is not None and course.balance.removed > 0.0)
+        over = runs & (brings < target - OVERDOES)
+        if over.any():
+            worst = int(np.argmin(np.where(over, brings, np.inf)))
+            notes.append(
+                Note(
+                    "set-humidistat",
+                    reached=float(without[worst]),
+                    moisture=float(brings[worst]),
+                    setting=float(hold[worst]),
+                )
+            )
+    bears = shop.drips_above
+    wet = (bears < hold - machines.DEAD_BAND) & (plan.free.relative_humidity < hold)
+    if wet.any():
+        notes.append(Note("panes-hold-lower", months=int(wet.sum()), least=float(bears[wet].min())))
+    return notes
+
+
+def _of_air(courses: list[Course], shop: Shop) -> list[Note]:
+    """What the wood's own water does to the shop's air, by whichever plan it does more."""
+    notes: list[Note] = []
+    airs = [one.balance for one in courses if one.balance is not None]
+    dampest = max((one.dampest for one in airs), default=0.0)
+    if dampest >= NEAR_SATURATION:
+        notes.append(Note("air-near-saturation", humidity=dampest))
+    dripping = max((one.dripping for one in airs), default=0.0)
+    if dripping >= DRIPS:
+        notes.append(Note("windows-drip", days=dripping))
+    short = max(airs, key=lambda one: one.short, default=None)
+    if short is not None and shop.rated is not None and short.short > STAYS_ABOVE:
+        notes.append(
+            Note("machine-too-small", rated=shop.rated, needed=short.rated, above=short.short)
+        )
+    return notes
+
+
+def _of_green(stock: Stock, plans: list[tuple[Plan, Course]]) -> list[Note]:
+    """What fast or hot drying does to the wood, by whichever plan does it."""
+    rule = safe_drying.rule_of(stock.slab.species)
+    notes = []
+    paces = [course.pace for _, course in plans]
+    fast = [one for one in paces if one.verdict != "safe"]
+    if fast:
+        worst = max(fast, key=lambda one: max(one.index.value, one.skin.value))
+        notes.append(
+            Note(
+                "dries-too-fast",
+                loss=worst.loss.value,
+                allowed=worst.allowed,
+                day=worst.day,
+                skin=worst.skin.value,
+                likely=worst.verdict == "too_fast",
+                chance=worst.chance,
+                printed=rule.printed,
+            )
+        )
+    core = float(stock.moisture[stock.moisture.size // 2])
+    if stock.now > safe_drying.HONEYCOMB_ABOVE and any(one.index.value > 1.0 for one in paces):
+        notes.append(Note("may-honeycomb"))
+    warmest = max((float(plan.free.temperature.max()) for plan, _ in plans), default=0.0)
+    if core > safe_drying.CORE_WET_ABOVE and warmest > rule.hottest_wet:
+        notes.append(
+            Note("too-hot-for-wet-core", hottest=rule.hottest_wet, until=safe_drying.CORE_WET_ABOVE)
+        )
+    low, high = safe_drying.VALID
+    if any(one.allowed is not None for one in paces) and not (low <= stock.slab.thickness <= high):
+        notes.append(Note("loss-extrapolated"))
+    return notes
+
+
+def _first_humidity(stock: Stock) -> Figure | None:
+    rule = safe_drying.rule_of(stock.slab.species)
+    if stock.now <= stock.wood.fibre_saturation or rule.first_humidity is None:
+        return None
+    low, high = rule.first_humidity
+    return Figure(0.5 * (low + high), low, high)
 
 
 def condition(
@@ -483,31 +378,39 @@ def condition(
     attribution : tuple of str
         Of the shop's climate.
     """
-    now = float(stock.mesh.mean(stock.moisture))
     table = months(shop, target, spread)
-    heat_alone = follow(stock, plan_by_heat(shop, target), shop, target, start)
-    by_humidity = plan_by_humidity(shop, target)
-    held = None if by_humidity is None else follow(stock, by_humidity, shop, target, start)
-    water = heat = rise = None
+    warmed, kept = drying.by_heat(shop, target), drying.by_humidity(shop, target)
+    heat_alone = drying.follow(stock, warmed, shop, target, start, timed=timed)
+    plans, held = [(warmed, heat_alone)], None
     notes = _notes(table, shop, stock, target)
-    warm = float(_plan_temperature(shop, target)[month_of(start) - 1])
+    if kept is not None:
+        held = drying.follow(stock, kept, shop, target, start, timed=timed)
+        plans.append((kept, held))
+        notes += _of_machines(table, shop, kept, held, target)
+    if timed:
+        notes += _of_air([course for _, course in plans], shop)
+        notes += _of_green(stock, plans)
+    else:
+        notes.append(Note("thickness-unknown"))
+    water = heat = rise = None
+    warm = float(plan_temperature(shop, target)[month_of(start) - 1])
     if stock.dry_mass is not None:
-        water = float(water_to_carry(stock.dry_mass, now, target))
+        water = float(water_to_carry(stock.dry_mass, stock.now, target))
         heat = float(evaporation_heat(max(water, 0.0), warm))
         if shop.volume is not None and shop.air_changes:
             rise = humidity_rise(heat_alone.water_first_day, shop.volume, shop.air_changes, warm)
             if rise > SHORT_OF_AIR:
                 notes.append(Note("ventilation-short", rise=rise))
-    if not timed:
-        notes.append(Note("thickness-unknown"))
     return Conditioning(
         table,
-        now,
+        stock.now,
         stock.dry_mass,
         timed,
         water,
         heat,
         rise,
+        begins_with(table[month_of(start) - 1], stock.now, target),
+        _first_humidity(stock) if timed else None,
         heat_alone,
         held,
         attribution,

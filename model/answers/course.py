@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from model import spread
 from model.behaviour import course as engine
-from model.behaviour import edges, ends, shape
+from model.behaviour import edges, ends, safe_drying, shape
 from model.behaviour.course import Course, Stay
 from model.behaviour.section import FREE
 from model.behaviour.shape import Cupped
@@ -53,6 +53,27 @@ def ends_of(slab: Slab, found: Course) -> Ends:
     zone = ends.dried_zone(slab, float(found.days[-1]), warmth)
     ahead = float(found.mean[0, 0]) - float(found.equilibrium.min())
     return Ends(zone, ahead > ENDS_SPLIT, ends.left_by_coat(END_COAT, zone))
+
+
+def _too_fast(slab: Slab, found: Course) -> list[Note]:
+    """A note where the course takes more out of it in a day than its wood bears unchecked."""
+    rule = safe_drying.rule_of(slab.species)
+    fast = safe_drying.fastest(found.days, found.mean, rule, slab.thickness)
+    chance = fast.chance()
+    if fast.allowed is None or safe_drying.unlikely(chance):
+        return []
+    return [
+        Note(
+            "dries-too-fast",
+            loss=float(fast.loss[0]),
+            allowed=fast.allowed,
+            day=fast.day,
+            skin=float(np.maximum(found.index_top, found.index_bottom)[:, 0].max()),
+            likely=safe_drying.likely(chance),
+            chance=100.0 * chance if fast.loss.size > 1 else None,
+            printed=rule.printed,
+        )
+    ]
 
 
 LEAST_ROWS: Final = 60  # of every stay, so that curves drawn through them look smooth (judgement)
@@ -329,6 +350,7 @@ def follow(
         notes.append(Note("moment-of-a-metre"))
     if rows.size < found.days.size:
         notes.append(Note("series-thinned", told=rows.size, of=found.days.size))
+    notes += _too_fast(slab, found)
     return Followed(
         course=found,
         rows=rows,

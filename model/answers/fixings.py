@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from model.behaviour import fixed_solid, holdings
+from model.behaviour import fixed_solid, holdings, rings
 from model.behaviour.bars import Bar
 from model.behaviour.fixed_solid import Solid
 from model.behaviour.fixings import CLEARANCE, Fixings, Point, plan
@@ -133,7 +133,7 @@ def fit(
             bar=bar,
             strip=strip,
         )
-    formulas = ["shrinkage", "slot", "withdrawal-nds"]
+    formulas = ["shrinkage", *rings.formulas(slab), "slot", "withdrawal-nds"]
     if planned.withdrawal.en1995_characteristic is not None:
         formulas.append("withdrawal-en1995")
     if planned.withdrawal.huebner_characteristic is not None:
@@ -143,7 +143,13 @@ def fit(
     driest, dampest = (
         figure(np.broadcast_to(end, (samples.count,))) for end in (ends.driest, ends.dampest)
     )
-    notes = (*planned.notes, Note("forces-weak"), Note("slot-rule"), Note("holdings-usual"))
+    notes = (
+        *planned.notes,
+        *rings.pith_notes(slab),
+        Note("forces-weak"),
+        Note("slot-rule"),
+        Note("holdings-usual"),
+    )
     most = max(planned.points, key=lambda point: float(point.moves_in[0] + point.moves_out[0]))
     inward, outward = (
         float(np.percentile(ways[1:], 90.0)) if ways.size > 1 else float(ways[0])

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from model import spread
 from model.behaviour import brought, crooked, rings, shape, shrinkage, timber
+from model.behaviour.evidence import Given, Readings, Untold
 from model.behaviour.rings import ring_notes
 from model.behaviour.shape import Cupped
 from model.behaviour.slab import Depths, Moisture, ShellCore, Slab, profile
@@ -101,7 +102,8 @@ class Movement:
     """Answer to question 4; lengths in m, moisture in %, cup signed (positive `edges up`).
 
     `planing` is the cup that planing `PLANED` off the top face makes at once, of a slab that brings
-    stress along; None of one that does not.  `crooked` is None without a length.
+    stress along; None of one that does not.  `crooked` is None without a length,
+    `growth` unless a ripped strip was told.
     """
 
     moisture_before: Figure
@@ -112,6 +114,7 @@ class Movement:
     cup: Figure
     rings: RingEffect | None
     planing: Figure | None
+    growth: Growth | None
     crooked: Crooked | None
     notes: tuple[Note, ...]
     formulas: tuple[str, ...]
@@ -120,6 +123,36 @@ class Movement:
     def cupped(self) -> Cupped:
         """The cup as it is told, over the width before."""
         return shape.cupped(self.cup, self.width.before)
+
+
+@dataclass(frozen=True, slots=True)
+class Growth:
+    """Stress along the grain that a strip ripped off told of.
+
+    Attributes
+    ----------
+    strain : float
+        Difference over the strip [-].
+    stress : float or None
+        Largest [Pa]; None where the wood's stiffness along the grain is not known.
+    crook : float or None
+        Of the slab once such a strip has left one edge [m]; None without a length.
+    """
+
+    strain: float
+    stress: float | None
+    crook: float | None
+
+
+def _growth(slab: Slab) -> Growth | None:
+    ripped, modulus = slab.ripped, slab.species.modulus
+    if ripped is None:
+        return None
+    return Growth(
+        ripped.difference,
+        None if modulus is None else abs(ripped.stress(modulus)),
+        None if slab.length is None else ripped.crook_left(slab.width, slab.length),
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -176,8 +209,9 @@ def movement(
     Examples
     --------
     >>> elm = Slab(species.find("American elm"), width=0.8636, thickness=0.0508, ring_angle=0.0)
-    >>> round(1000 * movement(elm, 12.5, 7.0).width.change.value, 2)
-    -15.92
+    >>> moved = movement(elm, 12.5, 7.0).width
+    >>> round(1000 * moved.change.value, 2), round(1000 * moved.change_by_coefficient, 2)
+    (-11.45, -16.06)
     """
     drawn = spread.draw(0) if samples is None else samples
     wood = slab.species
@@ -194,7 +228,7 @@ def movement(
         moisture_before=spread.figure(mean[0]),
         moisture_after=spread.figure(mean[1]),
         width=_dimension(
-            slab.width, shape.width_of(slab, geometry, change), float(shrinkage[0]), slab, step
+            slab.width, shape.width_of(geometry, change), float(shrinkage[0]), slab, step
         ),
         thickness=_dimension(
             slab.thickness,
@@ -206,10 +240,11 @@ def movement(
         length=_length(slab, *(_bound_mean(slab, one, depth) for one in (first, second))),
         cup=spread.figure(cup),
         planing=_planing(slab),
+        growth=_growth(slab),
         crooked=_crooked(slab, change, mean, spiral_grain),
         rings=_ring_effect(slab, first[0], second[0], depth),
         notes=tuple(_notes(slab, before, after, first, second, spiral_grain)),
-        formulas=_formulas(slab, before, after) + (("stress-brought",) if slab.brought else ()),
+        formulas=_formulas(slab, before, after) + _of_stress(slab),
     )
 
 
@@ -235,6 +270,11 @@ def _crooked(
     )
 
 
+def _of_stress(slab: Slab) -> tuple[str, ...]:
+    told = ("stress-brought",) if slab.brought else ()
+    return (*told, "growth-stress") if slab.ripped else told
+
+
 def _planing(slab: Slab) -> Figure | None:
     if slab.brought is None:
         return None
@@ -246,6 +286,8 @@ def _at_nodes(state: State, depth: Floats, slab: Slab, samples: Samples) -> Floa
     if isinstance(state, InAir):
         mean = slab.species.equilibrium(state.temperature, state.relative_humidity)
         return np.repeat((mean * samples.sorption)[:, None], depth.size, axis=1)
+    if isinstance(state, Readings | Given | Untold):
+        return state.shaped(slab.thickness).drawn(depth, slab.thickness, samples)
     even = profile(state, depth, slab.thickness)
     return np.broadcast_to(even, (samples.count, depth.size))
 
@@ -306,7 +348,7 @@ def _ring_effect(slab: Slab, first: Floats, second: Floats, depth: Floats) -> Ri
     return RingEffect(
         width=slab.width,
         flat_change=slab.width * along,
-        change=float(shape.width_of(slab, geometry, change)) - slab.width,
+        change=float(shape.width_of(geometry, change)) - slab.width,
         cup=float(shape.ring_cup(slab, along, over)),
         check_opening=opening,
         v_rise=rise,
@@ -314,7 +356,7 @@ def _ring_effect(slab: Slab, first: Floats, second: Floats, depth: Floats) -> Ri
 
 
 def _formulas(slab: Slab, before: State, after: State) -> tuple[str, ...]:
-    used = ["shrinkage", "dimensional-change-coefficient", "ring-mapping", "gradient-cup"]
+    used = ["shrinkage", "dimensional-change-coefficient", *rings.formulas(slab), "gradient-cup"]
     if slab.species.source_movement:
         used.append("printed-movement")
     if isinstance(before, InAir) or isinstance(after, InAir):
@@ -333,10 +375,12 @@ def _notes(
     told = [*species.notes(slab.species), *ring_notes(slab)]
     for state, given, moisture in (("before", before, first[0]), ("after", after, second[0])):
         told += _moisture_notes(slab, state, moisture)
-        if isinstance(given, (ShellCore, Depths)):
+        if isinstance(given, ShellCore | Depths | Readings | Given):
             told.append(Note("free-elastic", state=state))
     if slab.length is not None:
         told += [Note("length"), Note("out-of-line")]
+    if slab.ripped is not None:
+        told.append(Note("growth-stress"))
     if slab.pith_is_inside and _shallow(slab):
         told.append(Note("boxed-heart"))
     if spiral is not None:

@@ -15,6 +15,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
+from model.behaviour import evidence
 from model.behaviour.edges import end_zone
 from model.behaviour.slab import Slab
 from model.behaviour.year import wood_of
@@ -27,17 +28,6 @@ Floats = NDArray[np.float64]
 END_DISTANCE: Final = 0.3  # m; EN 13183-2 (memory)
 
 USUAL_AGE: Final = 365.0  # days since the ends were cut, when it is not told (judgement)
-LEFT_OUT: Final = 0.2  # of the readings, at most, are left out for contradicting the others
-FEWEST: Final = 4  # readings of which one can be told to be the wrong one (judgement)
-REPEATS: Final = 4  # fits, each with the errors its forerunner expects; 3 settle to 0.01 % M
-
-# Prior of the profile's shape, in % M: tilt from face to face and shell against core (judgement).
-TILT_PRIOR: Final = 1.5
-BOW_PRIOR: Final = 3.0
-# What pins at a depth nobody told read off the mean, as a share of core less faces: standard
-# deviation over depths of 0.05 to 0.5 of the thickness in a parabola (computed).
-UNTOLD_DEPTH: Final = 0.25
-CONTRADICTION: Final = 3.0  # standard deviations a reading may stand from all others (judgement)
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,116 +98,10 @@ class Answer:
     notes: tuple[Note, ...]
 
 
-def _shape(shallow: Floats, deep: Floats, thickness: float) -> Floats:
-    """Mean, tilt and bow functions averaged from `shallow` to `deep`: rows of a design matrix.
-
-    The bow is (3 x^2 - 1)/2 with x from -1 at the top to 1 at the bottom: no effect on the mean,
-    and zero at 0.2113 t.
-    """
-    x0 = 2.0 * shallow / thickness - 1.0
-    x1 = 2.0 * deep / thickness - 1.0
-    # Averages of x and x^2 over a span, exact also for a span of no length.
-    tilt = 0.5 * (x0 + x1)
-    square = (x0 * x0 + x0 * x1 + x1 * x1) / 3.0
-    return np.stack([np.ones_like(tilt), tilt, 0.5 * (3.0 * square - 1.0)], axis=-1)
-
-
-def _covariance(corrected: Sequence[Corrected], expected: Floats | None = None) -> Floats:
-    """Covariance of the readings' errors: their own scatter, and the bias shared within a kind.
-
-    A meter's bias goes with the moisture it looks at.  Counted from each reading it pulls the fit
-    below all readings that disagree (Peelle's puzzle: 9 and 14 % gave less than 9), so it is taken
-    alike in a kind until a fit says what to expect of each [%], and then goes with that.
-    """
-    scatter = np.array([one.scatter for one in corrected])
-    bias = np.array([one.bias for one in corrected])
-    kind = np.array([one.kind for one in corrected])
-    alike = kind[:, None] == kind[None, :]
-    count = alike.sum(axis=1)
-    bias = alike @ bias / count
-    if expected is not None:
-        expected = np.maximum(expected, 1.0)
-        bias = bias * expected / (alike @ expected / count)
-    # A depth nobody told is the same for all readings of a kind.
-    untold = UNTOLD_DEPTH * 1.5 * BOW_PRIOR * np.array([not one.depth_told for one in corrected])
-    shared: Floats = (np.outer(bias, bias) + np.outer(untold, untold)) * alike
-    return shared + np.diag(scatter**2)
-
-
-_PRIOR_MEAN = np.array([15.0, 0.0, 0.0])  # %; any: its standard deviation of 100 lets it go
-_PRIOR_DEVIATION = np.array([100.0, TILT_PRIOR, BOW_PRIOR])
-
-
-def _apart(design: Floats, values: Floats, covariance: Floats) -> Floats:
-    """How far each reading is from what all others say, in standard deviations.
-
-    In the joint normal of all readings, the miss of one given the others is the residual of the
-    whole weighted by the precision matrix, over the square root of its diagonal.
-    """
-    joint = covariance + design @ np.diag(_PRIOR_DEVIATION**2) @ design.T
-    precision = np.linalg.inv(joint)
-    miss = precision @ (values - design @ _PRIOR_MEAN) / np.sqrt(np.diag(precision))
-    return np.asarray(miss, dtype=np.float64)
-
-
 def _figure(value: float, deviation: float) -> Figure:
     return Figure(
         float(value), float(value - TO_DECILE * deviation), float(value + TO_DECILE * deviation)
     )
-
-
-@dataclass(frozen=True, slots=True)
-class _Fitted:
-    """Mean, tilt and bow with their covariance, and which readings they rest on."""
-
-    shape: Floats  # (3,)
-    covariance: Floats  # (3, 3)
-    used: tuple[int, ...]
-    contradicting: tuple[int, ...]
-
-
-def _solved(design: Floats, values: Floats, covariance: Floats) -> tuple[Floats, Floats]:
-    """Most probable shape and its covariance; errors grow with readings that scatter beyond them.
-
-    Where the misses are larger than the errors allow, all errors are taken larger by the same
-    factor, the root of their mean square (scale factor of Birge 1932, memory).
-    """
-    prior = np.diag(1.0 / _PRIOR_DEVIATION**2)
-
-    def solve(errors: Floats) -> tuple[Floats, Floats]:
-        precise = np.linalg.solve(errors, design)
-        posterior = np.asarray(np.linalg.inv(design.T @ precise + prior))
-        return posterior @ (precise.T @ values + _PRIOR_MEAN / _PRIOR_DEVIATION**2), posterior
-
-    fitted, posterior = solve(covariance)
-    miss = values - design @ fitted
-    scale = float(miss @ np.linalg.solve(covariance, miss)) / max(values.size - 1, 1)
-    return solve(covariance * scale) if scale > 1.0 else (fitted, posterior)
-
-
-def _fit(body: Sequence[Corrected], thickness: float) -> _Fitted:
-    """Fit all readings, then without those that contradict the rest, worst first."""
-    values = np.array([one.moisture for one in body], dtype=np.float64)
-    shallow = np.array([one.depth_from for one in body])
-    deep = np.array([one.depth_to for one in body])
-    design = _shape(shallow, deep, thickness)
-    used = list(range(len(body)))
-    strays: list[int] = []
-    while True:
-        kept = [body[i] for i in used]
-        covariance = _covariance(kept)
-        for _ in range(REPEATS):
-            fitted, posterior = _solved(design[used], values[used], covariance)
-            covariance = _covariance(kept, design[used] @ fitted)
-        apart = _apart(design[used], values[used], covariance)
-        worst = int(np.abs(apart).argmax())
-        if abs(apart[worst]) <= CONTRADICTION:
-            break
-        if len(used) < FEWEST or len(strays) == max(1, int(LEFT_OUT * len(body))):
-            strays += [used[i] for i in np.flatnonzero(np.abs(apart) > CONTRADICTION)]
-            break
-        strays.append(used.pop(worst))
-    return _Fitted(fitted, posterior, tuple(used), tuple(sorted(strays)))
 
 
 def profile(corrected: Sequence[Corrected], thickness: float) -> Profile:
@@ -244,15 +128,15 @@ def profile(corrected: Sequence[Corrected], thickness: float) -> Profile:
     ]
     if not back:
         raise ValueError("no reading of the slab's body within the meter's range")
-    found = _fit([corrected[i] for i in back], thickness)
+    found = evidence.fit([corrected[i] for i in back], thickness)
     fitted, posterior = found.shape, found.covariance
 
     def figure(row: Floats) -> Figure:
         return _figure(float(row @ fitted), float(np.sqrt(row @ posterior @ row)))
 
     depth = np.linspace(0.0, thickness, 11)
-    curve = _shape(depth, depth, thickness)
-    known = 1.0 - np.sqrt(np.diag(posterior)) / _PRIOR_DEVIATION
+    curve = evidence.shape(depth, depth, thickness)
+    known = 1.0 - np.sqrt(np.diag(posterior)) / evidence.PRIOR_DEVIATION
     return Profile(
         mean=figure(np.array([1.0, 0.0, 0.0])),
         top=figure(curve[0]),

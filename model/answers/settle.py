@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from model import spread
-from model.behaviour import edges, shape, timber
+from model.behaviour import edges, rings, shape, timber
 from model.behaviour.shape import Cupped
 from model.behaviour.slab import Moisture, Slab, mean_moisture
 from model.behaviour.year import CENTRAL_MISS, SLOWEST_LEFT, Sorption, Years, years
@@ -231,11 +231,11 @@ def settle(
     way, year = course.followed, course.periodic
     way_days, year_days = way.days, year.days
     way_mean, mean = way.mean, year.mean
-    width = shape.width_of(slab, geometry, year.strains)
+    width = shape.width_of(geometry, year.strains)
     thickness = shape.thickness_of(slab, geometry, year.strains)
     yearly_cup = shape.cup_of(geometry, year.strains)
     way_cup = shape.cup_of(geometry, way.strains)
-    way_width = shape.width_of(slab, geometry, way.strains)
+    way_width = shape.width_of(geometry, way.strains)
     settled_mean = mean[1:].mean(axis=0)
     within = [
         _days_within(way_days, way_mean, year_days, mean, course.left, limit)
@@ -272,7 +272,8 @@ def settle(
         ),
         formulas=(
             "equilibrium-moisture", "hysteresis", "transport-diffusion", "transport-face",
-            "transport-scheme", "settle-periodic-year", "shrinkage", "spread",
+            "transport-scheme", "settle-periodic-year", "shrinkage", *rings.formulas(slab),
+            "spread",
         ),
     )  # fmt: skip
 

@@ -1,4 +1,6 @@
-"""Stress that a slab brings along from its drying, told by a slice or a prong cut from it.
+"""Stress that a slab brings along: from its drying, and along the grain from the tree.
+
+That of drying is told by a slice or a prong cut from it.
 
 A self-balanced parabola through the thickness, s = s_s (3 (2 z/t)^2 - 1)/2 with z from the middle:
 a casehardened slab has its shell pressed and its core pulled.  It is told as a strain s_s/E, so
@@ -87,6 +89,65 @@ def by_prong(bends: float, length: float, prong: float, thickness: float) -> Bro
     difference = 2.0 * bends * prong / length**2
     inner = 1.0 - 2.0 * prong / thickness
     return Brought(-difference / (1.5 * (1.0 - inner**2)))
+
+
+@dataclass(frozen=True, slots=True)
+class Ripped:
+    """A strip ripped off along the grain, which bowed by the growth stress it was let out of [m].
+
+    Attributes
+    ----------
+    bow : float
+        Gap in the middle of its length; positive where it went away from the slab.
+    length, breadth : float
+        Of the strip; the breadth in the direction it bowed.
+    """
+
+    bow: float
+    length: float
+    breadth: float
+
+    @property
+    def difference(self) -> float:
+        """Strain along the grain from one side of the strip to the other [-].
+
+        8 d w/L^2 (derived).
+
+        Examples
+        --------
+        >>> round(Ripped(0.003, 1.0, 0.025).difference, 5)
+        0.0006
+        """
+        return 8.0 * self.bow * self.breadth / self.length**2
+
+    def stress(self, modulus: float) -> float:
+        """Largest stress that left the strip [Pa], by the modulus along the grain [Pa].
+
+        E_L times half the difference (derived).
+
+        Examples
+        --------
+        >>> round(Ripped(0.003, 1.0, 0.025).stress(13.7e9) / 1e6, 1)
+        4.1
+        """
+        return 0.5 * modulus * self.difference
+
+    def crook_left(self, width: float, length: float) -> float:
+        """Crook of a slab so wide and long once such a strip has left one edge [m].
+
+        Growth stress is taken as a parabola over the width, balanced by itself: the difference
+        over the strip is 1.5 (1 - (1 - 2 w/W)^2) of what stands at the edge, and taking w off
+        bends what is left by 6 of that w/W^2, as planing does (derived; the parabola: judgement).
+        Positive as the bow.  A strip off both edges: none.
+
+        Examples
+        --------
+        >>> round(1e3 * Ripped(0.003, 1.0, 0.025).crook_left(0.6, 2.0), 2)
+        0.52
+        """
+        inner = 1.0 - 2.0 * min(self.breadth / width, 0.5)
+        at_edge = self.difference / (1.5 * (1.0 - inner**2))
+        return 6.0 * at_edge * self.breadth / width**2 * length**2 / 8.0
 
 
 def strain(brought: Brought, depth: Floats, thickness: float) -> Floats:

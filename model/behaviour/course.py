@@ -30,7 +30,7 @@ from model.behaviour import brought, edges, section, shape, transport
 from model.behaviour.rings import Rings
 from model.behaviour.section import FREE, Hold, State, Timber
 from model.behaviour.slab import Moisture, Slab
-from model.behaviour.timber import planed, rings_of, slopes, timber_of
+from model.behaviour.timber import planed, rings_of, slopes, stressed_most, timber_of
 from model.behaviour.transport import Grid, Wood
 from model.behaviour.year import Sorption, start_moisture, wood_of
 from model.codes import Note
@@ -64,8 +64,8 @@ class Stay:
         What lies on each face throughout the stay.
     hold : Hold
         How the slab is held: `section.FREE`, `section.FLAT` or springs.
-    humidity_spread : float
-        Standard deviation of the air's relative humidity [points].
+    humidity_spread : float or ndarray (samples,)
+        Standard deviation of the air's relative humidity [points], of every sample its own.
     air_day : float or None
         The air's own day number when the stay begins.  None: the day of the course for a yearly or
         steady air, the first reading for a log.
@@ -88,7 +88,7 @@ class Stay:
     days: float
     faces: Faces
     hold: Hold = FREE
-    humidity_spread: float = 0.0
+    humidity_spread: float | Floats = 0.0
     air_day: float | None = None
     dress_top: float = 0.0
     dress_bottom: float = 0.0
@@ -541,6 +541,7 @@ def _rows(
     air_days = _air_day(stay, course_day) + days
     temperature, humidity = stay.air.at_days(air_days)
     strong = strength.of(slab.species).tension_across
+    worst = stressed_most(slab, walk.samples, timber, walk.reference)
     walk.state = history.state
     return {
         "temperature": temperature,
@@ -552,15 +553,15 @@ def _rows(
         "shell_bottom": moisture[..., -1],
         # The rings know the free width; what stress and set add to it, the section knows, and a
         # share of it shows.
-        "width": shape.width_of(slab, walk.rings, strains)
+        "width": shape.width_of(walk.rings, strains)
         * (1.0 + walk.samples.set_in_width * (history.strain - free)),
         "thickness": shape.thickness_of(slab, walk.rings, strains),
         "cup": history.curvature * (slab.width**2 / 8.0),
         "bow": _bow(walk, stay, moisture),
         "stress_top": history.stress_top,
         "stress_bottom": history.stress_bottom,
-        "index_top": strength.skin_index(history.tension_top, strong),
-        "index_bottom": strength.skin_index(history.tension_bottom, strong),
+        "index_top": strength.skin_index(history.tension_top * worst, strong),
+        "index_bottom": strength.skin_index(history.tension_bottom * worst, strong),
         "moment": history.moment,
         "force": history.force,
     }

@@ -11,7 +11,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from model.behaviour import anchorage, rings, shape, shrinkage
+from model.behaviour import anchorage, rings, shrinkage, timber
 from model.behaviour.anchorage import Anchor
 from model.behaviour.bars import Bar
 from model.behaviour.slab import Slab
@@ -37,6 +37,7 @@ WASHER: Final = 3.0  # outside diameter over shank of a large washer; ISO 7093 (
 LEAST_LEFT: Final = 8.0e-3  # m
 LEAST_LEFT_SHARE: Final = 1.0 / 6.0
 
+_SAME: Final = 1.0e-9  # m
 ON_THE_LINE: Final = 1.0e-3  # m; a fixing no farther off stands on the fixed line (judgement)
 
 
@@ -95,7 +96,8 @@ class Fixings:
     left_under_face : float
         Wood left between the hole and the show face [m].
     strain_in, strain_out : ndarray
-        Movement per length to the driest and the dampest [-]: never negative.
+        Movement per length between the outermost points, or of the width with a single one, to the
+        driest and the dampest [-]: never negative.
     notes : tuple of Note
     """
 
@@ -164,18 +166,24 @@ def slot(
 
 
 def strains(
-    slab: Slab, now: ArrayLike, driest: ArrayLike, dampest: ArrayLike, samples: Samples
+    slab: Slab,
+    now: ArrayLike,
+    driest: ArrayLike,
+    dampest: ArrayLike,
+    samples: Samples,
+    stretch: tuple[float, float],
 ) -> tuple[Floats, Floats]:
-    """Movement per length of the width from now in to the driest and out to the dampest [-].
+    """Movement per length of a stretch from now in to the driest and out to the dampest [-].
 
-    Neither is negative: a slab fitted at its dampest or damper moves inward only.
+    Between two distances from one edge [m], not the same: where the rings run along the width wood
+    moves more than where they have turned.  Neither movement is negative: a slab fitted at its
+    dampest or damper moves inward only.
     """
     wood = slab.species
-    total, _ = shape.across(
-        slab,
-        *wood.shrinkages(samples),
-        rings.ring_angle(slab, samples.ring),
-    )
+    first, second = (one - 0.5 * slab.width for one in stretch)
+    share = rings.share_between(first, second, timber.pith_of(slab, samples))
+    over, along = wood.shrinkages(samples)
+    total = over + (along - over) * share
     here = np.asarray(now, dtype=np.float64) + samples.moisture
     starts = wood.shrinkage_starts
     inward = -shrinkage.strain(total, starts, here, np.asarray(driest, dtype=np.float64))
@@ -233,7 +241,10 @@ def plan(
     line = 0.5 * slab.width if fixed_at is None else fixed_at
     if not points or not all(0.0 <= one <= slab.width for one in (*points, line)):
         raise ValueError("fixings and the fixed line lie within the width of the slab")
-    inward, outward = strains(slab, now, driest, dampest, samples)
+    ends = (min(points), max(points))
+    if ends[0] == ends[1]:
+        ends = (0.0, slab.width)
+    inward, outward = strains(slab, now, driest, dampest, samples, ends)
     wood = slab.thickness - recess
     holds = anchorage.threaded(fastener, wood)
     dampest_mean = float(np.max(np.asarray(dampest, dtype=np.float64).flat[0]))
@@ -241,12 +252,16 @@ def plan(
     where = place(fastener, oven_dry_gravity(slab.species.specific_gravity))
     nearest = int(np.argmin(np.abs(np.asarray(points) - line)))
     fixed = nearest if abs(points[nearest] - line) <= ON_THE_LINE else None
+
+    def moves(to: float) -> tuple[Floats, Floats]:
+        stretch = (line, to) if abs(to - line) > _SAME else ends
+        return strains(slab, now, driest, dampest, samples, stretch)
+
     made = tuple(
         _point(
             one,
             abs(one - line),
-            inward,
-            outward,
+            *moves(one),
             fastener.through,
             None if index == fixed else clearance,
             anchorage.anchor(holds, held, where, min(one, slab.width - one), bar, from_end),

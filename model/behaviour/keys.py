@@ -16,7 +16,7 @@ from typing import Final, Literal
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from model.behaviour import loads, restraint, rings, shape, shrinkage
+from model.behaviour import loads, restraint, shape, shrinkage, timber
 from model.behaviour.anchorage import Verdict, verdict
 from model.behaviour.slab import Slab
 from model.codes import Note
@@ -445,7 +445,10 @@ def tie(
     # The strain held lies round the pith, along the rings whatever the slab's grain.
     modulus = elastic(slab.species).E_T * samples.modulus
     soft = restraint.relaxed(modulus, samples.mechano, change)
-    below = rings.pith_distance(slab, samples.pith)
+    below = timber.pith_of(slab, samples).below - 0.5 * slab.thickness
+    if slab.pith_below is None:
+        # Taken as outside, beyond doubt, which is told.
+        below = np.maximum(below, SURE_OF_PITH * slab.thickness)
     size = (slab.thickness, below, key.thickness)
     flat = along.held == "flat" if flattened is None else flattened
     asked = (1.0 - flat) * asked_free(soft, missing, *size)

@@ -25,6 +25,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from model.behaviour.compiled import compiled, inlined
+from model.behaviour.shared_air import Load, balanced
 
 Floats = NDArray[np.float64]
 
@@ -51,7 +52,8 @@ class Weather(NamedTuple):
     """What the faces meet, straight between points (points,); a year ends with its first point.
 
     kind : `STEADY`, `YEARLY` or `LOGGED`; warm : the room [degC]; damp : its relative humidity [%];
-    top, bottom : at the faces [degC].
+    top, bottom : at the faces [degC]; low, high : humidities that machines hold around a load that
+    shares the air [%].
     """
 
     kind: int
@@ -61,6 +63,8 @@ class Weather(NamedTuple):
     damp: Floats
     top: Floats
     bottom: Floats
+    low: Floats
+    high: Floats
 
 
 class Curves(NamedTuple):
@@ -106,7 +110,7 @@ class Layers(NamedTuple):
     over the own volume and over the next's [1/m2]; weight : shares of the thickness; slope : b of
     the diffusion law [1/% M]; saturation : fibre saturation [%]; activation : over the gas constant
     [K]; reference : 1/K of the temperature of `Each.diffusion`; wet_top, wet_bottom : water stands
-    there; remembers : there is hysteresis.
+    there; remembers : there is hysteresis; load : what the air is shared with.
     """
 
     thickness: float
@@ -122,6 +126,7 @@ class Layers(NamedTuple):
     wet_top: bool
     wet_bottom: bool
     remembers: bool
+    load: Load
 
 
 class Span(NamedTuple):
@@ -162,9 +167,16 @@ class Told(NamedTuple):
 
 
 class _Room(NamedTuple):
-    """The air at one time: room, humidity [%], faces [degC], vapour over saturated faces [Pa]."""
+    """The air at one time: room [degC], faces [degC], vapour over saturated faces [Pa].
 
-    damp: float
+    pressure : the room's, without the wood in it [Pa]; saturated : at the room's temperature [Pa];
+    low, high : humidities that machines hold [%].
+    """
+
+    warm: float
+    saturated: float
+    low: float
+    high: float
     top: float
     bottom: float
     pressure: float
@@ -209,7 +221,12 @@ def _air(weather: Weather, curves: Curves, offset: float, day: float) -> _Room:
     saturated = _saturated(curves, warm)
     saturated_top = saturated if top == warm else _saturated(curves, top)
     saturated_bottom = saturated if bottom == warm else _saturated(curves, bottom)
-    return _Room(damp, top, bottom, 0.01 * damp * saturated, saturated_top, saturated_bottom)
+    low = weather.low[left] + part * (weather.low[right] - weather.low[left])
+    high = weather.high[left] + part * (weather.high[right] - weather.high[left])
+    return _Room(
+        warm, saturated, low, high, top, bottom,
+        0.01 * damp * saturated, saturated_top, saturated_bottom,
+    )  # fmt: skip
 
 
 @inlined
@@ -368,6 +385,25 @@ def _through(
     return admittance * (pressure - saturated * humidity), admittance * saturated * rise
 
 
+@inlined
+def _around(
+    layers: Layers, curves: Curves, each: Each, sample: int, room: _Room,
+    mu_top: float, mu_bottom: float,
+) -> tuple[float, float]:  # fmt: skip
+    """Vapour pressure around a load [Pa] and its rise with what the wood gives; else the room's."""
+    if not layers.load.shared:
+        return room.pressure, 0.0
+    top, bottom = each.admittance[sample, 0], each.admittance[sample, 1]
+    factor = each.sorption[sample]
+    over_top, _ = _humidity(curves, room.top, mu_top, factor)
+    over_bottom, _ = _humidity(curves, room.bottom, mu_bottom, factor)
+    given = top * room.saturated_top * over_top + bottom * room.saturated_bottom * over_bottom
+    return balanced(
+        layers.load, room.warm, room.saturated, room.pressure, room.low, room.high,
+        top + bottom, given,
+    )  # fmt: skip
+
+
 class _Drive(NamedTuple):
     """What drives every layer [%], and its rise per % M while the layer dries and while it wets."""
 
@@ -377,7 +413,12 @@ class _Drive(NamedTuple):
 
 
 class _Work(NamedTuple):
-    """Arrays to work in, a number a layer."""
+    """Arrays to work in, a number a layer.
+
+    Around a load what one face gives reaches the other: a part of rank one of the Jacobian.  `tie`
+    holds what the air rises by per % M of the first and the last layer, as last looked at and as
+    factored, and the gain of the Sherman-Morrison formula; `across` its column, solved.
+    """
 
     here: _Drive  # at the beginning of a step
     stage: _Drive
@@ -387,6 +428,8 @@ class _Work(NamedTuple):
     lower: Floats
     middle: Floats
     upper: Floats
+    across: Floats
+    tie: Floats
 
 
 @inlined
@@ -408,13 +451,16 @@ def _rates(
     last = moisture.size - 1
     factor = each.sorption[sample]
     _conduct(layers, drive.mu, work.theta, work.rise)
+    pressure, eases = _around(
+        layers, curves, each, sample, room, drive.mu[0], drive.mu[last]
+    )  # fmt: skip
     top, top_rise = _through(
         layers, curves, each.admittance[sample, 0], factor, moisture[0], drive.mu[0],
-        layers.wet_top, room.top, room.pressure, room.saturated_top,
+        layers.wet_top, room.top, pressure, room.saturated_top,
     )  # fmt: skip
     bottom, bottom_rise = _through(
         layers, curves, each.admittance[sample, 1], factor, moisture[last], drive.mu[last],
-        layers.wet_bottom, room.bottom, room.pressure, room.saturated_bottom,
+        layers.wet_bottom, room.bottom, pressure, room.saturated_bottom,
     )  # fmt: skip
     inward = top
     for i in range(last):
@@ -430,13 +476,15 @@ def _rates(
                 top_rise *= turn
             if i == last and not layers.wet_bottom:
                 bottom_rise *= turn
+    work.tie[0], work.tie[1] = eases * top_rise, eases * bottom_rise
     return top, bottom, top_rise, bottom_rise
 
 
 @inlined
 def _factor(
-    layers: Layers, diffusion: float, scale: float, top_rise: float, bottom_rise: float, work: _Work
-) -> None:
+    layers: Layers, each: Each, sample: int, diffusion: float, scale: float,
+    top_rise: float, bottom_rise: float, work: _Work,
+) -> None:  # fmt: skip
     """Factors of I - scale J in `work`.
 
     What of the layer above is taken off (`lower`), the inverse of what is left on the diagonal
@@ -464,11 +512,36 @@ def _factor(
         work.upper[i] = below * before
         if i < last:
             work.lower[i] = -rise * layers.lower[i] * before
+    if layers.load.shared:
+        work.tie[2], work.tie[3] = work.tie[0], work.tie[1]
+        for i in range(last + 1):
+            work.across[i] = 0.0
+        work.across[0] = each.admittance[sample, 0] * layers.inverse_volume[0]
+        work.across[last] = each.admittance[sample, 1] * layers.inverse_volume[last]
+        _alone(work, work.across)
+        work.tie[4] = scale / (1.0 - scale * _felt(work, work.across))
 
 
 @inlined
-def _solve(work: _Work, right: Floats) -> None:
+def _felt(work: _Work, change: Floats) -> float:
+    """What the air around a load rises by as its faces change, as factored [Pa]."""
+    felt: float = work.tie[2] * change[0] + work.tie[3] * change[change.size - 1]
+    return felt
+
+
+@inlined
+def _solve(layers: Layers, work: _Work, right: Floats) -> None:
     """Solve for a right side, in place."""
+    _alone(work, right)
+    if layers.load.shared:
+        more = work.tie[4] * _felt(work, right)
+        for i in range(right.size):
+            right[i] += more * work.across[i]
+
+
+@inlined
+def _alone(work: _Work, right: Floats) -> None:
+    """Solve for a right side as if no face felt the other, in place."""
     last = right.size - 1
     for i in range(1, last + 1):
         right[i] -= work.lower[i - 1] * right[i - 1]
@@ -493,24 +566,27 @@ def _linearised(
     # the air so closely that without it the scheme would be of first order there.
     drift_top = drift_bottom = 0.0
     factor = each.sorption[sample]
+    pressure, _ = _around(
+        layers, curves, each, sample, there, work.here.mu[0], work.here.mu[last]
+    )  # fmt: skip
     if not layers.wet_top:
         later, _ = _through(
             layers, curves, each.admittance[sample, 0], factor, state[0], work.here.mu[0], False,
-            there.top, there.pressure, there.saturated_top,
+            there.top, pressure, there.saturated_top,
         )  # fmt: skip
         drift_top = GAMMA * (later - top)
     if not layers.wet_bottom:
         later, _ = _through(
             layers, curves, each.admittance[sample, 1], factor, state[last], work.here.mu[last],
-            False, there.bottom, there.pressure, there.saturated_bottom,
+            False, there.bottom, pressure, there.saturated_bottom,
         )  # fmt: skip
         drift_bottom = GAMMA * (later - bottom)
-    _factor(layers, cold, scale, top_rise, bottom_rise, work)
+    _factor(layers, each, sample, cold, scale, top_rise, bottom_rise, work)
     for i in range(last + 1):
         first[i] = seconds * work.change[i]
     first[0] += seconds * drift_top * layers.inverse_volume[0]
     first[last] += seconds * drift_bottom * layers.inverse_volume[last]
-    _solve(work, first)
+    _solve(layers, work, first)
     for i in range(last + 1):
         second[i] = state[i] + first[i]
     _look(layers, curves, each, sample, there, second, memory, work.stage)
@@ -521,16 +597,24 @@ def _linearised(
         second[i] = seconds * work.change[i] - 2.0 * first[i]
     second[0] -= seconds * drift_top * layers.inverse_volume[0]
     second[last] -= seconds * drift_bottom * layers.inverse_volume[last]
-    _solve(work, second)
+    _solve(layers, work, second)
     # What the linear systems say came through the faces: flux at the stage plus its Jacobian part.
     top_first = seconds * (top + drift_top) - scale * top_rise * first[0]
     bottom_first = seconds * (bottom + drift_bottom) - scale * bottom_rise * first[last]
+    if layers.load.shared:
+        felt = scale * _felt(work, first)
+        top_first += felt * each.admittance[sample, 0]
+        bottom_first += felt * each.admittance[sample, 1]
     top_second = seconds * (top_there - drift_top) - 2.0 * top_first - scale * top_rise * second[0]
     bottom_second = (
         seconds * (bottom_there - drift_bottom)
         - 2.0 * bottom_first
         - scale * bottom_rise * second[last]
     )
+    if layers.load.shared:
+        felt = scale * _felt(work, second)
+        top_second += felt * each.admittance[sample, 0]
+        bottom_second += felt * each.admittance[sample, 1]
     return top_first, bottom_first, top_second, bottom_second
 
 
@@ -549,19 +633,20 @@ def _stage(
         top, bottom, top_rise, bottom_rise = _rates(
             layers, curves, each, sample, room, diffusion, moisture, work.stage, work
         )
-        _factor(layers, diffusion, scale, top_rise, bottom_rise, work)
+        _factor(layers, each, sample, diffusion, scale, top_rise, bottom_rise, work)
         for i in range(last + 1):
             step[i] = base[i] + scale * work.change[i] - moisture[i]
-        _solve(work, step)
+        _solve(layers, work, step)
         largest = 0.0
         for i in range(last + 1):
             moisture[i] += step[i]
             largest = max(largest, abs(step[i]))
         if largest < SOLVED:
+            felt = _felt(work, step) if layers.load.shared else 0.0
             return (
                 True,
-                scale * (top - top_rise * step[0]),
-                scale * (bottom - bottom_rise * step[last]),
+                scale * (top - top_rise * step[0] + felt * each.admittance[sample, 0]),
+                scale * (bottom - bottom_rise * step[last] + felt * each.admittance[sample, 1]),
             )
     return False, 0.0, 0.0
 
@@ -679,6 +764,7 @@ def _follow(
         _Drive(np.empty(nodes), np.empty(nodes), np.empty(nodes)),
         np.empty(nodes), np.empty(nodes), np.empty(nodes),
         np.empty(nodes), np.empty(nodes), np.empty(nodes),
+        np.empty(nodes), np.zeros(5),
     )  # fmt: skip
     first, second, step = np.empty(nodes), np.empty(nodes), np.empty(nodes)
     thickness, tolerance = layers.thickness, each.tolerance[sample]

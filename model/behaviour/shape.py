@@ -17,8 +17,8 @@ from typing import Final
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from model.behaviour.rings import Rings, cubic, rings
-from model.behaviour.shrinkage import shrunk
+from model.behaviour.rings import Pith, Rings, cubic, rings
+from model.behaviour.shrinkage import at_angle, shrunk
 from model.behaviour.slab import Slab
 from model.spread import Figure
 
@@ -46,12 +46,11 @@ def _chord(geometry: Rings, change: Strains) -> tuple[Floats, Floats]:
     return stretch * length, stretch * (behind * left - before * right) / length
 
 
-def across(
-    slab: Slab, radial: ArrayLike, tangential: ArrayLike, ring_angle: ArrayLike | None = None
-) -> tuple[Floats, Floats]:
-    """Total shrinkage along the width and along the thickness [%], by how the rings lie.
+def across(slab: Slab, radial: ArrayLike, tangential: ArrayLike) -> tuple[Floats, Floats]:
+    """Total shrinkage along the width and the thickness [%] by the handbook's plain rule.
 
-    With a known pith the ring angle is averaged over the width.
+    By the ring angle alone, as if the rings were straight; flat-sawn where none is told.  With a
+    known pith the ring angle is averaged over the width.
 
     Examples
     --------
@@ -60,8 +59,10 @@ def across(
     >>> tuple(round(float(one), 1) for one in across(slab, 4.2, 9.5))
     (4.2, 9.5)
     """
-    share = rings(slab, ring_angle=ring_angle).tangential_share
-    more = (np.asarray(tangential) - np.asarray(radial)) * share
+    if slab.pith_below is None:
+        angle = slab.ring_angle or 0.0
+        return at_angle(tangential, radial, angle), at_angle(radial, tangential, angle)
+    more = (np.asarray(tangential) - np.asarray(radial)) * rings(slab).tangential_share
     return np.asarray(radial) + more, np.asarray(tangential) - more
 
 
@@ -252,9 +253,7 @@ def strain_sums(
     return StrainSums(weights, np.einsum("skn,sn->sk", weights, before), start)
 
 
-def ring_cup(
-    slab: Slab, e_T: ArrayLike, e_R: ArrayLike, pith_distance: ArrayLike | None = None
-) -> Floats:
+def ring_cup(slab: Slab, e_T: ArrayLike, e_R: ArrayLike) -> Floats:
     """Signed cup [m] by the rings from strains even through the thickness.
 
     Exact mapping about the pith, the middle of the thickness taken as the line that bends; drying
@@ -267,7 +266,7 @@ def ring_cup(
     >>> round(1000 * float(ring_cup(slab, -0.01845, -0.0079)), 3)  # the pith 100 mm under the line
     3.944
     """
-    return cup_of(rings(slab, pith_distance), _even_strains(e_T, e_R))
+    return cup_of(rings(slab), _even_strains(e_T, e_R))
 
 
 def _even_strains(e_T: ArrayLike, e_R: ArrayLike) -> Strains:
@@ -291,12 +290,8 @@ def cup_of(geometry: Rings, change: Strains) -> Floats:
     return result
 
 
-def width_of(slab: Slab, geometry: Rings, change: Strains) -> Floats:
+def width_of(geometry: Rings, change: Strains) -> Floats:
     """Width [m] after a change: the straight distance between the edges at mid-thickness."""
-    along, over = change.mean_tangential, change.mean_radial
-    if geometry.straight:
-        plain: Floats = slab.width * (1.0 + over + (along - over) * geometry.tangential_share)
-        return plain
     return _chord(geometry, change)[0]
 
 
@@ -314,8 +309,7 @@ def cup(
     depth: ArrayLike,
     radial: ArrayLike | None = None,
     tangential: ArrayLike | None = None,
-    pith_distance: ArrayLike | None = None,
-    ring_angle: ArrayLike | None = None,
+    pith: Pith | None = None,
 ) -> Floats:
     """Signed cup [m] between two courses of moisture: rings and gradient, elastic and free.
 
@@ -323,7 +317,7 @@ def cup(
     call those two once and `cup_of`, `width_of` and `thickness_of` on their results.
     """
     change = strains(slab, moisture_from, moisture_to, depth, radial, tangential)
-    return cup_of(rings(slab, pith_distance, ring_angle), change)
+    return cup_of(rings(slab, pith), change)
 
 
 def ring_curvature(slab: Slab, signed_cup: ArrayLike) -> Floats:

@@ -12,7 +12,8 @@ from typing import Final, Literal
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from model.behaviour.brought import Brought
+from model.behaviour.brought import Brought, Ripped
+from model.behaviour.evidence import Given, Readings, Untold
 from model.codes import Caution
 from model.properties.species import Species
 
@@ -49,6 +50,8 @@ class Slab:
         Which face was nearer the bark.
     brought : Brought or None
         Stress it brings along from its drying; None is taken as free of it.
+    ripped : Ripped or None
+        What a strip ripped off it showed of stress along its grain.
     bark_known : bool
         Whether that was told; else the central case has it so, and the draws either way.
 
@@ -68,6 +71,7 @@ class Slab:
     bark_side: BarkSide = "top"
     bark_known: bool = True
     brought: Brought | None = None
+    ripped: Ripped | None = None
 
     def __post_init__(self) -> None:
         for name in ("width", "thickness", "length"):
@@ -144,7 +148,7 @@ class Depths:
     moisture: tuple[float, ...]
 
 
-Moisture = float | ShellCore | Depths
+Moisture = float | ShellCore | Depths | Readings | Given | Untold
 
 
 def profile(moisture: Moisture, depths: ArrayLike, thickness: float) -> Floats:
@@ -152,9 +156,9 @@ def profile(moisture: Moisture, depths: ArrayLike, thickness: float) -> Floats:
 
     Parameters
     ----------
-    moisture : float, ShellCore or Depths
-        What is known: one number, shell and core (a parabola), or readings at depths (straight
-        between them, held flat beyond the outermost).
+    moisture : Moisture
+        What is known: one number, shell and core (a parabola), moistures at depths (straight
+        between them, held flat beyond the outermost), or evidence (the middle of its curve).
     depths : array_like
         Depths of the nodes from the top face [m], any shape.
     thickness : float
@@ -172,6 +176,8 @@ def profile(moisture: Moisture, depths: ArrayLike, thickness: float) -> Floats:
     [8.0, 12.0, 8.0]
     """
     nodes = np.asarray(depths, dtype=np.float64)
+    if isinstance(moisture, Readings | Given | Untold):
+        return moisture.shaped(thickness).at(nodes)
     if isinstance(moisture, ShellCore):
         _check_moisture((moisture.shell, moisture.core))
         across = 2.0 * nodes / thickness - 1.0

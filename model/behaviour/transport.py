@@ -32,10 +32,11 @@ from numpy.typing import ArrayLike, NDArray
 from model import effort
 from model.behaviour import moisture_steps as steps
 from model.behaviour.compiled import plain
+from model.behaviour.shared_air import Load
 from model.properties import sorption
-from model.properties.air import ZERO_CELSIUS, saturation_pressure
+from model.properties.air import WATER_GAS_CONSTANT, ZERO_CELSIUS, saturation_pressure
 from model.properties.finishes import STILL_AIR_PERMEABILITY, Face, Faces
-from model.surroundings import places_at_slab
+from model.surroundings import machines, places_at_slab
 from model.surroundings.air_series import Air
 
 Floats = NDArray[np.float64]
@@ -310,6 +311,50 @@ class Run:
     rejected: NDArray[np.int64]
 
 
+@dataclass(frozen=True, slots=True)
+class SharedAir:
+    """Air that all the wood of a load shares, and what changes and holds it.
+
+    The air given to `run` beside it is that without the wood and without machines.
+
+    Attributes
+    ----------
+    dry_mass : float
+        Of all the wood, oven-dry [kg].
+    air_changed : float
+        With outside [m3/h].
+    low, high : ndarray
+        Relative humidities that a humidifier and a dehumidifier hold at the points of the air [%];
+        0 and more than 100 hold nothing.
+    rated : float
+        Output of the dehumidifier as rated [kg/day]; infinite: as large as is needed.
+    desiccant : bool
+        It keeps its rating in cold and dry air.
+    """
+
+    dry_mass: float
+    air_changed: float
+    low: Floats
+    high: Floats
+    rated: float = math.inf
+    desiccant: bool = False
+
+    def load(self, thickness: float) -> Load:
+        """As the compiled steps read it."""
+        per_mass = 100.0 * thickness / self.dry_mass
+        return Load(
+            True,
+            per_mass * self.air_changed / (3600.0 * WATER_GAS_CONSTANT),
+            per_mass * self.rated / DAY,
+            self.desiccant,
+            machines.WORKS_FROM,
+            machines.ICES_BELOW,
+        )
+
+
+_ALONE: Final = Load(False, 0.0, 0.0, False, machines.WORKS_FROM, machines.ICES_BELOW)
+
+
 def told_days(
     start: float, end: float, every: float = TOLD_EVERY, first: float = TOLD_FIRST
 ) -> Floats:
@@ -346,20 +391,23 @@ def _curves(at_60: float, at_90: float) -> steps.Curves:
     )
 
 
-def _weather(air: Air, faces: Faces, thickness: float) -> steps.Weather:
+def _weather(air: Air, faces: Faces, thickness: float, shared: SharedAir | None) -> steps.Weather:
     """The air and the warmth at the faces as the compiled steps read them."""
     days, warm, damp = air.days, air.temperature, air.relative_humidity
     rises = places_at_slab.rises(faces, thickness, warm, air.outdoors)
     top, bottom = (warm + rise for rise in rises)
+    low, high = np.zeros(days.size), np.zeros(days.size)
+    if shared is not None:
+        low, high = (np.broadcast_to(one, days.shape) for one in (shared.low, shared.high))
     kind, period = steps.STEADY, 1.0
     if air.period is not None:
         kind, period = steps.YEARLY, float(air.period)
-        days, warm, damp, top, bottom = (
-            np.append(one, one[0]) for one in (days, warm, damp, top, bottom)
+        days, warm, damp, top, bottom, low, high = (
+            np.append(one, one[0]) for one in (days, warm, damp, top, bottom, low, high)
         )
     elif air.days.size > 1:
         kind = steps.LOGGED
-    return steps.Weather(kind, period, *map(plain, (days, warm, damp, top, bottom)))
+    return steps.Weather(kind, period, *map(plain, (days, warm, damp, top, bottom, low, high)))
 
 
 def _resistance(face: Face, finish: Floats) -> Floats:
@@ -374,7 +422,11 @@ def _admittance(wood: Wood, faces: Faces, finish: Floats) -> Floats:
     """What a face lets in per pressure [% M m/s per Pa], (samples, 2)."""
     # Vapour flux over oven-dry mass per volume, as percent.
     per_mass = 100.0 / (WATER_DENSITY * wood.specific_gravity)
-    resistance = np.stack([_resistance(face, finish) for face in (faces.top, faces.bottom)], axis=1)
+    each = finish if finish.ndim == 2 else (finish, finish)
+    resistance = np.stack(
+        [_resistance(face, own) for face, own in zip((faces.top, faces.bottom), each, strict=True)],
+        axis=1,
+    )
     return per_mass / resistance
 
 
@@ -425,6 +477,7 @@ def run(
     first_step: float = FIRST_STEP,
     layers: int | None = None,
     sums: Sums | None = None,
+    shared: SharedAir | None = None,
 ) -> Run:
     """Follow the moisture of a batch of slabs from one day to another.
 
@@ -449,7 +502,8 @@ def run(
     humidity_offset : array_like
         Added to the air's relative humidity, broadcast to (samples,) [% RH]; kept in 1..98.
     finish_factor : array_like
-        Factor on the faces' finish resistance, broadcast to (samples,).
+        Factor on the faces' finish resistance, broadcast to (samples,), or (2, samples) for the top
+        and the bottom.
     tolerance : array_like
         Bound on the difference between a step's second- and first-order results, broadcast to
         (samples,) [% M]: root mean square over the thickness, and five times that of the mean.
@@ -462,6 +516,8 @@ def run(
         How many samples, from the first, are told layer by layer; all when left out.
     sums : Sums, optional
         Sums through the thickness to tell of every sample.
+    shared : SharedAir, optional
+        What the wood shares its air with; left out, the air is as given whatever the wood gives.
 
     Returns
     -------
@@ -481,6 +537,8 @@ def run(
     state = moisture if isinstance(moisture, State) else begin(moisture, wood, nodes)
     if not end > start or not np.all(np.isfinite(state.moisture)):
         raise ValueError("a course needs an end after its start and finite moisture")
+    if shared is not None and (faces.top.wet or faces.bottom.wet):
+        raise ValueError("wood with a wet face shares no air: its water is not the wood's")
     told = told_days(start, end) if days is None else np.array(days, dtype=np.float64, ndmin=1)
     if told.size and not (start <= told[0] and told[-1] <= end and np.all(np.diff(told) >= 0.0)):
         raise ValueError("the days told rise from the start of the course to its end")
@@ -491,7 +549,8 @@ def run(
     figures = told.size * (watched * nodes + samples * (3 + some.shape[1]))
     if figures > MOST_FIGURES:
         raise TooManySteps(f"{figures:,} figures of one course, where {MOST_FIGURES:,} are told")
-    finish = plain(finish_factor, samples)
+    factor = np.asarray(finish_factor, dtype=np.float64)
+    finish = plain(factor) if factor.ndim == 2 else plain(factor, samples)
     each = steps.Each(
         diffusion=plain(wood.quickened * wood.diffusion(REFERENCE_TEMPERATURE)),
         sorption=plain(wood.sorption, samples),
@@ -517,6 +576,7 @@ def run(
         wet_top=bool(faces.top.wet),
         wet_bottom=bool(faces.bottom.wet),
         remembers=wood.loop is not None,
+        load=_ALONE if shared is None else shared.load(mesh.thickness),
     )
     span = steps.Span(float(start), float(end), float(first_step), MOST_STEPS)
     cap = math.inf if sums is None else float(sums.cap)
@@ -531,7 +591,7 @@ def run(
     )
     after = State(plain(state.moisture), plain(state.memory))
     curves = _curves(wood.sorption_at_60, wood.sorption_at_90)
-    weather = _weather(air, faces, mesh.thickness)
+    weather = _weather(air, faces, mesh.thickness, shared)
     following = 0
     while following < samples:
         effort.check()

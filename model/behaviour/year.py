@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 
 from model import spread
 from model.behaviour import edges, shape, transport
+from model.behaviour.evidence import Given, Readings, Untold
 from model.behaviour.slab import Moisture, Slab, profile
 from model.behaviour.transport import Came, Places, State
 from model.properties import sorption
@@ -165,9 +166,11 @@ def start_moisture(
 ) -> Floats:
     """Moisture at the nodes with the error of the meter, shape (samples, nodes) [%].
 
-    The error fades out towards fibre saturation, above which moisture comes from weighing, and
-    no draw goes below 1 %.
+    Evidence has errors of its own.  Of a bare figure the error is a meter's; it fades out towards
+    fibre saturation, above which moisture comes from weighing.  No draw goes below 1 %.
     """
+    if isinstance(moisture, Readings | Given | Untold):
+        return moisture.shaped(mesh.thickness).drawn(mesh.depth, mesh.thickness, samples)
     told = profile(moisture, mesh.depth, mesh.thickness)
     share = np.clip((fibre_saturation - told) / (0.5 * fibre_saturation), 0.0, 1.0)
     drawn: Floats = told + samples.moisture[:, None] * share

@@ -26,7 +26,7 @@ USUAL_PANES: Final[Panes] = "double"  # taken when none is told (judgement)
 
 # Output of a dehumidifier over its rated one (26.7 degC, 60 %) by T [degC] and H [%]: constant, T,
 # T^2, H, H^2, T H (Winkler et al. 2011, NREL, printed).
-_OUTPUT: Final = (
+OUTPUT: Final = (
     -1.162525707,
     0.02271469,
     -0.000113208,
@@ -36,6 +36,10 @@ _OUTPUT: Final = (
 )
 ICES_BELOW: Final = 15.0  # degC; its coil ices and must be thawed (judgement)
 WORKS_FROM: Final = 10.0  # degC; colder, one with a compressor is no use (judgement)
+RATED_IN_EUROPE: Final = (30.0, 80.0)  # degC, %; in place of 26.7 and 60 (labels in print)
+# kWh of current for a kilogram taken out: likely, low, high (common practice).
+CURRENT: Final = (0.75, 0.5, 1.0)
+DEAD_BAND: Final = 2.0  # points either side in which no humidistat switches (common practice)
 
 
 def highest_before_dripping(
@@ -106,7 +110,7 @@ def output(temperature: ArrayLike, humidity: ArrayLike) -> Floats:
     [0.65, 0.51, 0.3, 1.57]
     """
     warm, damp = (np.asarray(one, dtype=np.float64) for one in (temperature, humidity))
-    constant, t, tt, h, hh, th = _OUTPUT
+    constant, t, tt, h, hh, th = OUTPUT
     ratio: Floats = constant + t * warm + tt * warm**2 + h * damp + hh * damp**2 + th * warm * damp
     return np.maximum(ratio, 0.0)
 
@@ -120,7 +124,7 @@ def driest_reached(temperature: ArrayLike) -> Floats:
     [43.0, 35.0, 28.0, 21.0]
     """
     warm = np.asarray(temperature, dtype=np.float64)
-    constant, t, tt, h, hh, th = _OUTPUT
+    constant, t, tt, h, hh, th = OUTPUT
     base, slope = constant + t * warm + tt * warm**2, h + th * warm
     # The lower root of hh H^2 + slope H + base; in the form that does not cancel.
     root: Floats = -2.0 * base / (slope + np.sqrt(np.maximum(slope**2 - 4.0 * hh * base, 0.0)))
@@ -136,37 +140,77 @@ def iced(temperature: ArrayLike) -> Floats:
     return np.asarray(np.clip((warm - WORKS_FROM) / (ICES_BELOW - WORKS_FROM), 0.0, 1.0))
 
 
+def rated_as_usual(rated: float) -> float:
+    """Output of a compressor's label in Europe [kg/day] as at 26.7 degC and 60 %.
+
+    Examples
+    --------
+    >>> round(rated_as_usual(15.72), 2)
+    10.0
+    """
+    return rated / float(output(*RATED_IN_EUROPE))
+
+
+def takes_out(
+    temperature: ArrayLike, humidity: ArrayLike, kind: Dehumidifier = "compressor"
+) -> Floats:
+    """Share of its rated output that a dehumidifier takes out of some air, thawing counted [-].
+
+    A desiccant one roughly keeps its rating (common practice).
+    """
+    if kind == "desiccant":
+        return np.ones(np.broadcast_shapes(np.shape(temperature), np.shape(humidity)))
+    return np.asarray(iced(temperature) * output(temperature, humidity))
+
+
 def humidity_held(
     temperature: ArrayLike,
     pressure: ArrayLike,
-    rated: float,
+    rated: ArrayLike,
     volume: float,
     air_changes: float,
+    given: ArrayLike = 0.0,
+    kind: Dehumidifier = "compressor",
 ) -> Floats:
     """Humidity to which a dehumidifier of so much rated output brings a room [%].
 
     Parameters
     ----------
     temperature, pressure : array_like
-        Of the room [degC], and its vapour pressure without the machine [Pa].
-    rated : float
-        Output at 26.7 degC and 60 % [kg/day].
+        Of the room [degC], and its vapour pressure without the machine and what is given [Pa].
+    rated : array_like
+        Output at 26.7 degC and 60 % [kg/day]; 0 without a machine.
     volume, air_changes : float
         Of the room [m3], [1/h].
+    given : array_like
+        Water that something in the room gives off [kg/day].
+    kind : {"compressor", "desiccant"}
 
     Returns
     -------
     ndarray
-        Where the machine takes out as much as the air changes bring in; by bisection to 1e-9 %.
+        Where the machine takes out as much as air and wood bring in; by bisection to 1e-9 %.  It
+        may stand above 100: no such air is there, and water condenses.
+
+    Examples
+    --------
+    5 kg a day in 30 m3 changed each other hour, 5 degC and 80 % outside, 20 degC inside: without a
+    machine beyond saturation; one of 20 kg a day that never stops overdoes it.
+
+    >>> outside = float(air.vapour_pressure(5.0, 80.0))
+    >>> humidity_held(20.0, outside, [0.0, 20.0], 30.0, 0.5, 5.0).round(1).tolist()
+    [110.2, 37.6]
     """
-    warm, free = np.broadcast_arrays(
-        np.asarray(temperature, dtype=np.float64), np.asarray(pressure, dtype=np.float64)
+    warm, free, gives, size = np.broadcast_arrays(
+        *(np.asarray(one, dtype=np.float64) for one in (temperature, pressure, given, rated))
     )
     saturated = np.asarray(air.saturation_pressure(warm))
-    low, high = np.zeros(warm.shape), 100.0 * free / saturated
-    for _ in range(40):
+    brings = water_a_day(volume, air_changes, warm, 0.01 * saturated)  # kg/day a point
+    low, high = np.zeros(warm.shape), 100.0 * free / saturated + np.maximum(gives, 0.0) / brings
+    for _ in range(44):
         middle = 0.5 * (low + high)
-        brought = water_a_day(volume, air_changes, warm, free - middle / 100.0 * saturated)
-        dries = rated * iced(warm) * output(warm, middle) > brought
+        brought = water_a_day(volume, air_changes, warm, free - middle / 100.0 * saturated) + gives
+        dries = size * takes_out(warm, middle, kind) > brought
         low, high = np.where(dries, low, middle), np.where(dries, middle, high)
-    return 0.5 * (low + high)
+    result: Floats = 0.5 * (low + high)
+    return result

@@ -41,6 +41,14 @@ class Shop:
         Per hour.
     hottest : float
         What heating may go to [degC].
+    rated : float or None
+        Output of its dehumidifier at 26.7 degC and 60 % [kg/day]; None: as large as is needed.
+    kind : str
+        How that dries.
+    panes : str or None
+        Its windows; None without any, or where the air outdoors is not known.
+    price : float or None
+        Of a kWh, in any money.
     """
 
     outdoor_temperature: Floats
@@ -49,6 +57,34 @@ class Shop:
     volume: float | None = None
     air_changes: float | None = None
     hottest: float = HOTTEST
+    rated: float | None = None
+    kind: machines.Dehumidifier = "compressor"
+    panes: machines.Panes | None = None
+    price: float | None = None
+
+    @property
+    def air_changed(self) -> float | None:
+        """Air changed with outdoors [m3/h]; None where that is not known."""
+        if self.volume is None or self.air_changes is None:
+            return None
+        return self.volume * self.air_changes
+
+    @property
+    def drips_above(self) -> Floats:
+        """Humidity at its own temperature above which its windows drip, (12,) [%]."""
+        if self.panes is None:
+            return np.full(12, 100.0)
+        return machines.highest_before_dripping(
+            self.temperature, self.outdoor_temperature, self.panes
+        )
+
+    @property
+    def driest_by_machine(self) -> Floats:
+        """Humidity down to which its dehumidifier dries its air, (12,) [%]; 200: it does not."""
+        if self.kind == "desiccant":
+            return np.zeros(12)
+        works = self.temperature >= machines.WORKS_FROM
+        return np.where(works, machines.driest_reached(self.temperature), 200.0)
 
 
 def temperature_that_holds(vapour_pressure: ArrayLike, moisture: ArrayLike) -> Floats:

@@ -23,8 +23,7 @@ from model.surroundings.calendar import MONTHS
 Floats = NDArray[np.float64]
 
 DWD_ATTRIBUTION: Final = (
-    "Data basis: Deutscher Wetterdienst (DWD), Monthly CLIMAT reports from stations worldwide; "
-    "values averaged and corrected, faulty records left out. Licence CC BY 4.0."
+    "Data basis: Deutscher Wetterdienst (DWD), averaged and corrected, CC BY 4.0."
 )
 
 # Months doubtful by 3-6 points of humidity in the listed table (told with the table).

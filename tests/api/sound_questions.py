@@ -427,6 +427,7 @@ def _readiness(chance: Chance, body: Object, shape: Shape) -> None:
 def _diagnosis(chance: Chance, body: Object, shape: Shape) -> None:
     for name in (
         "fixings",
+        "gap",
         "stays",
         "days",
         "from_date",
@@ -457,6 +458,27 @@ def _conditioning(chance: Chance, body: Object, shape: Shape) -> None:
         body.pop(name, None)
 
 
+def _repair(chance: Chance, body: Object, shape: Shape) -> None:
+    for name in ("since", "bars", "wanted", "done"):
+        body.pop(name, None)
+    slab = chance.field(shape, "slab").shape
+    sizes = {
+        "width": chance.random.uniform(0.1, 1.5),
+        "thickness": chance.random.uniform(0.02, 0.1),
+    }
+    for name, size in sizes.items():
+        body["slab"][name] = chance.write(chance.field(slab, name), size)
+    body["starts"] = chance.date(701, 800)
+    if "room" in body and chance.often(0.7):
+        body["since"] = chance.date()
+    if "moisture" in body:
+        body["moisture"] = chance.figure(chance.field(shape, "moisture").one, 4.0, 20.0)
+    if "seen" in body:
+        seen = chance.field(shape, "seen").shape
+        after = sizes["width"] * chance.random.uniform(0.97, 1.005)
+        body["seen"]["width_after"] = chance.write(chance.field(seen, "width_after"), after)
+
+
 _LAST: Final[dict[str, Callable[[Chance, Object, Shape], None]]] = {
     "equilibrium": _equilibrium,
     "air": _air,
@@ -468,6 +490,7 @@ _LAST: Final[dict[str, Callable[[Chance, Object, Shape], None]]] = {
     "readiness": _readiness,
     "diagnosis": _diagnosis,
     "conditioning": _conditioning,
+    "repair": _repair,
 }
 
 

@@ -210,7 +210,7 @@ def test_a_figure_in_quotes_a_day_that_is_none_and_a_list_are_told_as_such(
     told = {fault["pointer"]: fault["detail"] for fault in faults}
     assert told["/seed"].endswith("without quotes")
     assert "no such day" in told["/starts"]
-    assert "write 12 or 12%, or an object with shell" in told["/moisture"]
+    assert "write 12 or 12%, or unknown, or an object with shell" in told["/moisture"]
 
 
 def test_depths_must_rise_and_lie_in_the_slab(client: FlaskClient) -> None:
@@ -410,3 +410,17 @@ def test_nothing_put_anywhere_makes_the_service_fail(
         return
     reply = client.post("/v1/settle", data=text, content_type="application/json")
     assert reply.status_code in (200, 422), reply.text
+
+
+def test_grain_beside_a_pith_is_taken_where_they_agree_and_told_how_far_off_else(
+    client: FlaskClient,
+) -> None:
+    slab = {"species": "white oak", "width": 600, "thickness": 50, "grain": "flat"}
+    body = {"units": "metric", "slab": slab, "before": 10, "after": 7}
+    agrees = body | {"slab": slab | {"pith": {"below": 100}}}
+    assert client.post("/v1/movement", json=agrees).status_code == 200
+    # The rings stand at atan(250/50) = 79 degrees in the middle, give or take 10; flat is up to 30.
+    apart = body | {"slab": slab | {"pith": {"below": 25, "across": 250}}}
+    refused = client.post("/v1/movement", json=apart)
+    assert refused.status_code == 422
+    assert "39 degrees apart" in refused.get_data(as_text=True)

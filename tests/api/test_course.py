@@ -269,6 +269,7 @@ def test_the_table_opens_in_pandas_with_no_options() -> None:
         body = dict(example.body)
         table = pd.read_csv(io.BytesIO(QUESTION.write(QUESTION.ask(body), "csv")))
         assert table.columns[0] == "day [d]"
+        assert pd.to_datetime(table.pop("date")).is_monotonic_increasing
         assert all(np.issubdtype(kind, np.number) for kind in table.dtypes)
         assert not table.isna().any().any()
         assert table["day [d]"].is_monotonic_increasing

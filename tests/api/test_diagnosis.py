@@ -8,10 +8,11 @@ import pytest
 from flask.testing import FlaskClient
 
 from api.words import diagnosis as words
-from model.answers.diagnosis.causes import CAUSES
+from model.answers.diagnosis.causes import PARTS
+from model.answers.diagnosis.diagnose import Otherwise
 from model.answers.diagnosis.measure import MEASURINGS
+from model.answers.diagnosis.stories import CAUSES, Lying
 from model.answers.diagnosis.to_come import Doing
-from model.answers.diagnosis.tried import Lying
 from tests.api.asking import Asking
 
 WOOD = {"radial": 4.6, "tangential": 8.9, "specific_gravity": 0.6}
@@ -44,10 +45,11 @@ body, ask, pointers = ASKING.body, ASKING.ask, ASKING.pointers
 
 
 def test_a_wide_slab_that_lost_4_percent_drying_to_8_was_near_20(client: FlaskClient) -> None:
-    # By hand for 8.9 % tangential: 30 (1 - (1 - 0.93473/0.96)/0.089) = 21.1 %.
+    # By hand for 8.9 % tangential: 30 (1 - (1 - 0.93473/0.96)/0.089) = 21.1 %.  The pith 5 m off:
+    # the rings are straight, but for a third of a percent.
     asked = {
         "units": "metric",
-        "slab": {"species": WOOD, "width": 1000, "thickness": 50, "ring_angle": 0},
+        "slab": {"species": WOOD, "width": 1000, "thickness": 50, "pith": {"below": 5000}},
         "width_after": 960,
         "moisture": 8,
         "spread": "none",
@@ -72,13 +74,13 @@ def test_a_slab_on_a_bench_is_bent_by_its_unlike_faces(client: FlaskClient) -> N
     assert found["main"] == "uneven_faces"
     first = found["causes"][0]
     assert first["cause"] == "uneven_faces"
-    assert first["share"]["low"] < first["share"]["value"] < first["share"]["high"]
-    assert {one["cause"] for one in found["causes"]} == {
-        "rings",
-        "wet_core",
-        "uneven_faces",
-        "locked_in_stress",
-    }
+    assert first["chance"] >= 85.0
+    assert {one["cause"] for one in found["causes"]} == set(CAUSES)
+    part = found["parts"][0]
+    assert part["part"] == "uneven_faces"
+    assert part["share"]["low"] < part["share"]["value"] < part["share"]["high"]
+    assert {one["part"] for one in found["parts"]} == set(PARTS)
+    assert found["alternatives"] == []
     options = [one["what"] for one in found["still_to_come"]]
     assert options[:2] == ["left as it is", "turned over"]
 
@@ -106,9 +108,9 @@ def test_what_cannot_be_told_is_said_with_what_would_tell(client: FlaskClient) -
     found = ask(client, planed())
     assert found["answer"]["main"] is None
     assert "cannot-tell" in {note["code"] for note in found["notes"]}
-    assert found["answer"]["measure"][0]["what"] == "when"
+    assert {"when", "strip"} & {one["what"] for one in found["answer"]["measure"][:2]}
     text = client.post("/v1/diagnosis?format=text", json=planed()).text
-    assert "Can't tell what bent it" in text.replace("\n", " ")
+    assert "Can't tell yet what moved it" in text.replace("\n", " ")
 
 
 def test_when_the_cup_came_decides_between_stress_and_moisture(client: FlaskClient) -> None:
@@ -245,7 +247,8 @@ def test_a_log_is_followed_from_the_day_it_is_asked_from(client: FlaskClient) ->
     # Nothing measured but what it was before: moisture today goes by the air.
     slab = {**BENCH["slab"], "thickness": 10}
     asked = body(slab=slab, room={"log": LOG}, days=15, spread="none", moisture_before=12)
-    asked |= {"cup": {"amount": 1, "shape": "edges up"}}
+    # The rings of so wide and thin a slab cup some 12 mm in drying by four points.
+    asked |= {"cup": {"amount": 12, "shape": "edges up"}}
     del asked["moisture"], asked["width_after"]
     first = ask(client, asked | {"from_date": "2026-01-09"})["answer"]["now"]
     # Four days later in the same log the air is drier.
@@ -281,8 +284,66 @@ def test_notes_of_a_stay_point_to_it(client: FlaskClient) -> None:
     assert any("Rags" in caution for caution in found["cautions"])
 
 
+def test_a_gap_at_a_wall_tells_the_same_as_the_width(client: FlaskClient) -> None:
+    plain = body(spread="none", width_after=852)
+    by_edge = body(spread="none", width_after=None, gap={"before": 2, "after": 10,
+                   "held_at": "other_edge"})  # fmt: skip
+    half = body(spread="none", width_after=None, gap={"before": 2, "after": 6})
+    lost = ask(client, plain)["answer"]["width_lost"]
+    assert ask(client, by_edge)["answer"]["width_lost"] == pytest.approx(lost)
+    assert ask(client, half)["answer"]["width_lost"] == pytest.approx(lost)
+    assert pointers(client, body(gap={"before": 2, "after": 6})) == {""}
+    assert pointers(client, body(width_after=None, gap={"before": 0, "after": 150})) == {"/gap"}
+
+
+def test_errors_of_tape_cup_and_meter_widen_what_is_told(client: FlaskClient) -> None:
+    def band(**changes: Any) -> float:
+        before = ask(client, body(**changes))["answer"]["before"]
+        return float(before["high"] - before["low"])
+
+    fine = band(errors={"tape": 0.2, "cup": 0.2, "meter": 0.3})
+    assert band(errors={"tape": 5, "cup": 5, "meter": 3}) > 1.3 * fine
+    assert pointers(client, body(errors={"meter": 40})) == {"/errors/meter"}
+
+
+def chance(reply: dict[str, Any], cause: str) -> float:
+    return next(one["chance"] for one in reply["answer"]["causes"] if one["cause"] == cause)
+
+
+def test_what_else_was_seen_moves_the_chances(client: FlaskClient) -> None:
+    asked = body(faces={"top": "bare", "bottom": "bare"}, moisture=7.5, days=200)
+    plain = ask(client, asked)
+    solid = ask(client, {**asked, "looks": {"fixed": "solid", "torn": "outer"}})
+    assert chance(solid, "fixed_solid") > chance(plain, "fixed_solid") + 10.0
+    free = ask(client, {**asked, "looks": {"fixed": "free"}})
+    assert chance(free, "fixed_solid") == 0.0
+    sprung = {"flattened": {"amount": 15, "shape": "edges up"}}
+    told = ask(client, {**asked, "looks": sprung})
+    assert chance(told, "springback") > chance(plain, "springback") + 10.0
+
+
+def test_end_grain_tells_of_the_room(client: FlaskClient) -> None:
+    # The room holds 6.8 % by the hygrometer; end grain at 4 says that it is drier.
+    asked = body(faces={"top": "bare", "bottom": "bare"}, moisture=6, days=200, width_after=845)
+    dry = ask(client, {**asked, "looks": {"end_grain": 4}})
+    as_told = ask(client, {**asked, "looks": {"end_grain": 7.5}})
+    assert chance(dry, "room_not_as_told") > chance(as_told, "room_not_as_told")
+
+
+def test_what_does_not_fit_is_tried_otherwise_and_told(client: FlaskClient) -> None:
+    # It grew by 12 mm while it dried: the width is wrong, or the slab slid.
+    reply = ask(client, body(width_after=872, moisture=7, moisture_before=14))
+    assert reply["answer"]["main"] is None
+    assert reply["answer"]["misfit"] > 2.0
+    assert "width_wrong" in {one["what"] for one in reply["answer"]["alternatives"]}
+    codes = {note["code"] for note in reply["notes"]}
+    assert {"does-not-fit", "fits-otherwise"} <= codes
+
+
 def test_every_code_has_its_words() -> None:
     assert set(words.CAUSES) == set(words.CAUSES_SHORT) == set(CAUSES)
+    assert set(words.PARTS) == set(PARTS)
+    assert set(words.OTHERWISE) == set(get_args(Otherwise))
     assert set(words.LYINGS) == set(get_args(Lying))
     assert set(words.DOINGS) == set(get_args(Doing))
     assert set(words.MEASURINGS) == set(MEASURINGS)

@@ -129,29 +129,29 @@ def test_what_is_no_plan_is_refused(client: FlaskClient) -> None:
 
 
 def test_the_text_leads_with_the_plan_and_takes_care(client: FlaskClient) -> None:
-    reply = client.post("/v1/flattening?format=text", json=OAK).text
+    reply = client.post("/v1/flattening?format=text&detail=full", json=OAK).text
     told = " ".join(reply.split())
     assert told.startswith("Confidence is low.")
     assert "keep the round" in told
     assert "Chance that it helps" in told
-    assert "that the slab splits" in told
+    assert "that it splits" in told
     for word in (
-        "steam scald", "Heaters", "catch fire", "Clamps", "hoist", "licensed engineer",
-        "local codes", "glass, stone and people", "Weights",
+        "steam scald", "heaters", "catch fire", "Clamps", "hoist", "licensed engineer",
+        "local codes", "people, glass and stone", "Weights",
     ):  # fmt: skip
         assert word in told
 
 
 def test_the_cautions_stand_in_the_object_too(client: FlaskClient) -> None:
     told = " ".join(ask(client, OAK)["cautions"])
-    for word in ("steam", "Heaters", "fresh air", "Rags", "Clamps", "weighs", "engineer"):
+    for word in ("steam", "heaters", "fresh air", "Rags", "Clamps", "weighs", "engineer"):
         assert word in told
 
 
 def test_the_series_runs_through_the_plan_and_the_year_after(client: FlaskClient) -> None:
     plan = {"wet_face": "round", "hours": 24, "days": 30}
     rows = client.post("/v1/flattening?format=csv", json=body(plan=plan)).text.splitlines()
-    assert rows[0].startswith("day [d],mean [%],shell_top [%]")
+    assert rows[0].startswith("day [d],date,mean [%],shell_top [%]")
     # To the end of the year that begins when the longest of all ways is done; told to 0.1 days.
     ways = ask(client, body(plan=plan))["answer"]["alternatives"]
     done = max(one["days"] for one in ways)
@@ -180,7 +180,7 @@ def test_a_damp_face_whose_drying_cups_it_more_is_not_said_to_take_the_cup_out(
     # damp top makes it worse.
     gone = ask(client, body(moisture=depths(7, 11)))["answer"]["reasons_against"]
     worse = ask(client, body(moisture=depths(12, 8)))["answer"]["reasons_against"]
-    assert any("let it even out first" in one for one in gone)
+    assert any("Let it even out first" in one for one in gone)
     assert any("it will cup more" in one for one in worse)
     assert not any("much of the cup will go" in one for one in worse)
 
@@ -219,7 +219,7 @@ def test_inches_are_told_without_metres(client: FlaskClient) -> None:
         cup={"amount": "3/8in", "shape": "edges up"},
         room={"temperature": "68F", "relative_humidity": 42},
     )
-    told = client.post("/v1/flattening?format=text", json=asked).text
+    told = client.post("/v1/flattening?format=text&detail=full", json=asked).text
     assert "moment per foot of length" in told
     assert "lb/ft2" in told
     assert "kN/m2" not in told

@@ -308,6 +308,10 @@ GO_TOGETHER: Final[Mapping[str, tuple[Any, Any]]] = {
         {"slab": SLAB, "width_after": 295, "moisture": 7},
         {"slab": SLAB, "width_after": 295, "moisture": 7, "days": 30},
     ),
+    "Repair": (
+        {"slab": SLAB, "room": STEADY, "since": "2026-01-01", "starts": "2026-02-01"},
+        {"slab": SLAB, "since": "2026-01-01", "starts": "2026-02-01"},
+    ),
 }
 
 

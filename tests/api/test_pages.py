@@ -14,13 +14,14 @@ import pytest
 from flask.testing import FlaskClient
 
 from api.quantities import QuantityField
-from api.questions import QUESTIONS
+from api.questions import BY_NAME, QUESTIONS
 from api.schema import Either, Part, Rows, Shape
 from api.schema import members as values_of
 
 # What Firefox and Chromium send for a page.
 BROWSER = {"Accept": "text/html,application/xhtml+xml,application/xml;q=0.9,image/webp,*/*;q=0.8"}
-PAGES = ("/", "/docs", "/docs/try")
+FORMS = tuple(page for page, name in (("/", "settle"), ("/repair", "repair")) if name in BY_NAME)
+PAGES = (*FORMS, "/docs", "/docs/try")
 WEB = Path(__file__).resolve().parents[2] / "api" / "web"
 
 
@@ -99,8 +100,9 @@ def test_every_choice_of_the_form_is_one_that_the_service_knows(
             assert client.post("/v1/settle", json=body).status_code == 200, f"{name}={value}"
 
 
-def test_every_field_has_a_label_and_every_hint_exists(client: FlaskClient) -> None:
-    tags = Tags(page(client, "/"))
+@pytest.mark.parametrize("address", FORMS)
+def test_every_field_has_a_label_and_every_hint_exists(client: FlaskClient, address: str) -> None:
+    tags = Tags(page(client, address))
     labelled = {label["for"] for label in tags.of("label")}
     ids = [attributes["id"] for _, attributes in tags.tags if "id" in attributes]
     assert len(ids) == len(set(ids))
@@ -151,11 +153,38 @@ def test_every_link_of_a_page_leads_somewhere(client: FlaskClient, address: str)
 @pytest.mark.parametrize("given", ["slab.species", "q", "<b>x</b>"])
 def test_a_page_repeats_nothing_of_a_request(client: FlaskClient, address: str, given: str) -> None:
     marked = "<script>alert(1)</script>marked"
-    headers = {**BROWSER, "Host": "marked.test", "User-Agent": marked, "Referer": marked}
+    headers = {**BROWSER, "User-Agent": marked, "Referer": marked, "X-Forwarded-Host": marked}
     reply = client.get(address, query_string={given: marked}, headers=headers)
     assert "marked" not in reply.text
     assert "<b>x</b>" not in reply.text
     assert reply.text == page(client, address)
+
+
+@pytest.mark.parametrize(
+    ("host", "root"), [("shop.example:8443", ""), ("10.0.0.7", "/wood"), ("[::1]:8321", "")]
+)
+def test_lines_and_links_speak_of_the_address_that_was_asked(
+    client: FlaskClient, host: str, root: str
+) -> None:
+    asked: dict[str, Any] = {"base_url": f"http://{host}{root}/"}
+    start, docs, form = (
+        client.get(address, headers=headers, **asked).text
+        for address, headers in (("/", {}), ("/docs", BROWSER), ("/", BROWSER))
+    )
+    assert f"curl -G http://{host}{root}/v1/settle" in start
+    assert f"curl -G http://{host}{root}/v1/settle" in docs
+    assert "127.0.0.1:8321" not in start + docs
+    for where in [link["href"] for link in Tags(docs).of("a", "link")]:
+        assert where.startswith((f"{root}/", "#"))
+    assert Tags(form).of("form")[0]["action"] == f"{root}/v1/settle"
+
+
+@pytest.mark.parametrize("host", ['a"><b>', "shop example", "<script>", "a/../b", "x" * 300, "a:b"])
+def test_a_host_that_is_none_is_not_repeated(client: FlaskClient, host: str) -> None:
+    for address, headers in (("/", {}), ("/docs", BROWSER)):
+        reply = client.get(address, headers=headers, environ_overrides={"HTTP_HOST": host})
+        assert host not in reply.text.replace("<script src", "")
+        assert reply.status_code == 400 or "curl -G http://127.0.0.1:8321/v1/settle" in reply.text
 
 
 def test_a_page_that_is_not_there_is_no_page(client: FlaskClient) -> None:
@@ -172,11 +201,21 @@ def test_the_scripts_never_write_markup() -> None:
             assert way not in text
 
 
+def test_the_table_of_the_docs_is_answered_whole(client: FlaskClient) -> None:
+    text = html.unescape(page(client, "/docs"))
+    [line] = re.findall(r"<code>(curl [^\n]*/v1/movement\?before.*?)</code>", text, re.DOTALL)
+    words = shlex.split(line.replace("\\\n", " "))
+    assert words[2:5] == ["-H", "Content-Type: text/csv", "--data-binary"]
+    address = words[1].removeprefix("http://localhost")
+    reply = client.post(address, data=words[5], content_type="text/csv")
+    assert [row.split(",")[4] for row in reply.text.splitlines()[1:]] == ["200", "200"]
+
+
 def test_the_batch_of_the_docs_is_answered_whole(client: FlaskClient) -> None:
     text = html.unescape(page(client, "/docs"))
     [line] = re.findall(r"<code>(curl [^\n]*/v1/batch .*?)</code>", text, re.S)
     words = shlex.split(line)
-    assert words[1:4:2] == ["http://127.0.0.1:8321/v1/batch", "Content-Type: application/json"]
+    assert words[1:4:2] == ["http://localhost/v1/batch", "Content-Type: application/json"]
     reply = client.post("/v1/batch", data=words[-1], content_type="application/json")
     assert reply.status_code == 207
     assert reply.get_json()["failed"] == 0

@@ -106,6 +106,11 @@ def test_a_unit_of_another_dimension_is_refused_by_its_name() -> None:
     assert "no unit known here" in refusal(LENGTH, "3 furlongs")
 
 
+@pytest.mark.parametrize("value", ["34,5in", "34,5", "1,200 mm"])
+def test_a_comma_in_a_figure_is_named(value: str) -> None:
+    assert "write a decimal point, and thousands without a mark" in refusal(LENGTH, value)
+
+
 @pytest.mark.parametrize("value", [0.45, "0.45", 1, 0.001, "1"])
 def test_a_fraction_given_for_a_percent_is_refused_with_the_percent(value: Any) -> None:
     text = refusal(HUMIDITY, value)

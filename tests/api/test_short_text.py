@@ -151,7 +151,7 @@ def test_a_page_may_have_more_lines() -> None:
 
 
 def test_weak_points_stand_in_one_line_and_the_rest_is_counted() -> None:
-    notes = [words.Told(f"a-{i}", 2, "", "m", "", f"the point {i} is weak") for i in range(9)]
+    notes = [words.Told(f"a-{i}", 2, "", "m", "", weak=f"the point {i} is weak") for i in range(9)]
     line = brief(Page("It is so."), notes, []).splitlines()[-2]
     assert line.startswith("Least sure: the point 0 is weak; ")
     assert len(line) <= WIDTH

@@ -29,12 +29,12 @@ from tests.api.sound_questions import sound
 FAST: Final = {
     "equilibrium": 60, "air": 60, "room": 15, "movement": 40, "settle": 5, "course": 4,
     "fixings": 3, "stiffening": 1, "flattening": 1, "load": 40, "reading": 40, "readiness": 1,
-    "diagnosis": 1, "conditioning": 1,
+    "diagnosis": 1, "conditioning": 1, "repair": 2,
 }  # fmt: skip
 SLOW: Final = {
     "equilibrium": 200, "air": 200, "room": 40, "movement": 150, "settle": 25, "course": 15,
     "fixings": 15, "stiffening": 6, "flattening": 8, "load": 150, "reading": 150, "readiness": 5,
-    "diagnosis": 8, "conditioning": 8,
+    "diagnosis": 8, "conditioning": 8, "repair": 8,
 }  # fmt: skip
 TIMES: Final = 20 if os.environ.get("STILLWOOD_HYPOTHESIS") == "thorough" else 1
 # Of a sound question what may still be refused, since no rule between two fields says it: all else
@@ -50,6 +50,7 @@ REFUSED: Final = {
     "diagnosis": ("too big for one answer", "cannot", "no wood", "of the width"),
     "conditioning": ("too big for one answer", "cannot"),
     "settle": ("too big for one answer",),
+    "repair": ("too big for one answer", "would leave", "of the width", "mm thick", "the slab is"),
 }
 # The least share answered: moisture that no air holds is the one thing that `equilibrium` and its
 # ranges cannot tell beforehand.

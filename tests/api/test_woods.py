@@ -102,3 +102,15 @@ def test_a_pith_told_without_its_side_may_lie_either_way(client: FlaskClient) ->
     either, codes = cup(client, grain=None, pith={"below": "80mm"})
     assert "bark-untold" in codes
     assert either["low"] < 0.0 < either["high"]
+
+
+def test_few_woods_may_be_asked_for_and_the_nearest_come_first(client: FlaskClient) -> None:
+    every = client.get("/v1/species?q=nuss").get_json()["species"]
+    few = client.get("/v1/species?q=nuss&limit=3").get_json()["species"]
+    assert len(few) == 3
+    assert {wood["id"] for wood in few} < {wood["id"] for wood in every}
+    for wood in few:
+        names = [wood["name"], *wood["other_names"].split("; ")]
+        assert any(name.lower().startswith("nuss") for name in names)
+    assert client.get("/v1/species?limit=0").status_code == 422
+    assert client.get("/v1/finishes?limit=3").status_code == 422

@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from model import spread
-from model.answers.diagnosis.causes import CAUSES, Cause
+from model.answers.diagnosis.causes import PARTS, Part
 from model.answers.diagnosis.history import History, Sighting, Strip
 from model.behaviour import course, section, shape, shrinkage, timber, transport
 from model.behaviour.course import Course, Stay
@@ -22,6 +22,7 @@ from model.spread import Samples
 from model.surroundings.air_series import Air
 
 WOODS = ("American elm", "northern red oak", "black walnut", "sugar maple", "black cherry")
+MADE = PARTS[:4]  # what bends the made-up ones; none is held
 NODES = 27  # the fit uses 21
 SOON = 2.0  # days; a maker looks at a fresh face soon after planing
 STRIP_LENGTH, STRIP_BREADTH = 2.0, 0.025  # m
@@ -33,7 +34,7 @@ class Truth:
     """A history as it is told, its true main cause, that cause's share, the moisture before [%]."""
 
     history: History
-    cause: Cause
+    cause: Part
     share: float
     before: float
 
@@ -78,7 +79,7 @@ class _World:
         return float(shape.cup_of(geometry, shape.Strains(along, over, none, none))[0])
 
     def parts(self, run: Course) -> np.ndarray:
-        """Cup at the end by cause, in the order of `CAUSES` [m]."""
+        """Cup at the end by cause, in the order of `MADE` [m]."""
         faces = self.stay.faces
         face = min(faces.top, faces.bottom, key=lambda one: one.resistance)
         alike = replace(self.stay, faces=Faces(face, face))
@@ -101,7 +102,7 @@ def _one_draw(seed: int, attempt: int) -> Samples:
     return Samples(count=1, seed=seed, **columns)
 
 
-def _world(cause: Cause, seed: int, rng: np.random.Generator, attempt: int) -> _World:
+def _world(cause: Part, seed: int, rng: np.random.Generator, attempt: int) -> _World:
     thickness = float(rng.uniform(0.035, 0.06))
     slab = Slab(
         species.find(WOODS[seed % len(WOODS)]),
@@ -172,8 +173,8 @@ def _measured(
 def history(seed: int) -> Truth:
     """A made-up history; causes take turns, and the named one makes most of a cup worth a name."""
     rng = np.random.default_rng(seed)
-    cause = CAUSES[seed % len(CAUSES)]
-    wanted = CAUSES.index(cause)
+    cause = MADE[seed % len(MADE)]
+    wanted = MADE.index(cause)
     for attempt in range(200):
         # A wood that hardly differs along and across its rings has no history of rings: another.
         world = _world(cause, seed, rng, attempt // 50)

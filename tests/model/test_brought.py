@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from model.answers import movement
-from model.answers.diagnosis import fit
+from model.answers.diagnosis import stories
 from model.answers.diagnosis.history import History
 from model.behaviour import brought, course, transport
 from model.behaviour.brought import Brought
@@ -88,9 +88,8 @@ def test_movement_tells_what_planing_does_and_nothing_without_stress() -> None:
 
 def test_a_diagnosis_of_a_slab_that_brings_stress_along_begins_with_it() -> None:
     history = History(SLAB, (Stay(AIR, 30.0, OPEN),))
-    (middle, deviation), *others = fit._locked_priors(history)
-    assert not others
+    middle, deviation = stories._usual_locked(history)
     # As the engine's own set of it, shell against core.
     assert middle == pytest.approx(-CASEHARDENED.skin)
     assert 0.0 < deviation < abs(middle)
-    assert fit._locked_priors(replace(history, slab=replace(SLAB, brought=None)))[0][0] == 0.0
+    assert stories._usual_locked(replace(history, slab=replace(SLAB, brought=None)))[0] == 0.0

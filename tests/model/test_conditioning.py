@@ -4,13 +4,14 @@ import numpy as np
 import pytest
 
 from model import spread
-from model.answers import conditioning
-from model.answers.conditioning import Stock
+from model.answers import conditioning, drying
+from model.answers.drying import Stock
 from model.behaviour import transport, year
 from model.behaviour.slab import Slab
 from model.properties import species
 from model.properties.finishes import Face, Faces
 from model.surroundings import shop as shops
+from model.surroundings.calendar import MONTH
 from model.surroundings.shop import Shop
 
 # A cold inland place made up for these tests: outdoor temperature [degC] and humidity [%] a month.
@@ -27,7 +28,8 @@ def shop(temperature: float = 18.0, hottest: float = 35.0, vapour: float = 1.0) 
 def stock(moisture: float = 12.0, draws: int = 0, mass: float | None = 50.0) -> Stock:
     mesh = transport.grid(0.05)
     wood = year.wood_of(ELM, spread.draw(draws))
-    return Stock(mesh, np.full(mesh.depth.size, moisture), wood, OPEN, mass)
+    nodes = np.full(mesh.depth.size, moisture)
+    return Stock(mesh, nodes, wood, OPEN, ELM, spread.draw(draws), mass)
 
 
 def codes(found: conditioning.Conditioning) -> set[str]:
@@ -62,7 +64,7 @@ def test_the_humidity_to_hold_is_the_one_whose_equilibrium_is_the_target() -> No
 
 def test_water_is_the_drop_of_moisture_on_the_oven_dry_mass() -> None:
     # 50 kg oven-dry from 12 to 8 % gives up 2 kg; evaporating it at 20 degC takes 1.36 kWh.
-    assert float(conditioning.water_to_carry(50.0, 12.0, 8.0)) == pytest.approx(2.0)
+    assert float(drying.water_to_carry(50.0, 12.0, 8.0)) == pytest.approx(2.0)
     assert float(shops.evaporation_heat(2.0, 20.0)) == pytest.approx(1.363, abs=1e-3)
 
 
@@ -70,13 +72,14 @@ def test_twice_the_thickness_takes_about_four_times_as_long() -> None:
     # Diffusion: time goes with thickness squared (common practice).  A steady plan, so that the
     # seasons do not blur it; the films add a little that does not scale: within 5 %.
     days = []
-    plan = conditioning.plan_by_humidity(shop(20.0), 8.0)
+    plan = drying.by_humidity(shop(20.0), 8.0)
     assert plan is not None
     for thickness in (0.025, 0.05):
         mesh = transport.grid(thickness)
         wood = year.wood_of(ELM, spread.draw(0))
-        one = Stock(mesh, np.full(mesh.depth.size, 14.0), wood, OPEN, 50.0)
-        found = conditioning.follow(one, plan, shop(20.0), 8.0, 0.0).days_within_1
+        nodes = np.full(mesh.depth.size, 14.0)
+        one = Stock(mesh, nodes, wood, OPEN, ELM, spread.draw(0))
+        found = drying.follow(one, plan, shop(20.0), 8.0, 0.0).days_within_1
         assert found is not None
         days.append(found.value)
     assert days[1] / days[0] == pytest.approx(4.0, rel=0.05)
@@ -137,9 +140,9 @@ def test_heat_for_ventilation_sums_the_months_it_runs_through() -> None:
     # 30 K = 20.4 kWh a day, by hand.
     a_day = float(shops.ventilation_heat(150.0, 0.5, 18.0, -12.0))
     assert a_day == pytest.approx(20.4, abs=0.1)
-    plan = conditioning.plan_by_humidity(shop(), 8.0)
+    plan = drying.by_humidity(shop(), 8.0)
     assert plan is not None
-    begun = conditioning._ventilation(shop(), plan, 5.0, 10.0)
+    begun = drying.ventilation(shop(), plan, 5.0, 10.0)
     assert begun == pytest.approx(10.0 * a_day, rel=1e-6)
 
 
@@ -153,13 +156,16 @@ def test_a_machine_s_water_is_that_of_the_changed_air_and_evaporating_it_costs_h
     assert winter.machine_water is not None
     assert summer.machine_water is not None
     assert winter.machine_water < 0.0 < summer.machine_water
-    plan = conditioning.plan_by_humidity(shop(), 8.0)
+    plan = drying.by_humidity(shop(), 8.0)
     assert plan is not None
-    # Ten days of January: the water of ten days at 2,459 kJ/kg (18 degC, 2,501 - 2.36 T).
-    costs = conditioning._humidifying(shop(), plan, 5.0, 10.0)
-    assert costs == pytest.approx(-10.0 * winter.machine_water * 2459 / 3600, rel=2e-3)
-    heated = conditioning.plan_by_heat(shop(), 8.0)
-    assert conditioning._humidifying(shop(), heated, 5.0, 10.0) == pytest.approx(0.0, abs=1e-6)
+    # January: its water at 2,459 kJ/kg (18 degC, 2,501 - 2.36 T).  1 %: the air goes through the
+    # month straight between its days.
+    days, still = np.arange(0.0, 61.0), np.full(61, 8.0)
+    _, costs, _ = drying.balance_of(0.0, plan, shop(), days, still, 0.0, MONTH)
+    assert costs == pytest.approx(-MONTH * winter.machine_water * 2459 / 3600, rel=0.01)
+    heated = drying.by_heat(shop(), 8.0)
+    _, costs, _ = drying.balance_of(0.0, heated, shop(), days, still, 0.0, MONTH)
+    assert costs == pytest.approx(0.0, abs=1e-6)
 
 
 def test_air_damper_than_the_curve_goes_at_the_warmest_is_held_by_no_heating() -> None:

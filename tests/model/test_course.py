@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 from numpy.typing import NDArray
 
 from model import spread
-from model.answers.course import summaries, thinned
+from model.answers.course import follow, summaries, thinned
 from model.answers.movement import movement
 from model.behaviour import (
     course,
@@ -549,3 +549,17 @@ def test_a_wet_face_of_its_own_needs_no_hours() -> None:
     wet = Faces(Face(0.0, wet=True, name="wet"), CLOSED)
     found = course.run(ELM, 8.0, [Stay(air_at(8.0), 1.0, wet)])
     assert found.shell_top[-1, 0] == pytest.approx(30.0, abs=0.3)
+
+
+@pytest.mark.parametrize(("moisture", "humid", "said"), [(60.0, 40.0, True), (14.0, 40.0, False)])
+def test_a_course_says_when_green_wood_dries_faster_than_is_safe(
+    moisture: float, humid: float, said: bool
+) -> None:
+    # White oak of 50 mm may lose 1.0 % a day (printed); below 15 % any loss will do.
+    place = room.constant(20.0, humid)
+    slab = Slab(find("white oak"), 0.3, 0.05, 2.0)
+    stay = Stay(place.air, 30.0, STICKERED)
+    found = follow(
+        slab, moisture, [stay], [place], np.ones((1, 2)), spread.draw(16), start_day=0.0
+    )  # fmt: skip
+    assert ("dries-too-fast" in {note.code for note in found.notes}) is said

@@ -23,9 +23,10 @@ from model.properties.sorption import humidity_of_moisture
 from model.spread import Figure, Samples
 from model.surroundings import calendar, room
 
+# Straight rings, the pith very far: one section stands for all of the width.
 # The wood of the note's table: movement .35 % per % M, about 1,000 MPa across, G .60.
 WOOD = species.from_figures(4.0, 9.4, 0.58, transport_group="light diffuse-porous")
-SLAB = Slab(WOOD, width=0.6, thickness=0.05, length=1.8, ring_angle=0.0)
+SLAB = Slab(WOOD, width=0.6, thickness=0.05, length=1.8, pith_below=1.0e4)
 BARE = Faces(finishes.face("bare"), finishes.face("bare"))
 DRY = room.constant(20.0, float(humidity_of_moisture(20.0, 8.0)))
 DAMP = room.constant(20.0, float(humidity_of_moisture(20.0, 14.0)))

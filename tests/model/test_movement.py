@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
 import pytest
@@ -11,7 +12,7 @@ from hypothesis import strategies as st
 from model import basis, spread
 from model.answers import movement
 from model.answers.movement import InAir, Movement
-from model.behaviour import shape, shrinkage
+from model.behaviour import brought, rings, shape, shrinkage
 from model.behaviour.slab import Depths, ShellCore, Slab
 from model.properties import species
 from model.properties.sorption import equilibrium_moisture
@@ -32,6 +33,11 @@ def reading_table(**other: Any) -> Slab:
     return Slab(ELM, **{**figures, **other})
 
 
+def straight_rings(**other: Any) -> Slab:
+    """The table with its pith so far off that the rings run straight along the width."""
+    return reading_table(**{"ring_angle": None, "pith_below": 1.0e4, **other})
+
+
 def codes(answer: Movement) -> list[str]:
     return [note.code for note in answer.notes]
 
@@ -39,7 +45,7 @@ def codes(answer: Movement) -> list[str]:
 def test_the_reading_table_by_hand() -> None:
     # 34 in x -5.5/298.2895 = -0.62691 in; 2 in x -5.5/696.786 = -0.015787 in; along the grain
     # 0.15 %: 96 in x -5.5/(100 x 30/0.15 - 30 + 12.5) = 96 x -5.5/19982.5 = -0.026423 in
-    answer = movement.movement(reading_table(), 12.5, 7.0)
+    answer = movement.movement(straight_rings(), 12.5, 7.0)
     assert answer.width.change.value / INCH == pytest.approx(-0.62691, abs=5e-6)
     assert answer.thickness.change.value / INCH == pytest.approx(-0.015787, abs=5e-7)
     assert answer.length is not None
@@ -47,6 +53,54 @@ def test_the_reading_table_by_hand() -> None:
     assert answer.width.after.value == pytest.approx(
         answer.width.before + answer.width.change.value, rel=1e-15
     )
+
+
+def test_a_wide_slab_moves_less_than_straight_rings_would_have_it() -> None:
+    # The pith 190 mm under the middle of 864 mm: atan(432/190) 190/432 = 0.508 of the width moves
+    # as along the rings: 34 in x (0.508 x 0.018438 + 0.492 x 0.0078934) = 0.4506 in.  The exact
+    # width is the chord, which the cup leaves 0.1 % shorter.
+    middle = float(rings.pith_radius(34.0 * INCH, 0.0)[0])
+    assert middle == pytest.approx(0.190, abs=0.005)
+    answer = movement.movement(reading_table(), 12.5, 7.0)
+    assert answer.width.change.value / INCH == pytest.approx(-0.4506, rel=0.005)
+    # And wherever that pith lies, what the exact shape about it says: width and cup alike.
+    known = movement.movement(reading_table(ring_angle=None, pith_below=middle - INCH), 12.5, 7.0)
+    assert answer.width.change.value == pytest.approx(known.width.change.value, rel=1e-12)
+    assert answer.cup.value == pytest.approx(known.cup.value, rel=1e-12)
+
+
+@pytest.mark.parametrize("width", [0.05, 0.1, 0.15])
+def test_a_narrow_flat_sawn_board_moves_by_the_rule_of_the_handbook(width: float) -> None:
+    # American elm, 0.00338 per 1 % (Wood Handbook Table 13-5, printed): its rings are nearly
+    # straight, which takes at most 2.5 % off at 150 mm.
+    change = movement.movement(Slab(ELM, width, 0.025, ring_angle=0.0), 9.0, 7.0).width.change.value
+    assert change == pytest.approx(-2.0 * 0.00338 * width, rel=0.025)
+
+
+def test_the_white_fir_board_of_the_handbook_moves_within_a_few_percent_of_its_figure() -> None:
+    # Wood Handbook ch. 13, p. 13-17: 232 mm, 8 to 11 %, 1.705 mm (memory).  As wide as that a board
+    # seldom has its rings straight: 5 % less.
+    board = Slab(species.find("white fir"), 0.232, 0.038, ring_angle=0.0)
+    change = movement.movement(board, 8.0, 11.0).width.change.value
+    assert 1e3 * change == pytest.approx(1.705, rel=0.06)
+
+
+def test_hickory_as_wide_as_its_log_moves_as_any_pith_of_that_log_has_it() -> None:
+    # 635 x 50 mm from a log of 700 mm: the pith 0 to 97 mm under the slab, whose upper corners
+    # touch the bark there.  The band of a pith not known holds what each of them gives, and
+    # straight rings lie beyond its middle by a fifth.
+    wood = species.find("shagbark hickory")
+    told = movement.movement(Slab(wood, 0.635, 0.05, ring_angle=0.0), 16.0, 8.0, SPREAD)
+    change = told.width.change
+    assert change.low is not None
+    assert change.high is not None
+    for below in (0.0, 0.05, 0.097):
+        slab = Slab(wood, 0.635, 0.05, pith_below=below)
+        known = movement.movement(slab, 16.0, 8.0).width.change.value
+        assert change.low < known < change.high
+        assert change.value == pytest.approx(known, rel=0.22)
+    straight = movement.movement(Slab(wood, 0.635, 0.05, pith_below=1e4), 16.0, 8.0).width.change
+    assert change.value > 0.86 * straight.value
 
 
 def test_the_handbook_coefficient_stands_beside_it() -> None:
@@ -157,7 +211,7 @@ def test_an_assumed_pith_and_an_assumed_flat_grain_are_told() -> None:
 
 
 def test_a_spread_holds_the_central_figure_and_is_about_the_variation_of_wood() -> None:
-    answer = movement.movement(reading_table(), 12.5, 7.0, SPREAD)
+    answer = movement.movement(straight_rings(), 12.5, 7.0, SPREAD)
     assert answer.length is not None
     for figure in (answer.width.change, answer.thickness.change, answer.length.change, answer.cup):
         assert figure.low is not None
@@ -183,8 +237,10 @@ def test_the_central_figure_is_the_same_with_and_without_a_spread() -> None:
 
 
 def test_an_unknown_ring_angle_widens_the_spread_towards_less_movement() -> None:
-    flat = movement.movement(reading_table(), 12.5, 7.0, SPREAD).width.change
-    unknown = movement.movement(reading_table(ring_angle=None), 12.5, 7.0, SPREAD).width.change
+    # Of a narrow board; a wide slab that is off flat lies farther from its pith, which makes up.
+    narrow = reading_table(width=0.1)
+    flat = movement.movement(narrow, 12.5, 7.0, SPREAD).width.change
+    unknown = movement.movement(replace(narrow, ring_angle=None), 12.5, 7.0, SPREAD).width.change
     assert flat.high is not None
     assert unknown.high is not None
     assert unknown.high > flat.high  # shrinkage is negative: the small end
@@ -228,9 +284,9 @@ def test_there_and_back_again_ends_at_the_same_width(
     # The ring angle is taken as unchanged on the way; the squared strain is left over, and is
     # nothing where both moves are along one direction.
     assert back.width.after.value == pytest.approx(0.5, abs=0.5 * 2.0 * 0.1**2)
-    plain = movement.movement(Slab(wood, 0.5, 0.04, ring_angle=0.0), first, second)
+    plain = movement.movement(Slab(wood, 0.5, 0.04, ring_angle=90.0), first, second)
     again = movement.movement(
-        Slab(wood, plain.width.after.value, 0.04, ring_angle=0.0), second, first
+        Slab(wood, plain.width.after.value, 0.04, ring_angle=90.0), second, first
     )
     assert again.width.after.value == pytest.approx(0.5, abs=1e-12)
 
@@ -260,3 +316,16 @@ def test_every_formula_it_leans_on_can_be_cited() -> None:
 def test_impossible_moisture_is_refused(moisture: float) -> None:
     with pytest.raises(ValueError, match="moisture content"):
         movement.movement(reading_table(), 12.0, moisture)
+
+
+def test_a_ripped_strip_tells_of_the_stress_along_the_grain_and_moves_nothing_else() -> None:
+    plain = movement.movement(reading_table(), 12.5, 7.0)
+    told = movement.movement(reading_table(ripped=brought.Ripped(0.003, 1.0, 0.025)), 12.5, 7.0)
+    assert plain.growth is None
+    assert told.growth is not None
+    assert told.growth.strain == pytest.approx(6e-4)
+    assert told.growth.crook is not None
+    assert told.growth.crook > 0.0
+    assert told.width == plain.width
+    assert told.cup == plain.cup
+    assert "growth-stress" in codes(told)

@@ -6,7 +6,8 @@ import numpy as np
 import pytest
 
 from model.answers.readiness import ready
-from model.answers.readiness.seen import UNTOLD_FACES, Observation, Target
+from model.answers.readiness.seen import UNTOLD, Observation, Target
+from model.properties.finishes import Faces
 from tests.model.test_readiness import MEAN_DEPTH, case, codes, read, weights
 
 
@@ -62,7 +63,9 @@ def test_a_depth_nobody_told_and_faces_nobody_told_widen_the_answer_and_are_said
     plain = ready.answer(case(), readings, Target(8.5, 1.5))
     untold = [replace(one, depth_told=False) for one in readings]
     deep = ready.answer(case(), untold, Target(8.5, 1.5))
-    bench = ready.answer(case(faces=UNTOLD_FACES, faces_told=False), readings, Target(8.5, 1.5))
+    bench = ready.answer(
+        case(faces=Faces(UNTOLD, UNTOLD), untold=(True, True)), readings, Target(8.5, 1.5)
+    )
 
     def width(found: ready.Answer) -> float:
         mean = found.present.mean

@@ -96,7 +96,7 @@ def test_width_grows_with_moisture_however_the_rings_lie(
     geometry = rings.rings(slab)
     low, high = sorted((first, second))
     widths = [
-        float(shape.width_of(slab, geometry, shape.strains(slab, even(12.0), even(one), NODES)))
+        float(shape.width_of(geometry, shape.strains(slab, even(12.0), even(one), NODES)))
         for one in (low, high)
     ]
     assert widths[0] <= widths[1]
@@ -234,11 +234,38 @@ def test_a_quarter_sawn_slab_does_not_cup_by_the_rings() -> None:
     assert cups[2] == pytest.approx(0.0, abs=1e-12)
 
 
-def test_an_unknown_pith_is_drawn_between_a_ninth_and_one_width() -> None:
-    slab = Slab(ELM, 0.6, 0.05, ring_angle=0.0)
-    drawn = rings.pith_distance(slab, [0.5, 0.0, 1.0])
-    assert drawn == pytest.approx([0.21, 0.6 * 0.1225, 0.6], rel=1e-12)
-    assert rings.pith_distance(slab_of(below=0.3), [0.5, 0.1]).tolist() == [0.3, 0.3]
+def test_a_pith_given_is_taken_as_it_is() -> None:
+    given = rings.pith_of(slab_of(below=0.3, offset=0.1), [0.5, 0.1])
+    assert given.below.tolist() == pytest.approx([0.325, 0.325], rel=1e-15)
+    assert given.across.tolist() == [0.1, 0.1]
+
+
+@given(st.floats(0.02, 3.0), st.floats(0.0, 90.0), st.floats(1e-3, 0.999), st.floats(1e-3, 0.999))
+def test_an_unknown_pith_lies_under_the_ring_angle_and_farther_with_its_deviate(
+    width: float, angle: float, first: float, second: float
+) -> None:
+    slab = Slab(ELM, width, 0.05, ring_angle=angle)
+    near, far = sorted((first, second))
+    drawn = rings.pith_of(slab, [near, far])
+    radius = np.hypot(drawn.below, drawn.across)
+    assert radius[0] <= radius[1]
+    # Beside the middle of a slab that is called quarter-sawn no pith is taken.
+    assert radius[0] >= 0.5 * width * math.sin(math.radians(angle)) * (1.0 - 1e-12)
+    turned = np.degrees(np.arctan2(drawn.across, drawn.below))
+    assert turned == pytest.approx([angle, angle], abs=1e-9)
+
+
+@given(st.floats(0.02, 1.5), st.floats(0.0, 90.0), st.floats(0.1, 0.9))
+def test_the_pith_drawn_goes_on_without_a_jump(width: float, angle: float, share: float) -> None:
+    # A thousandth more of width, half a degree, a thousandth more of the deviate: a few per cent
+    # of a distance at most, nowhere a step.
+    here = float(rings.pith_radius(width, angle, share)[0])
+    for other in (
+        rings.pith_radius(1.001 * width, angle, share),
+        rings.pith_radius(width, abs(angle - 0.5), share),
+        rings.pith_radius(width, angle, share + 0.001),
+    ):
+        assert float(other[0]) == pytest.approx(here, rel=0.04)
 
 
 def test_an_unknown_ring_angle_is_drawn_near_flat() -> None:
@@ -326,13 +353,10 @@ def test_a_batch_over_time_and_samples_is_its_members_one_by_one() -> None:
     moisture = generator.uniform(5.0, 35.0, (6, 4, mesh.depth.size))
     start = generator.uniform(8.0, 14.0, (4, mesh.depth.size))
     factor = generator.uniform(0.8, 1.2, 4)
-    pith = generator.uniform(0.1, 0.5, 4)
-    angle = np.array([0.0, 10.0, 45.0, 90.0])
+    pith = rings.Pith(generator.uniform(0.1, 0.5, 4), np.array([0.0, 0.1, -0.2, 0.4]))
     for slab in (Slab(ELM, 0.6, 0.05), slab_of(offset=0.1)):
         for first in (start, np.repeat(start[:, :1], mesh.depth.size, axis=1)):
-            whole = shape.cup(
-                slab, first, moisture, mesh.depth, 4.2 * factor, 9.5 * factor, pith, angle
-            )
+            whole = shape.cup(slab, first, moisture, mesh.depth, 4.2 * factor, 9.5 * factor, pith)
             assert whole.shape == (6, 4)
             for time in range(6):
                 for one in range(4):
@@ -343,8 +367,7 @@ def test_a_batch_over_time_and_samples_is_its_members_one_by_one() -> None:
                         mesh.depth,
                         4.2 * factor[one],
                         9.5 * factor[one],
-                        pith[one],
-                        angle[one],
+                        rings.Pith(pith.below[one], pith.across[one]),
                     )
                     assert whole[time, one] == pytest.approx(float(single), abs=1e-14)
 

@@ -13,7 +13,7 @@ import numpy as np
 from scipy.integrate import solve_ivp
 
 from model.answers.readiness import ready
-from model.answers.readiness.seen import UNTOLD_FACES, Case, Observation, Target, of_weight
+from model.answers.readiness.seen import UNTOLD, Case, Observation, Target, of_weight
 from model.behaviour.slab import Slab
 from model.properties import species
 from model.properties.finishes import Face, Faces
@@ -50,7 +50,8 @@ class Way:
 
     `bias`, `scatter` [% M] the meter's own (`bias` None: drawn), `scatter_told` what is believed;
     `depth` [m] of the pins (None: at the mean's); `shut` the bottom face; `weighed` alone, no pins;
-    `oven` an oven-dry piece of the whole thickness beside the last reading.
+    `oven` an oven-dry piece of the whole thickness beside the last reading; `looked`: what answers
+    ask for, two such pieces to 0.3, and pins in the shell and the middle that day.
     """
 
     bias: float | None = None
@@ -61,6 +62,7 @@ class Way:
     faces_told: bool = True
     weighed: bool = False
     oven: bool = False
+    looked: bool = False
     zigzag: float = 0.0
 
 
@@ -158,9 +160,20 @@ def told(seed: int, way: Way, readings: int = 8) -> Told:
         seen.append(
             Observation(float(days[-1]), piece, 0.51, 0.0, "moisture", 0.0, thickness, "oven_dry")
         )
+    if way.looked:
+        now, day = layers(float(days[-1])), float(days[-1])
+        for _ in range(2):
+            piece = float(now.mean() + 0.3 * rng.standard_normal())
+            seen.append(Observation(day, piece, 0.3, 0.0, "moisture", 0.0, thickness, "oven_dry"))
+        for look in (0.08, 0.5, 0.92):
+            value = (
+                float(np.interp(look, centres, now)) + bias + way.scatter * rng.standard_normal()
+            )
+            depth = look * thickness
+            seen.append(Observation(day, value, 0.5, 0.7, "moisture", depth, depth, "pin"))
     faces = Faces(Face(0.0), Face(40.0, name="closed")) if way.shut else BARE
     if not way.faces_told:
-        faces = UNTOLD_FACES
+        faces = Faces(UNTOLD, UNTOLD)
     ahead = np.concatenate([np.arange(0.0, 60.0, 1.0), np.arange(60.0, 2000.0, 5.0)])
     profiles = np.stack([layers(min(float(days[-1]) + d, 3650.0)) for d in ahead])
     fit = (np.abs(profiles.mean(axis=1) - target.moisture) <= target.within) & (
@@ -168,7 +181,12 @@ def told(seed: int, way: Way, readings: int = 8) -> Told:
     )
     left = float(ahead[np.argmax(fit)]) if fit.any() else float("inf")
     case = Case(
-        slab, faces, constant(temperature, humidity).air, HUMIDITY_SPREAD, None, way.faces_told
+        slab,
+        faces,
+        constant(temperature, humidity).air,
+        HUMIDITY_SPREAD,
+        None,
+        (not way.faces_told, not way.faces_told),
     )
     return Told(case, tuple(seen), target, float(profiles[0].mean()), left)
 

@@ -28,9 +28,10 @@ Floats = NDArray[np.float64]
 
 THICKNESS, WIDTH, DAYS = 0.04, 0.6, 300.0
 SEALED = 30.0  # m of still air on the bottom face
-# As much across as along the rings, so that the rings themselves bend nothing.
+# As much across as along the rings, so that the rings themselves bend nothing, and straight, the
+# pith very far, so that one section stands for all of the width.
 WOOD = from_figures(8.0, 8.0, 0.55)
-SLAB = Slab(WOOD, WIDTH, THICKNESS, ring_angle=0.0)
+SLAB = Slab(WOOD, WIDTH, THICKNESS, pith_below=1.0e4)
 START = 12.0
 
 

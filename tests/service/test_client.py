@@ -125,3 +125,28 @@ def test_a_limited_rate_slows_the_client_down_but_every_question_is_answered(
         monkeypatch.undo()
     assert replies == [replies[0]] * 8
     assert waits, "it was never told to wait"
+
+
+@pytest.mark.slow  # some 5 s
+def test_a_long_table_is_answered_in_parts_and_a_bad_row_harms_no_other(
+    client: Any, live: Live, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    rows = [f"{place},white oak,{400 + place % 500},45,{9 + place % 7},7" for place in range(1500)]
+    rows[777] = "777,white oak,four hundred,45,9,7"
+    source, target = tmp_path / "slabs.csv", tmp_path / "moved.csv"
+    head = "id,slab.species,slab.width [mm],slab.thickness [mm],before,after"
+    source.write_text("\n".join([head, *rows]) + "\n", encoding="utf-8")
+    stillwood = client.Stillwood(live.address, units="metric")
+    counts = stillwood.table("movement", source, target, progress=True, spread="none")
+    assert counts == {"200": 1499, "422": 1}
+    assert "1500/1500" in capsys.readouterr().err
+    lines = target.read_text(encoding="utf-8").splitlines()
+    assert [line[: len(row)] for line, row in zip(lines[1:], rows, strict=True)] == rows
+    assert lines[778].startswith(f"{rows[777]},422,slab.width: `four hundred` given: not a figure")
+    alone = stillwood.movement(
+        slab={"species": "white oak", "width": 400 + 499, "thickness": 45},
+        before=9 + 1499 % 7,
+        after=7,
+        spread="none",
+    )
+    assert str(alone["answer"]["width"]["after"]) in lines[1500].split(",")

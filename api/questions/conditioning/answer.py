@@ -9,14 +9,25 @@ from api.question import Reply
 from api.questions.conditioning.ask import Asked
 from api.replies import members
 from api.replies.members import LEFT_OUT, Answer
-from api.units import DAYS, ENERGY, ENERGY_PER_DAY, MASS, MASS_PER_DAY, PERCENT, TEMPERATURE
-from model.answers import conditioning
-from model.answers.conditioning import Conditioning, Course, Month, stock_of
+from api.units import (
+    DAYS,
+    ENERGY,
+    ENERGY_PER_DAY,
+    MASS,
+    MASS_PER_DAY,
+    PERCENT,
+    PLAIN,
+    TEMPERATURE,
+)
+from model.answers import conditioning, drying
+from model.answers.conditioning import Conditioning, Month
+from model.answers.drying import Course, stock_of
 from model.basis import cite
 from model.behaviour import slab
 from model.behaviour.slab import Slab
 from model.codes import Caution
 from model.properties import finishes
+from model.spread import Figure
 from model.surroundings.calendar import day_of
 from model.surroundings.shop import JOULES_A_KWH
 
@@ -47,6 +58,7 @@ def answer(asked: Asked) -> Reply[Conditioning]:
         [*CAUTIONS, *heavy],
         cite(
             *("conditioning-heat", "conditioning-energy", "equilibrium-moisture"),
+            *("shared-air", "room-dehumidifier", "safe-drying"),
             *asked.room.formulas,
             *finishes.formulas(asked.faces),
         ),
@@ -114,6 +126,39 @@ class ConditioningDays(Answer):
     within_half = members.OpenFigure(DAYS, of="days_within_half", null="beyond five years")
 
 
+class ConditioningPace(Answer):
+    """How fast it dries against what its wood bears without checking."""
+
+    verdict = members.Word(drying.VERDICTS)
+    chance = members.Number(PERCENT, "that it dries faster than is safe", null="with spread none")
+    largest_loss = members.Figure(PERCENT, "moisture lost on the fastest day", of="loss")
+    allowed = members.Number(
+        PERCENT, "moisture that may be lost on the day nearest to it", null="where any may"
+    )
+    day = members.Number(DAYS, "from the start to that day")
+    index = members.Figure(PLAIN, "largest of a day's loss over what is allowed that day")
+    skin_index = members.Figure(PLAIN, "stress of the first hours over strength", of="skin")
+    least_days = members.Number(DAYS, "that a good run takes; 0 where any loss may be")
+
+
+class ConditioningAir(Answer):
+    """The shop's air with the wood in it, until within half a point."""
+
+    first_day = members.Number(PERCENT, "relative humidity of the first day")
+    dampest = members.Number(PERCENT, "relative humidity of the dampest day")
+    removed = members.Number(MASS, "that a dehumidifier takes out")
+    added = members.Number(MASS, "that a humidifier puts in")
+    largest = members.Number(
+        MASS_PER_DAY, "to take out, the wood's own water with it", of=lambda one: one.largest / DAY
+    )
+    rated = members.Number(
+        MASS_PER_DAY,
+        "output, as rated at 26.7 °C and 60 %, of a dehumidifier that does",
+        of=lambda one: None if one.rated is None else one.rated / DAY,
+        null="where no such machine works",
+    )
+
+
 class _Plan:
     """How the wood goes by one plan, with what is known of it."""
 
@@ -123,6 +168,18 @@ class _Plan:
         weighed = found.timed and found.dry_mass is not None
         self.water_first_day = course.water_first_day if weighed else LEFT_OUT
         self.heat = _joules("heat")(course) if weighed else LEFT_OUT
+        self.current = _current(course.current) if weighed else LEFT_OUT
+        self.cost = course.cost if weighed and course.cost is not None else LEFT_OUT
+        told = weighed and course.balance is not None
+        self.air = course.balance if told else LEFT_OUT
+        self.pace = course.pace if found.timed else LEFT_OUT
+
+
+def _current(drawn: Figure | None) -> Figure | None:
+    if drawn is None:
+        return None
+    low, high = (None if end is None else end * JOULES_A_KWH for end in (drawn.low, drawn.high))
+    return Figure(drawn.value * JOULES_A_KWH, low, high)
 
 
 def _plan(name: str) -> Callable[[Conditioning], _Plan | None]:
@@ -148,6 +205,15 @@ class ConditioningPlan(Answer):
         left_out=_WEIGHED,
         null="without the shop's volume, or when it does not come there",
     )
+    current = members.Figure(
+        ENERGY,
+        "that a dehumidifier draws until then",
+        left_out=_WEIGHED,
+        null="without the shop's volume, or when it does not come there",
+    )
+    cost = members.Number(PLAIN, "of heat and current", left_out="without price, or with heat null")
+    air = members.Part(ConditioningAir, left_out="where no weight, thickness or volume is known")
+    pace = members.Part(ConditioningPace, left_out="where no thickness is known")
 
 
 class ConditioningAnswer(Answer):
@@ -164,6 +230,12 @@ class ConditioningAnswer(Answer):
         PERCENT,
         "points that the wood adds to the air's humidity in the first days",
         left_out="where no weight or no volume is known",
+    )
+    begin_with = members.Word(conditioning.MEANS, "what the wood asks for first")
+    first_humidity = members.Figure(
+        PERCENT,
+        "relative humidity to begin with, until a third of the moisture is gone",
+        left_out="for wood that is not green, or without a figure for its kind",
     )
     heat_alone = members.Part(
         ConditioningPlan, "by heat alone", of=_plan("heat_alone"), null="never"

@@ -4,23 +4,23 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Callable
-from dataclasses import dataclass
-from typing import Any, ClassVar
+from dataclasses import dataclass, field, replace
+from typing import Any, ClassVar, get_args
 
 from marshmallow import ValidationError, validates_schema
 
 from api.quantities import Length, Mass, Moisture, Plain, Temperature, Volume
-from api.schema import Either, Part, Shape, SpreadShape, one_of, refuse, starts_field
+from api.schema import Choice, Either, Part, Shape, SpreadShape, one_of, refuse, starts_field
 from api.shapes.faces import faces_field, staying_wet, without_outdoors
 from api.shapes.moisture import misplaced, moisture_field
 from api.shapes.room import room_field, without_a_year
 from api.shapes.slab import THICKNESS, SlabShape, SpeciesFigures, SpeciesName
-from model.answers.conditioning import Pieces
+from model.answers.drying import Pieces
 from model.behaviour import slab
 from model.behaviour.slab import Slab
 from model.properties.finishes import Faces
 from model.spread import Samples
-from model.surroundings import shop
+from model.surroundings import machines, shop
 from model.surroundings.room import Room
 from model.surroundings.shop import Shop, shop_of
 
@@ -43,6 +43,39 @@ class WoodShape(Shape):
 
 
 @dataclass(frozen=True, slots=True)
+class Dehumidifier:
+    """A machine as its label tells it."""
+
+    rated: float | None = None
+    rated_at: str = "27C_60"
+    kind: machines.Dehumidifier = "compressor"
+
+    @property
+    def as_usual(self) -> float | None:
+        """Output at 26.7 degC and 60 % [kg/day]; None where it is not told."""
+        if self.rated is None or self.rated_at == "27C_60" or self.kind == "desiccant":
+            return self.rated
+        return machines.rated_as_usual(self.rated)
+
+
+class DehumidifierShape(Shape):
+    """A machine that dries air."""
+
+    makes: ClassVar[Callable[..., Any]] = Dehumidifier
+
+    rated = Mass(
+        "water it takes out in a day as rated; as large as is needed when left out",
+        low=0.01,
+        high=10_000.0,
+    )
+    rated_at = Choice(
+        "air of that rating: 27C_60 (26.7 °C, 80 °F) when left out, 30C_80 on European labels",
+        ("27C_60", "30C_80"),
+    )
+    kind = Choice("how it dries; with a compressor when left out", get_args(machines.Dehumidifier))
+
+
+@dataclass(frozen=True, slots=True)
 class Asked:
     """Wood, where it is to go, and the shop."""
 
@@ -57,6 +90,9 @@ class Asked:
     wood: Pieces | None = None
     volume: float | None = None
     air_changes: float | None = None
+    dehumidifier: Dehumidifier = field(default_factory=Dehumidifier)
+    panes: machines.Panes | None = None
+    price: float | None = None
 
     def __post_init__(self) -> None:
         refuse(
@@ -81,7 +117,14 @@ class Asked:
     @property
     def shop(self) -> Shop:
         """The shop."""
-        return shop_of(self.room, None, self.volume, self.air_changes, self.hottest)
+        made = shop_of(self.room, None, self.volume, self.air_changes, self.hottest)
+        return replace(
+            made,
+            rated=self.dehumidifier.as_usual,
+            kind=self.dehumidifier.kind,
+            panes=None if self.room.outdoor is None else self.panes,
+            price=self.price,
+        )
 
 
 class ConditioningShape(SpreadShape):
@@ -102,8 +145,18 @@ class ConditioningShape(SpreadShape):
         required=True,
     )
     starts = starts_field("day the wood goes in")
-    volume = Volume("volume of the shop, for the heat of ventilation", low=1.0, high=100_000.0)
+    volume = Volume(
+        "volume of the shop, for the heat of ventilation and the wood's own water in its air",
+        low=1.0,
+        high=100_000.0,
+    )
     air_changes = Plain("air changes of the shop in an hour", low=0.01, high=20.0)
+    dehumidifier = Part(DehumidifierShape, "a machine that dries the shop's air")
+    panes = Choice(
+        "the shop's windows, which a humidifier and drying wood may make drip; none when left out",
+        tuple(machines.SURFACE_FACTOR),
+    )
+    price = Plain("price of a kWh, in any money", low=0.0, high=1e6)
     hottest = Temperature(
         "hottest the shop may get", low=15.0, high=60.0, load_default=shop.HOTTEST
     )

@@ -11,11 +11,19 @@ from api.replies.csv import Table
 from api.replies.text import Page, Rows, amount, month, open_duration
 from api.units import POUND, TEMPERATURE, System
 from model.answers.conditioning import Conditioning, Means, Month
+from model.answers.drying import Course, Verdict
 
 DO: Final[dict[Means, str]] = {
     "heat": "heat",
     "humidify": "add moisture",
     "dehumidify": "dry the air",
+    "leave": "nothing",
+}
+
+VERDICTS: Final[dict[Verdict, str]] = {
+    "safe": "unlikely: {:.0f} %",
+    "cannot_tell": "cannot tell: {:.0f} %",
+    "too_fast": "likely: {:.0f} %",
 }
 
 
@@ -33,10 +41,22 @@ def page(answered: Answered[Asked, Conditioning]) -> Page:
             f"kWh/day warms the changed air; {symbol}/day is what a machine takes out of it (+) or "
             "puts in (-) to hold that humidity."
         )
-    parts.append(Rows(_figures(found, target, system), title="What it takes"))
+    parts.append(Rows(_figures(found, asked, target, system), title="What it takes"))
     if found.timed:
         short.append(_soonest(found))
-    return Page(_decision(answered, target), parts, short)
+    return Page(_decision(answered, target) + _too_fast(found), parts, short)
+
+
+def _too_fast(found: Conditioning) -> str:
+    """What the faster of its plans does to the wood, and its chance; nothing where safe."""
+    plans = [one for one in (found.heat_alone, found.held) if one is not None]
+    paces = [one.pace for one in plans if one.pace.verdict != "safe"]
+    if not paces or not found.timed:
+        return ""
+    worst = max(paces, key=lambda one: one.chance or 0.0)
+    sure = "" if worst.chance is None else f" (chance {worst.chance:.0f} %)"
+    how = "dries" if worst.verdict == "too_fast" else "may dry"
+    return f" It {how} faster than is safe against checks{sure}: dry it in damper air."
 
 
 def _soonest(found: Conditioning) -> str:
@@ -67,7 +87,7 @@ def _row(one: Month, system: System) -> list[str]:
     ]
 
 
-def _figures(found: Conditioning, target: str, system: System) -> list[list[str]]:
+def _figures(found: Conditioning, asked: Asked, target: str, system: System) -> list[list[str]]:
     rows = []
     if found.water is not None:
         way = "take up" if found.water < 0.0 else "carry away"
@@ -86,8 +106,35 @@ def _figures(found: Conditioning, target: str, system: System) -> list[list[str]
             rows.append([f"  {way}, first day", mass_words(abs(plan.water_first_day), system)])
             if plan.heat is not None:
                 rows.append(["  heat, to within 0.5 %", f"{plan.heat:.0f} kWh"])
+            rows += _of_machines(plan, asked, system)
         if found.timed:
             rows.append(["  left in a year, down to", f"{plan.driest:.1f} %"])
+            chance = plan.pace.chance
+            rows.append(
+                ["  dries too fast", VERDICTS[plan.pace.verdict].format(chance or 0.0)]
+                if chance is not None
+                else ["  dries too fast", VERDICTS[plan.pace.verdict].split(":")[0]]
+            )
+            if plan.pace.least_days > 0.0:
+                rows.append(["  a safe run takes at least", f"{plan.pace.least_days:.0f} days"])
+    if found.first_humidity is not None:
+        rows.append(["begin at, till a third is gone", f"{found.first_humidity.value:.0f} %"])
+    return rows
+
+
+def _of_machines(plan: Course, asked: Asked, system: System) -> list[list[str]]:
+    """The shop's air with the wood in it, and what machines do and cost."""
+    rows = []
+    if (one := plan.balance) is not None:
+        rows.append(["  air of the first day", f"{one.first_day:.0f} %"])
+        if one.largest > 0.0:
+            rows.append(["  to take out, most a day", mass_words(one.largest, system)])
+            if one.rated is not None:
+                rows.append(["  a dehumidifier rated, a day", mass_words(one.rated, system)])
+    if plan.current is not None and plan.current.value > 0.0:
+        rows.append(["  current of the dehumidifier", f"{plan.current.value:.0f} kWh"])
+    if plan.cost is not None:
+        rows.append([f"  cost at {asked.price:g} a kWh", f"{plan.cost:.2f}"])
     return rows
 
 
@@ -107,6 +154,13 @@ def _decision(answered: Answered[Asked, Conditioning], target: str) -> str:
     if abs(found.now - asked.target) < 1e-9 and found.heat_alone is not None:
         return f"The wood is at {target} already; the table tells what holds it there."
     hold = "" if first.humidity is None else f"{first.humidity.value:.0f} % relative humidity"
+    if found.begin_with == "leave":
+        way = "dries it" if found.now > asked.target else "brings it up"
+        after = f" From then on hold {hold}." if hold and first.means != "leave" else ""
+        return (
+            f"In {name} the shop's own air, which holds {first.equilibrium_at_shop:.1f} %, {way} "
+            f"to {target} with no machine: take it out in time.{after}"
+        )
     if first.means == "heat" and first.heat_to is not None:
         warm = amount(first.heat_to.value, TEMPERATURE, system, 0)
         told = f"In {name} heating the shop to {warm} holds {target} without a drying machine"

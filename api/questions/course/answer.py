@@ -20,6 +20,7 @@ from model import spread
 from model.answers.course import Followed, TooFewRows, follow
 from model.basis import cite
 from model.behaviour import slab as wood
+from model.behaviour.rings import formulas as ring_formulas
 from model.behaviour.rings import ring_notes
 from model.codes import Caution, Note
 from model.properties import finishes, species
@@ -30,7 +31,6 @@ _FORMULAS: Final = (
     "equilibrium-moisture",
     "transport-diffusion",
     "shrinkage",
-    "ring-mapping",
     "section-balance",
     "mechano-sorptive-creep",
     "stress-index",
@@ -60,6 +60,7 @@ def answer(asked: Asked) -> Reply[Followed]:
     faces = [stay.faces for stay in asked.stays if stay.faces]
     formulas = (
         *_FORMULAS,
+        *ring_formulas(asked.slab),
         *(["transport-face"] if faces else []),
         *followed.formulas,
         *finishes.formulas(*faces),

@@ -54,6 +54,11 @@ def lay(asked: Asked) -> Laid:
     return Laid(stays, rooms, shares, 0.0 if start is None else day_of(start))
 
 
+def begins(asked: Asked) -> datetime.date | None:
+    """The first day of a course that `lay` takes; None where no date, and no log, tells it."""
+    return _calendar(asked) or _day_by_log(asked, _rooms(asked.stays))
+
+
 def _day_by_log(asked: Asked, rooms: tuple[Room, ...]) -> datetime.date | None:
     """The day that the first log makes of the first one, in a course that no date was given for."""
     for room, passed in zip(rooms, asked.passed, strict=False):

@@ -7,6 +7,7 @@ from typing import Any
 from api.question import Answered
 from api.questions.course.answer import CourseSeries
 from api.questions.course.ask import Asked
+from api.questions.course.stays import begins
 from api.replies import text
 from api.replies.csv import Table
 from api.replies.svg import Chart, Line, Panel
@@ -50,10 +51,11 @@ def page(answered: Answered[Asked, Followed]) -> Page:
     short.append(_verdict(followed))
     if followed.ends.may_split:
         zone = text.short_length(followed.ends.zone, system)
+        left = f"{100.0 * followed.ends.left_by_coat:.0f} %"
         short.append(
-            f"Its ends dry first, some {zone} in by then, and may split up to 150 mm (6 in) deep: "
-            f"coat them at once (a thick coat leaves {100.0 * followed.ends.left_by_coat:.0f} % of "
-            "that drying), or allow so much to trim."
+            f"Its ends dry first, {zone} deep by then, and may split up to 150 mm (6 in) deep. "
+            f"Coat them at once (a thick coat leaves {left} of that drying), or allow so much to "
+            "trim."
         )
     return Page(_decision(followed, system), [*parts, *short[1:]], short)
 
@@ -116,16 +118,17 @@ def _verdict(followed: Followed) -> str:
         f"{text.about_day(worst.largest_index_day)}"
     )
     if index < section.WARN_INDEX:
-        return f"{told}: checks are not to be expected in sound wood."
+        return f"{told}. Sound wood should not check."
     return (
-        f"{told}: from {section.WARN_INDEX:g} on hair checks are to be reckoned with at the "
-        "weakest spots, at 1 in the average slab."
+        f"{told}. From {section.WARN_INDEX:g} on expect hair checks at the weakest spots, at 1 in "
+        "the average slab."
     )
 
 
 def table(answered: Answered[Asked, Followed]) -> Table:
     """The series as a sheet."""
-    return Table(CourseSeries().side_by_side(answered.result), answered.system)
+    columns = CourseSeries().side_by_side(answered.result)
+    return Table(columns, answered.system, begins(answered.asked))
 
 
 def chart(answered: Answered[Asked, Followed]) -> Chart:
@@ -134,16 +137,14 @@ def chart(answered: Answered[Asked, Followed]) -> Chart:
     columns = {column.name: column for column in CourseSeries().side_by_side(followed)}
     x = columns["day"].values
 
-    def line(name: str, label: str, dashed: bool = False) -> Line:
+    def line(name: str, label: str) -> Line:
         def written(which: str) -> Any:
             column = columns.get(which)
             if column is None or column.dimension is None:
                 return None
             return column.dimension.write(column.values, system)
 
-        return Line(
-            label, x, written(name), written(f"{name}_low"), written(f"{name}_high"), dashed
-        )
+        return Line(label, x, written(name), written(f"{name}_low"), written(f"{name}_high"))
 
     unit = LENGTH.of_system[system].symbol
     last = followed.stays[-1]
@@ -151,7 +152,8 @@ def chart(answered: Answered[Asked, Followed]) -> Chart:
         title="The slab through its stays",
         description=_decision(followed, system)
         + (" Bands hold four cases in five, both laws of set among them." if last.mean.low else ""),
-        x_label="days",
+        x_label="from",
+        starts=begins(answered.asked),
         panels=[
             Panel(
                 "moisture [%]",
@@ -160,7 +162,7 @@ def chart(answered: Answered[Asked, Followed]) -> Chart:
                     line("shell_top", "top face"),
                     line("core", "core"),
                     line("shell_bottom", "bottom face"),
-                    line("equilibrium_moisture", "equilibrium", dashed=True),
+                    line("equilibrium_moisture", "equilibrium"),
                 ],
             ),
             Panel(f"width [{unit}]", [line("width", "width")]),

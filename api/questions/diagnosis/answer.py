@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any, Final
 
 from marshmallow import ValidationError
@@ -16,7 +16,7 @@ from api.replies.members import LEFT_OUT, Answer
 from api.replies.parts import CupFigure
 from api.units import FORCE, LENGTH, MICROSTRAIN, PERCENT, PLAIN, STRESS
 from api.words import Under
-from api.words.diagnosis import CAUSES, DOINGS, LYINGS, MEASURINGS
+from api.words.diagnosis import CAUSES, DOINGS, LYINGS, MEASURINGS, OTHERWISE, PARTS
 from model.answers.diagnosis import formula
 from model.answers.diagnosis.diagnose import Diagnosis, diagnose
 from model.answers.diagnosis.history import (
@@ -24,6 +24,7 @@ from model.answers.diagnosis.history import (
     History,
     Sighting,
     cup_seen,
+    end_grain_seen,
     moistures_seen,
     width_seen,
 )
@@ -109,24 +110,33 @@ def _by_formula_alone(asked: Asked, lost: float | None) -> Reply[Diagnosed]:
 
 def _today(asked: Asked) -> tuple[Sighting, ...]:
     """What was measured today."""
-    slab, ratio = asked.slab, asked.width_ratio
-    seen = [] if asked.moisture is None else [*moistures_seen(asked.moisture, asked.left)]
+    slab, ratio, errors = asked.slab, asked.width_ratio, asked.errors
+    seen: list[Sighting] = []
+    if asked.moisture is not None:
+        seen += moistures_seen(asked.moisture, asked.left, errors.meter)
     if ratio is not None:
-        stretch = None if asked.fixings is None else asked.fixings.distance
-        seen.append(width_seen(slab, ratio * slab.width, stretch=stretch))
+        stretch = None
+        if asked.fixings is not None:
+            stretch = asked.fixings.distance
+        elif asked.gap is not None:
+            stretch = asked.gap.sees * slab.width
+        seen.append(width_seen(slab, ratio * slab.width, stretch=stretch, error=errors.tape))
     if asked.cup is not None:
-        seen.append(cup_seen(asked.cup))
+        seen.append(cup_seen(asked.cup, error=errors.cup))
     return tuple(seen)
 
 
 def _history(asked: Asked) -> History:
     """The model's history."""
+    errors = asked.errors
     seen = [*_today(asked)]
     for one in asked.seen:
         if one.width is not None:
-            seen.append(width_seen(asked.slab, one.width, one.day))
+            seen.append(width_seen(asked.slab, one.width, one.day, error=errors.tape))
         if one.cup is not None:
-            seen.append(cup_seen(one.cup, one.day))
+            seen.append(cup_seen(one.cup, one.day, errors.cup))
+    if asked.looks.end_grain is not None:
+        seen.append(end_grain_seen(asked.looks.end_grain, errors.meter))
     before = asked.moisture_before
     return History(
         slab=asked.slab,
@@ -134,9 +144,12 @@ def _history(asked: Asked) -> History:
         start_day=0.0 if asked.from_date is None else day_of(asked.from_date),
         faces_known=any(spell.faces is not None for spell in asked.spells),
         sightings=tuple(seen),
-        before=None if before is None else (before, BEFORE_ERROR),
+        before=None if before is None else (before, max(BEFORE_ERROR, errors.meter)),
         strip=asked.ripped_strip,
         key=asked.keys,
+        looks=replace(
+            asked.looks.looks, key_split=asked.looks.looks.key_split or asked.keys is not None
+        ),
     )
 
 
@@ -172,10 +185,18 @@ def _cup_of(name: str) -> Callable[[Any], Any]:
 
 
 class DiagnosisCause(Answer):
-    """A cause of the cup."""
+    """A cause, and how likely it is."""
 
     cause = members.Word(tuple(CAUSES))
     words = members.Text(of=lambda one: CAUSES[one.cause])
+    chance = members.Number(PERCENT, "that it is the cause", of=_percent_of("chance"))
+
+
+class DiagnosisPart(Answer):
+    """What bends it: a part of its cup."""
+
+    part = members.Word(tuple(PARTS), of="cause")
+    words = members.Text(of=lambda one: PARTS[one.cause])
     share = members.Figure(PERCENT, "of all that bends the same way as the cup")
     cup = members.Part(CupFigure, "what it adds to the cup today", of="cupped")
     largest_in = members.Number(
@@ -201,9 +222,17 @@ class DiagnosisMeasurement(Answer):
     how = members.Text(of=lambda one: MEASURINGS[one.measuring])
     uncertainty_removed = members.Number(
         PERCENT,
-        "share of the doubt between the two likeliest causes",
+        "share of the doubt whether the likeliest cause is the true one",
         of=_percent_of("uncertainty_removed"),
     )
+
+
+class DiagnosisAlternative(Answer):
+    """What would have to be otherwise than told for the rest to fit."""
+
+    what = members.Word(tuple(OTHERWISE), of="otherwise")
+    words = members.Text(of=lambda one: OTHERWISE[one.otherwise])
+    misfit = members.Number(PLAIN, "that is left, in standard deviations")
 
 
 class DiagnosisLying(Answer):
@@ -247,12 +276,26 @@ class DiagnosisAnswer(Answer):
     )
     main = members.Word(
         tuple(CAUSES),
-        "the main cause",
+        "the likeliest cause, where its chance is 85 % or more",
         of=_main,
         left_out=_NO_HISTORY,
-        null="when none stands out, what was seen does not fit, or there is no cup to explain",
+        null="when none is that likely, what was seen does not fit, or there is no cup to explain",
     )
-    causes = members.Rows(DiagnosisCause, "largest first", of=_of("shares"), left_out=_NO_HISTORY)
+    causes = members.Rows(
+        DiagnosisCause,
+        "likeliest first; what is left to 100 % is something else",
+        of=_of("chances"),
+        left_out=_NO_HISTORY,
+    )
+    parts = members.Rows(
+        DiagnosisPart, "what bends it, largest first", of=_of("shares"), left_out=_NO_HISTORY
+    )
+    alternatives = members.Rows(
+        DiagnosisAlternative,
+        "what would have to be otherwise, best first; none where what was seen fits",
+        of=_of("alternatives"),
+        left_out=_NO_HISTORY,
+    )
     still_to_come = members.Rows(DiagnosisOption, of=_of("options"), left_out=_NO_HISTORY)
     measure = members.Rows(
         DiagnosisMeasurement,
@@ -268,7 +311,7 @@ class DiagnosisAnswer(Answer):
     )
     effective_draws = members.Number(
         PLAIN,
-        "how many equal draws those that fit are worth; below 100 their weights are evened out",
+        "how many equal draws those tried are worth; below 100 their weights are evened out",
         of=_of("effective_draws"),
         left_out=_NO_HISTORY,
     )

@@ -5,11 +5,11 @@ from __future__ import annotations
 import datetime
 from dataclasses import dataclass, field
 from itertools import accumulate
-from typing import Any, Final, Literal
+from typing import Any, Final, Literal, get_args
 
 from marshmallow import ValidationError, validates_schema
 
-from api.quantities import Days, Length, Moisture
+from api.quantities import Days, Length, Moisture, Plain
 from api.schema import Choice, Date, Flag, Part, Rows, Shape, SpreadShape, refuse
 from api.shapes.faces import FacesShape, staying_wet, without_outdoors
 from api.shapes.holding import CupShape, KeyShape
@@ -17,13 +17,23 @@ from api.shapes.moisture import misplaced, moisture_field
 from api.shapes.room import RoomShape, room_field, without_a_year
 from api.shapes.slab import THICKNESS, WIDTH, slab_field
 from model.answers.diagnosis import history
-from model.answers.diagnosis.history import FixingsMoved, Strip
+from model.answers.diagnosis.history import (
+    CUP_ERROR,
+    WIDTH_ERROR,
+    Checked,
+    Errors,
+    Fixed,
+    FixingsMoved,
+    Looks,
+    Strip,
+    Torn,
+)
 from model.behaviour import timber
 from model.behaviour.keys import Key
 from model.behaviour.slab import Moisture as Moist
 from model.behaviour.slab import Slab
 from model.properties.finishes import Faces
-from model.spread import Samples
+from model.spread import METER_SD, Samples
 from model.surroundings.room import Room
 
 LONGEST: Final = 7310.0  # days; twenty years
@@ -159,6 +169,81 @@ class StripShape(Shape):
 
 
 @dataclass(frozen=True, slots=True)
+class Gap:
+    """The gap at a wall before and after [m]; `sees`: what part of the change of width shows there.
+
+    Half where the slab is held at its middle, all where it is held at its other edge.
+    """
+
+    before: float
+    after: float
+    sees: float
+
+
+def _gap(before: float, after: float, held_at: str = "middle") -> Gap:
+    return Gap(before, after, 0.5 if held_at == "middle" else 1.0)
+
+
+class GapShape(Shape):
+    """The gap between an edge and a wall, before and today."""
+
+    makes = staticmethod(_gap)
+
+    before = Length("the gap before", low=0.0, high=0.2, required=True)
+    after = Length("the gap today", low=0.0, high=0.2, required=True)
+    held_at = Choice(
+        "where the slab is held: its middle, or the other edge; that decides how much of its "
+        "change of width the gap sees",
+        ("middle", "other_edge"),
+        load_default="middle",
+    )
+
+
+class ErrorsShape(Shape):
+    """How exactly it was measured, as standard deviations."""
+
+    makes = Errors
+
+    tape = Length("of a width or gap", low=1e-5, high=0.02, load_default=WIDTH_ERROR)
+    cup = Length("of a cup", low=1e-5, high=0.02, load_default=CUP_ERROR)
+    meter = Plain("of a moisture, in points of percent", low=0.05, high=10.0, load_default=METER_SD)
+
+
+@dataclass(frozen=True, slots=True)
+class LookedAt:
+    """What else was seen, and a reading on end grain [%]."""
+
+    looks: Looks
+    end_grain: float | None
+
+
+def _looked_at(
+    torn: Torn | None = None,
+    check: Checked | None = None,
+    fixed: Fixed | None = None,
+    flattened: float | None = None,
+    key_split: bool = False,
+    end_grain: float | None = None,
+) -> LookedAt:
+    return LookedAt(Looks(torn, check, fixed, flattened, key_split), end_grain)
+
+
+class LooksShape(Shape):
+    """What else was seen; leave out what nobody looked at."""
+
+    makes = staticmethod(_looked_at)
+
+    torn = Choice("which rows of fixings tore, bent or split out", get_args(Torn))
+    check = Choice("where it checked or split; fixing: from a fixing", get_args(Checked))
+    fixed = Choice("how its fixings held its width", get_args(Fixed))
+    flattened = Part(CupShape, "the cup it had before an earlier flattening by force or water")
+    key_split = Flag("whether a key sheared or split", load_default=False)
+    end_grain = Moisture(
+        "a reading on end grain today, which follows the room within weeks", low=0.0, high=40.0
+    )
+
+
+@dataclass(frozen=True, slots=True)
 class Asked:
     """A slab, what was seen of it, and where it has been; cups with edges up positive [m].
 
@@ -184,6 +269,9 @@ class Asked:
     stays: tuple[Spell, ...] = ()
     ripped_strip: Strip | None = None
     keys: Key | None = None
+    gap: Gap | None = None
+    errors: Errors = field(default_factory=Errors)
+    looks: LookedAt = field(default_factory=lambda: LookedAt(Looks(), None))
     next_room: Room | None = None
     finish: Faces | None = None
 
@@ -240,6 +328,8 @@ class Asked:
         """Width today over width before, by the width or by fixings out of line."""
         if self.width_after is not None:
             return self.width_after / self.slab.width
+        if self.gap is not None:
+            return 1.0 - (self.gap.after - self.gap.before) / self.gap.sees / self.slab.width
         return None if self.fixings is None else self.fixings.width_ratio
 
     def log_begins(self, index: int) -> float | None:
@@ -257,8 +347,10 @@ class Asked:
 
     def _too_wide(self) -> Faults:
         ratio = self.width_ratio
-        if self.width_after is None or ratio is None or abs(ratio - 1.0) <= MOST_MOVED:
+        if ratio is None or abs(ratio - 1.0) <= MOST_MOVED:
             return {}
+        if self.width_after is None:
+            return {"gap": ["a change of more than a fifth of the width: no wood moves that much"]}
         told = (
             f"{1000 * self.width_after:g} mm given, {1000 * self.slab.width:g} mm before: no wood "
             "moves by more than a fifth"
@@ -389,13 +481,14 @@ class DiagnosisShape(SpreadShape):
 
     makes = Asked
     rule = (
-        "give one or more of cup, seen, and width_after or fixings; tell where it has been by "
-        "stays, perhaps with from_date, or by room with days, or with from_date and to_date"
+        "give one or more of cup, seen, and one of width_after, fixings and gap; tell where it has "
+        "been by stays, perhaps with from_date, or by room with days, or with from_date and to_date"
     )
 
     slab = slab_field("the slab, with the size it had before", required=True)
     width_after = Length("its width today", low=WIDTH[0], high=WIDTH[1])
     fixings = Part(FixingsMovedShape, "fixings out of line, instead of width_after")
+    gap = Part(GapShape, "the gap at a wall before and today, instead of width_after")
     moisture = moisture_field("moisture content today")
     moisture_before = Moisture(
         "moisture content before, if it was measured", low=2.0, high=WETTEST_BEFORE
@@ -417,6 +510,8 @@ class DiagnosisShape(SpreadShape):
     )
     ripped_strip = Part(StripShape, "a strip ripped off that bowed, or stayed straight")
     keys = Part(KeyShape, "a key that sheared")
+    looks = Part(LooksShape, "what else was seen")
+    errors = Part(ErrorsShape, "how exactly it was measured; usual errors when left out")
     next_room = room_field(
         "the air it will lie in from now on; a log must cover a year; as now when left out",
         year=True,
@@ -430,11 +525,11 @@ class DiagnosisShape(SpreadShape):
             raise ValidationError(
                 f"stays and {', '.join(twice)} given: tell where it has been in one way"
             )
-        if "width_after" in given and "fixings" in given:
-            raise ValidationError("width_after and fixings given: give one of both")
-        if not given & {"width_after", "fixings", "cup", "seen"}:
+        if len(widths := [n for n in ("width_after", "fixings", "gap") if n in given]) > 1:
+            raise ValidationError(f"{' and '.join(widths)} given: give one of them")
+        if not widths and not given & {"cup", "seen"}:
             raise ValidationError(
-                "nothing seen: give width_after, fixings, cup or seen, whatever was measured"
+                "nothing seen: give width_after, fixings, gap, cup or seen, whatever was measured"
             )
         if "stays" in given or not given & {"room", "days", "from_date", "to_date"}:
             return

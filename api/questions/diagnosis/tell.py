@@ -14,13 +14,16 @@ from api.replies.csv import Table
 from api.replies.members import Answer
 from api.replies.text import Page, Rows
 from api.units import DAYS, LENGTH, PERCENT, POUND_FORCE, System
-from api.words.diagnosis import CAUSES_SHORT, DOINGS, MEASURINGS
+from api.words.diagnosis import CAUSES_SHORT, DOINGS, MEASURINGS, PARTS
 from model.answers.diagnosis.diagnose import Diagnosis
 from model.answers.diagnosis.to_come import AHEAD_DAYS, Doing
 from model.behaviour.shape import cupped
 from model.spread import Figure
 
+WORTH_TELLING: Final = 0.02  # chance of a cause that the text names
 MOST_TELLING: Final = 3  # measurements that the text names
+# Notes that the decision says already.
+SAID: Final = ("no-cup", "does-not-fit", "cannot-tell")
 
 
 def page(answered: Answered[Asked, Diagnosed]) -> Page:
@@ -29,7 +32,7 @@ def page(answered: Answered[Asked, Diagnosed]) -> Page:
     found = result.found
     if found is None:
         return Page(f"By the shrinkage formula it was at {_percent(result.before)} before.")
-    parts: list[Rows | str] = [_causes(found, system), _today(found, system)]
+    parts: list[Rows | str] = [_causes(found), _parts(found, system), _today(found, system)]
     parts.append(_to_come(found, system))
     short = [parts[0], parts[2]]
     telling = found.telling[:MOST_TELLING]
@@ -43,13 +46,14 @@ def page(answered: Answered[Asked, Diagnosed]) -> Page:
             f"The key sheared, so it was pulled with at least {force / 1000:.1f} kN "
             f"({force / POUND_FORCE:.0f} lbf)."
         )
-    return Page(_decision(found), parts, short)
+    return Page(_decision(found), parts, short, said=SAID)
 
 
 def _decision(found: Diagnosis) -> str:
     told = f"It was at about {_percent(found.before)} moisture before"
     if found.main is not None:
-        return f"{told}; its cup comes mainly from {CAUSES_SHORT[found.main]}."
+        chance = found.chances[0].chance
+        return f"{told}. The cause: {CAUSES_SHORT[found.main]} ({100 * chance:.0f} % sure)."
     if any(note.code == "no-cup" for note in found.notes):
         return f"{told}; it has no cup to explain."
     if any(note.code == "does-not-fit" for note in found.notes):
@@ -57,14 +61,27 @@ def _decision(found: Diagnosis) -> str:
             f"{told}, if what was seen is right. Can't tell what bent it: what was seen does not "
             "go together."
         )
-    first, second = (CAUSES_SHORT[one.cause] for one in found.shares[:2])
-    return f"{told}. Can't tell what bent it: {first} or {second} would explain it about equally."
+    first, second = found.chances[:2]
+    return (
+        f"{told}. Can't tell yet what moved it: {CAUSES_SHORT[first.cause]} "
+        f"({100 * first.chance:.0f} %) or {CAUSES_SHORT[second.cause]} "
+        f"({100 * second.chance:.0f} %)."
+    )
 
 
-def _causes(found: Diagnosis, system: System) -> Rows:
+def _causes(found: Diagnosis) -> Rows:
+    rows = [
+        [CAUSES_SHORT[one.cause], f"{100 * one.chance:.0f} %"]
+        for one in found.chances
+        if one.chance >= WORTH_TELLING or one is found.chances[0]
+    ]
+    return Rows(rows, title="Causes", heads=["", "chance"])
+
+
+def _parts(found: Diagnosis, system: System) -> Rows:
     rows = [
         [
-            CAUSES_SHORT[one.cause],
+            PARTS[one.cause],
             f"{one.share.value:.0f} %",
             text.band(one.share, 0),
             _cup(one.amount, system),

@@ -19,6 +19,7 @@ QUESTION: Final = Question(
     shape=FixingsShape(),
     answer=answer,
     answered=FixingsAnswer(),
+    in_tables=("moisture", "fixed_at", "positions", "fixed_solid"),
     text=page,
     table=table,
     follows=True,

@@ -23,7 +23,7 @@ from api.units import (
     System,
 )
 from api.words import cautions, reason
-from api.words.flattening import WAYS, done
+from api.words.flattening import WAYS, WAYS_SHORT, done
 from model.answers.flattening.clamping import Clamping
 from model.answers.flattening.flatten import Flattening, Verdict
 from model.answers.flattening.treatments import Treatment
@@ -44,14 +44,13 @@ def page(answered: Answered[Asked, Flattening]) -> Page:
             _way(name, one, system)
             for name, one in [
                 ("the plan", made.treatment),
-                *((WAYS[one.way], one) for one in made.alternatives),
+                *((WAYS_SHORT[one.way], one) for one in made.alternatives),
             ]
         ],
         title=f"Side by side: cup in {_INCHES[system]}, plus is edges up",
         heads=["", "days", "year's most", "likely", "splits", "bars"],
     )
     parts: list[Rows | str] = [ways]
-    short: list[Rows | str] = [ways]
     parts += [
         f"{WAYS[one.way]}: {done(one.does)}{_loss(one, system)}." for one in made.alternatives
     ]
@@ -60,7 +59,6 @@ def page(answered: Answered[Asked, Flattening]) -> Page:
         parts.append(
             Rows(_clamp_rows(clamping, system), title="Clamping", heads=["", "", "likely"])
         )
-        short.append(_cauls(clamping, system))
     parts += _bars_in_words(made, system)
     if made.uptake is not None:
         unit = MASS_PER_AREA.of_system[system]
@@ -70,15 +68,14 @@ def page(answered: Answered[Asked, Flattening]) -> Page:
             f"The wet face takes up about {water.value:.2f} {unit.symbol}{band}, to a depth of "
             f"{text.length(made.uptake.depth, system)}."
         )
-    return Page(_decision(made, system), parts, short)
+    return Page(_decision(made, system), parts, [ways])
 
 
 def _cauls(clamping: Clamping, system: System) -> str:
-    """How it is clamped, in a line."""
+    """With what it is clamped."""
     force = text.amount(float(clamping.force_per_clamp[0]), FORCE, system, 0)
-    count = "Cauls" if clamping.cauls is None else f"{clamping.cauls} cauls"
     apart = text.short_length(clamping.spacing, system)
-    return f"{count}, {apart} apart, with {force} at each end."
+    return f"Cauls {apart} apart, {force} at each end."
 
 
 def _bars_in_words(made: Flattening, system: System) -> list[str]:
@@ -111,51 +108,45 @@ def _bars_in_words(made: Flattening, system: System) -> list[str]:
 
 
 _LEAD: Final[dict[Verdict, str]] = {
-    "yes": "",
-    "risky": "Risky. ",
-    "cannot-tell": "Cannot tell whether it is worth it. ",
-    "no": "Better not. ",
+    "yes": "Worth trying, on an offcut first.",
+    "risky": "Risky.",
+    "cannot-tell": "Can't tell whether it is worth it.",
+    "no": "Better not.",
 }
 
 
 def _decision(made: Flattening, system: System) -> str:
-    plan = done(made.treatment.does)
-    left = figure(made.treatment.largest_in_year)
-    lead = "Confidence is low. " + _LEAD[made.verdict]
-    lead += "".join(reason(one) + " " for one in made.reasons)
+    told = ["Confidence is low.", _LEAD[made.verdict], *map(reason, made.reasons)]
     if made.verdict == "no" and made.proposed:
-        return lead + "No plan of water and clamps that was tried does it." + _least(made)
-    if made.proposed and made.verdict == "yes":
-        lead += "A plan to try, on an offcut first: "
-    elif made.proposed:
-        lead += "The best plan found: "
+        told.append("No plan of water and clamps that was tried does it.")
+        return " ".join([*told, *_least(made)])
+    left = cupped(figure(made.treatment.largest_in_year))
+    size = text.short_length(left.amount.value, system)
+    cups = f"it cups up to {size} {left.shape}"
+    if made.verdict == "no":  # whoever asked knows the plan that is advised against
+        told.append(f"By your plan {cups} in the year after.")
     else:
-        lead += "The plan asked of: "
-    amount = cupped(left).amount
-    told = (
-        f"{lead}{plan}. In the year after, it cups up to {text.short_length(amount.value, system)}"
-    )
-    if amount.low is not None and amount.high is not None:
-        low, high = (text.short_length(end, system) for end in (amount.low, amount.high))
-        told += f" ({low} to {high}; minus is the other way)"
-    told += f" {cupped(left).shape}."
-    told += (
-        f" Chance that it helps {text.chance(made.helps)}, that the slab splits "
-        f"{text.chance(made.breaks)}."
-    )
-    return told + _least(made)
+        clamping = made.treatment.clamping
+        name = "Best plan found" if made.proposed else "Your plan"
+        told.append(f"{name}: {done(made.treatment.does)}.")
+        told += [] if clamping is None else [_cauls(clamping, system)]
+        told.append(f"In the year after {cups}.")
+    helps, splits = text.chance(made.helps), text.chance(made.breaks)
+    told.append(f"Chance that it helps {helps}, that it splits {splits}.")
+    return " ".join([*told, *_least(made)])
 
 
-def _least(made: Flattening) -> str:
+def _least(made: Flattening) -> list[str]:
     """Which ways leave least, of those that will hardly split the slab."""
-    told = ""
+    told = []
     if made.best == "wait":
-        told += " Of the ways that lose no wood, none that is safe leaves less than waiting."
+        told.append("Of the safe ways that lose no wood none leaves less than waiting")
     elif made.best != "plan":
-        told += f" Of the ways that lose no wood, {WAYS[made.best]} leaves least."
+        told.append(f"Of the ways that lose no wood, least is left by: {WAYS[made.best]}")
     if made.best_with_loss != made.best:
-        told += f" Of all ways, {WAYS[made.best_with_loss]} leaves least."
-    return told
+        of_all = "of all ways" if told else "Of all ways least is left"
+        told.append(f"{of_all} by: {WAYS[made.best_with_loss]}")
+    return [f"{'; '.join(told)}."] if told else []
 
 
 def _way(name: str, one: Treatment, system: System) -> list[str]:
@@ -239,7 +230,8 @@ class FlatteningCourse(Answer):
 
 def table(answered: Answered[Asked, Flattening]) -> Table:
     """The plan and the year after it as a sheet."""
-    return Table(FlatteningCourse().side_by_side(answered.result), answered.system)
+    columns = FlatteningCourse().side_by_side(answered.result)
+    return Table(columns, answered.system, answered.asked.starts)
 
 
 def chart(answered: Answered[Asked, Flattening]) -> Chart:
@@ -250,7 +242,7 @@ def chart(answered: Answered[Asked, Flattening]) -> Chart:
     ends = band(cup)
     low, high = (None, None) if ends is None else (LENGTH.write(end, system) for end in ends)
     moistures = (
-        ("mean", "mean"),
+        ("mean of the slab", "mean"),
         ("top face", "shell_top"),
         ("core", "core"),
         ("bottom face", "shell_bottom"),
@@ -262,7 +254,8 @@ def chart(answered: Answered[Asked, Flattening]) -> Chart:
             "in five, both laws of set among them. Confidence is low. Take care: "
             + " ".join(cautions(answered.reply.cautions))
         ),
-        x_label="days from the start",
+        x_label="from",
+        starts=answered.asked.starts,
         panels=[
             Panel(
                 f"cup [{LENGTH.of_system[system].symbol}]",

@@ -18,7 +18,7 @@ from api.replies.members import LEFT_OUT, Answer, itself
 from api.units import DAYS, LENGTH, PERCENT, PLAIN
 from model.answers.readiness import ready
 from model.answers.readiness.seen import (
-    UNTOLD_FACES,
+    UNTOLD,
     Case,
     Observation,
     Target,
@@ -31,6 +31,7 @@ from model.basis import cite
 from model.behaviour import slab as wood
 from model.codes import Caution, Note
 from model.properties import finishes
+from model.properties.finishes import Face, Faces
 from model.properties.meters import OvenDry, Pin, Surface
 from model.surroundings.air_series import Air
 from model.surroundings.calendar import YEAR
@@ -111,7 +112,10 @@ class _Seen:
 def answer(asked: Asked) -> Reply[Ready]:
     """Fit the readings and say what goes along."""
     room, target = asked.room, asked.target
-    faces = asked.faces or UNTOLD_FACES
+    faces = asked.faces or Faces(UNTOLD, UNTOLD)
+    untold = (faces.top is UNTOLD, faces.bottom is UNTOLD)
+    bare = Face(0.0)  # of a face nobody told nothing more is said
+    told = Faces(*(bare if one is UNTOLD else one for one in (faces.top, faces.bottom)))
     notes: list[Note] = []
     air = room.air
     if room.is_log:
@@ -122,7 +126,9 @@ def answer(asked: Asked) -> Reply[Ready]:
         goal = Target(target, asked.within)
     else:
         there = target.room
-        goal = target_room(there, asked.within, asked.slab, faces, asked.day(asked.as_of))
+        goal = target_room(
+            there, asked.within, asked.slab, told, asked.day(asked.as_of), stands=room
+        )
         year = {"driest": there.driest.moisture, "dampest": there.dampest.moisture}
         notes += [*there.notes, Note("destination-year", **year, mean=goal.moisture)]
     seen = _observations(asked, air)
@@ -133,7 +139,7 @@ def answer(asked: Asked) -> Reply[Ready]:
             air,
             room.humidity_spread,
             asked.dry_weight,
-            asked.faces is not None,
+            untold,
         ),
         seen.observations,
         goal,
@@ -141,7 +147,7 @@ def answer(asked: Asked) -> Reply[Ready]:
         asked.samples.draws,
         asked.samples.seed,
     )
-    of_faces = [] if asked.faces is None else finishes.notes(asked.faces)
+    of_faces = finishes.notes(told)
     heavy = wood.cautions(asked.slab, found.present.mean.value)
     return Reply(
         Ready(found, asked.as_of, tuple(seen.used), goal, _rewetted(asked, found)),
@@ -150,7 +156,7 @@ def answer(asked: Asked) -> Reply[Ready]:
         cite(
             *("readiness-fit", "transport-diffusion", "equilibrium-moisture"),
             *asked.room.formulas,
-            *([] if asked.faces is None else finishes.formulas(asked.faces)),
+            *finishes.formulas(told),
             *(["meter-pin"] if seen.pins else []),
             *(["meter-species"] if any(n.code == "species-row" for n in seen.notes) else []),
         ),
@@ -330,6 +336,18 @@ class ReadinessAnswer(Answer):
     )
     chance_soon = members.Number(
         PERCENT, "within 14 days", of=_percent("chance_soon"), left_out="without a spread"
+    )
+    chance_near = members.Number(
+        PERCENT,
+        "that it is near the target within 14 days",
+        of=_percent("chance_near"),
+        left_out="without a spread",
+    )
+    chance_even = members.Number(
+        PERCENT,
+        "that it is even through its thickness within 14 days",
+        of=_percent("chance_even"),
+        left_out="without a spread",
     )
     chance_by = members.Part(
         ReadinessChance,

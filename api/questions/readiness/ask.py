@@ -12,11 +12,12 @@ from marshmallow import ValidationError, validates_schema
 from api.quantities import Mass, Moisture, Plain
 from api.schema import Date, Either, Part, Rows, Shape, SpreadShape, refuse
 from api.shapes.evidence import MeterShape, OvenDryShape, deeper, meter
-from api.shapes.faces import FacesShape, staying_wet, without_outdoors
+from api.shapes.faces import face_untold, staying_wet, without_outdoors
 from api.shapes.room import room_field, without_a_year
 from api.shapes.slab import slab_field
+from model.answers.readiness.seen import UNTOLD
 from model.behaviour.slab import HIGHEST_MOISTURE, Slab
-from model.properties.finishes import Faces
+from model.properties.finishes import Face, Faces
 from model.properties.meters import OvenDry, Pin, Surface
 from model.spread import Samples
 from model.surroundings.calendar import day_of
@@ -99,6 +100,20 @@ class DatedShape(MeterShape):
         if "weight" in data or "oven_dry" in data:
             for name in ("kind", "place", "compensated", "scale"):  # defaults of meters
                 data.pop(name, None)
+
+
+def _standing(top: Face = UNTOLD, bottom: Face = UNTOLD) -> Faces:
+    """The faces; what nobody told stands as `UNTOLD`."""
+    return Faces(top, bottom)
+
+
+class StandingFacesShape(Shape):
+    """What is on the faces of a slab that stands; one left out is drawn."""
+
+    makes = staticmethod(_standing)
+
+    top = face_untold("top")
+    bottom = face_untold("bottom")
 
 
 class TargetShape(Shape):
@@ -226,9 +241,9 @@ class ReadinessShape(SpreadShape):
 
     slab = slab_field("the slab, with the size it has at the first reading", required=True)
     faces = Part(
-        FacesShape,
-        "what is on the faces; left out, the bottom may be anything from open to shut, and the "
-        "answer is the less sure",
+        StandingFacesShape,
+        "what is on the faces; one left out may be anything from open to shut, and the answer is "
+        "the less sure",
     )
     room = room_field("where it has stood since the first reading and will stand", required=True)
     readings = Rows(

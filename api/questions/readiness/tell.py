@@ -95,8 +95,8 @@ class ReadinessTrace(Answer):
 
     day = members.Series(DAYS, of=lambda found: found.trace.days - found.as_of)
     mean = members.Series(PERCENT, of="trace.mean")
-    low = members.Series(PERCENT, of="trace.low")
-    high = members.Series(PERCENT, of="trace.high")
+    mean_low = members.Series(PERCENT, of="trace.low")
+    mean_high = members.Series(PERCENT, of="trace.high")
     chance = members.Series(
         PERCENT,
         "that it has been ready by then",
@@ -109,17 +109,22 @@ def chart(answered: Answered[Asked, Ready]) -> Chart:
     result = answered.result
     trace = result.found.trace
     days = trace.days - result.found.as_of
-    panels = [Panel("moisture [%]", [Line("mean", days, trace.mean, trace.low, trace.high)])]
+    panels = [
+        Panel("moisture [%]", [Line("mean of the slab", days, trace.mean, trace.low, trace.high)])
+    ]
     if trace.chance is not None:
         panels.append(Panel("chance [%]", [Line("ready by then", days, 100.0 * trace.chance)]))
     return Chart(
         title="When the slab is ready",
         description=page(answered).decision,
-        x_label=f"days from {result.as_of}",
+        x_label="as of",
+        starts=result.as_of,
         panels=panels,
     )
 
 
 def table(answered: Answered[Asked, Ready]) -> Table:
     """The fitted course of the mean."""
-    return Table(ReadinessTrace().side_by_side(answered.result.found), answered.system)
+    result = answered.result
+    columns = ReadinessTrace().side_by_side(result.found)
+    return Table(columns, answered.system, result.as_of)

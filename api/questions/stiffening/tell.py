@@ -38,7 +38,10 @@ def page(answered: Answered[Asked, Held]) -> Page:
         keys = _key_rows(tied, system)
         parts.append(Rows(keys, title="Keys", heads=["", "", "likely"]))
         deciding += [row for row in keys if row[0] in OF_KEYS]
-    return Page(" ".join(told), parts, [Rows(deciding, heads=["", "", "likely"])])
+    short: list[Rows | str] = [Rows(deciding, heads=["", "", "likely"])]
+    if held is not None and held.fixed_solid is not None:
+        short.append(f"Fixed solid instead of slotted: first {FIRST[held.fixed_solid.first]}.")
+    return Page(" ".join(told), parts, short)
 
 
 # Of the rows of keys those that decide.
@@ -324,7 +327,8 @@ def table(answered: Answered[Asked, Held]) -> Table:
     """The first years with the bars; of keys alone what each would bear by their number."""
     held, tied = answered.result.bars, answered.result.keys
     if held is not None:
-        return Table(StiffeningCourse().side_by_side(held), answered.system)
+        columns = StiffeningCourse().side_by_side(held)
+        return Table(columns, answered.system, answered.asked.starts)
     assert tied is not None
     return Table(StiffeningKeysByNumber().side_by_side(tied.by_number), answered.system)
 
@@ -349,7 +353,7 @@ def _chart_of_keys(tied: Keys, cautions: str, system: System) -> Chart:
                 f"force [{FORCE.of_system[system].symbol}]",
                 [
                     _line("asked of each", numbers, by_number.demand, FORCE, system),
-                    Line("to rely on", numbers, bound, dashed=True),
+                    Line("to rely on", numbers, bound),
                 ],
             )
         ],
@@ -373,7 +377,8 @@ def chart(answered: Answered[Asked, Held]) -> Chart:
             "them; the bands hold four cases in five. Above zero the edges are up. Take care: "
             + cautions
         ),
-        x_label="days from arrival",
+        x_label="from",
+        starts=answered.asked.starts,
         panels=[
             Panel(
                 f"cup [{unit}]",
@@ -384,7 +389,7 @@ def chart(answered: Answered[Asked, Held]) -> Chart:
             ),
             Panel(
                 f"moment [{turn}]",
-                [_line("on each bar", held.days, held.moment, MOMENT, system)],
+                [_line("moment on each bar", held.days, held.moment, MOMENT, system)],
             ),
         ],
     )

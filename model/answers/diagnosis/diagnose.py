@@ -2,21 +2,22 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from typing import Final
+from typing import Final, Literal
 
 import numpy as np
 from numpy.typing import NDArray
 
 from model import fitting, spread
-from model.answers.diagnosis import causes, clues, formula
-from model.answers.diagnosis.causes import UNCUPPED, Cause, Share
+from model.answers.diagnosis import causes, clues, formula, posterior, stories
+from model.answers.diagnosis.causes import SURE, UNCUPPED, Chance, Share, figure
 from model.answers.diagnosis.clues import Lock
-from model.answers.diagnosis.fit import Weighed, weigh
 from model.answers.diagnosis.history import History, check, planed_on
-from model.answers.diagnosis.measure import ONE_DAY, Measurement, measurements
-from model.answers.diagnosis.to_come import Option, look_ahead
-from model.answers.diagnosis.tried import Case, Lying
+from model.answers.diagnosis.measure import ONE_DAY, Measurement, measurements, read_by_draws
+from model.answers.diagnosis.posterior import Posterior
+from model.answers.diagnosis.stories import Cause, Lying, Story
+from model.answers.diagnosis.to_come import Doing, Option, look_ahead, option
 from model.behaviour import slab as wood
 from model.behaviour.course import Course
 from model.behaviour.shape import Cupped, cupped
@@ -26,11 +27,14 @@ from model.spread import Figure
 from model.surroundings.room import Room
 
 Floats = NDArray[np.float64]
+Otherwise = Literal["bark_other_way", "width_wrong", "cup_wrong", "moisture_wrong"]
 
 DRAWS: Final = 128
+FEWEST_DRAWS: Final = 64  # followed where no band is asked; their middle is told
 NEARLY_GREEN: Final = 0.95  # of where shrinkage starts; from there on a width tells little
 MISFIT: Final = 2.0  # standard deviations; what is seen farther off on the whole does not fit
-UNLIKELY: Final = 0.02  # chance of a way of lying that is not asked for its cause
+WIDENED: Final = 1.1  # misfit from which the errors are said to be widened
+FITS: Final = 1.5  # standard deviations; what would have to be otherwise is told if it fits so
 TELLS: Final = 0.1  # of the doubt removed; a measurement that removes less is not worth naming
 
 
@@ -51,25 +55,39 @@ class Bark:
 
 
 @dataclass(frozen=True, slots=True)
+class Alternative:
+    """What would have to be otherwise than told for the rest to fit, and how well it then does.
+
+    misfit : root mean square of the misses that are left, in standard deviations.
+    """
+
+    otherwise: Otherwise
+    misfit: float
+
+
+@dataclass(frozen=True, slots=True)
 class Diagnosis:
     """The diagnosis.
 
     Attributes
     ----------
     before : Figure
-        Mean moisture before [%]; a `high` that is infinite: green, a width tells no more.  The
-        mean of the draws, or the most probable case where there are none.
+        Mean moisture before [%]; a `high` that is infinite: green, a width tells no more.
     by_formula : Figure or None
         The same by the shrinkage formula alone from the widths and the moisture today.
     now : Figure
         Mean moisture today [%].
     cup : Figure
         What the engine says the cup is today [m]; beside what was seen.
-    shares : tuple of Share
-        Largest first.
+    chances : tuple of Chance
+        Causes, likeliest first; what is left to 1 is something else.
     main : Cause or None
-        None when no cause stands out over all ways it may have lain, when what was seen does not
-        fit, or there is no cup to explain.
+        The likeliest, where its chance is 85 % and more; None below, when what was seen does not
+        fit, or when there is no cup to explain.
+    shares : tuple of Share
+        What bends it, largest first.
+    alternatives : tuple of Alternative
+        What would have to be otherwise, when what was seen does not fit; best first.
     lay : Lay or None
         None when the faces were told.
     bark : Bark or None
@@ -83,7 +101,7 @@ class Diagnosis:
     misfit : float
         Root mean square of the sightings' misses, in standard deviations; about 1 or less is good.
     effective_draws : float
-        How many equal draws those of the likeliest way are worth.
+        How many equal draws those that were tried are worth.
     notes : tuple of Note
     cautions : tuple of Caution
     """
@@ -92,8 +110,10 @@ class Diagnosis:
     by_formula: Figure | None
     now: Figure
     cup: Figure
-    shares: tuple[Share, ...]
+    chances: tuple[Chance, ...]
     main: Cause | None
+    shares: tuple[Share, ...]
+    alternatives: tuple[Alternative, ...]
     lay: Lay | None
     bark: Bark | None
     options: tuple[Option, ...]
@@ -116,6 +136,17 @@ class Diagnosis:
         return tuple(one for one in self.measurements if one.uncertainty_removed >= TELLS)
 
 
+@dataclass(frozen=True, slots=True)
+class _Group:
+    """The draws of one story: their parameters, followed to today, their cup taken apart."""
+
+    story: Story
+    theta: Floats
+    followed: Course
+    apart: Floats
+    ahead: dict[Doing, Course]
+
+
 def diagnose(
     history: History,
     next_room: Room | None = None,
@@ -134,7 +165,7 @@ def diagnose(
     finished : Face, optional
         The finish of "both faces finished alike"; about three coats of varnish when left out.
     draws, seed : int
-        Posterior draws and their seed.
+        Posterior draws and their seed; without draws the middle of some is told, without a band.
 
     Raises
     ------
@@ -145,92 +176,141 @@ def diagnose(
 
     References
     ----------
-    Least squares with a normal prior on the course engine; priors by judgement (derived).
+    One story for each cause on the course engine, weighed by what was seen; likelihoods beforehand
+    by judgement (derived).
     """
     check(history)
-    weighed = weigh(history)
-    case = weighed[0].case
-    drawn = fitting.drawn(case.data, weighed[0].fit, draws, seed)
-    theta = drawn.theta
-    followed = _followed(case, theta)
-    apart = causes.parts(case, theta, followed)
-    seen = _cup_seen(history, followed)
-    shares, main = causes.shares(apart, seen)
-    lay = None if history.faces_known else _lay(weighed)
-    to_come = look_ahead(case, theta, followed, next_room, finished)
-    species, now = history.slab.species, fitting.figure(followed.mean[-1])
-    found = Diagnosis(
-        before=_before(case, theta),
+    told = stories.stories(history)
+    factors = [clues.factor(history.looks, one.cause) for one in told]
+    found = posterior.weigh(told, factors, max(draws, FEWEST_DRAWS), seed)
+    groups = [
+        _group(one.story, one.theta[rows], next_room, finished)
+        for one, rows in zip(found.stories, found.picked, strict=True)
+        if rows.size
+    ]
+    cup_now = np.concatenate([one.followed.cup[-1] for one in groups])
+    seen = _cup_seen(history, float(np.median(cup_now)))
+    band = draws > 0
+    named = {
+        id(one.story): causes.cause_of(one.story, one.theta, one.followed, one.apart, seen)
+        for one in groups
+    }
+    chances = causes.chances(found, [named.get(id(one.story), []) for one in found.stories])
+    apart = np.concatenate([one.apart for one in groups], axis=1)
+    now = figure(np.concatenate([one.followed.mean[-1] for one in groups]), band=band)
+    species = history.slab.species
+    result = Diagnosis(
+        before=_before(history, groups, band=band),
         by_formula=formula.of_sightings(history.slab, history.sightings, spread.draw(draws, seed)),
         now=now,
-        cup=fitting.figure(followed.cup[-1]),
-        shares=shares,
-        main=_told_by(main, weighed, seen),
-        lay=lay,
-        bark=None if history.slab.bark_known else _bark(weighed),
-        options=to_come.options,
-        measurements=measurements(case, theta, followed, to_come, apart),
+        cup=figure(cup_now, band=band),
+        chances=chances,
+        main=_main(chances, found.misfit, seen),
+        shares=causes.shares(apart, seen, band=band),
+        alternatives=_alternatives(history, found, seed) if found.misfit > MISFIT else (),
+        lay=None if history.faces_known else _lay(found),
+        bark=None if history.slab.bark_known else _bark(found),
+        options=tuple(
+            option(doing, [one.ahead[doing] for one in groups], band=band)
+            for doing in groups[0].ahead
+        ),
+        measurements=_measurements(groups, named, chances[0].cause, seed) if band else (),
         strip=None if history.strip is None else clues.lock(history.strip, species),
         key_force=None if history.key is None else clues.key_force(history.key, species),
-        misfit=weighed[0].misfit,
-        effective_draws=drawn.effective,
+        misfit=found.misfit,
+        effective_draws=found.effective,
         notes=(),
         cautions=_cautions(history, now.value),
     )
-    return replace(found, notes=_notes(found, history, seen, drawn))
+    return replace(result, notes=_notes(result, history, seen, found))
 
 
-def _cup_seen(history: History, followed: Course) -> float:
+def _group(story: Story, theta: Floats, next_room: Room | None, finished: Face | None) -> _Group:
+    case = story.case
+    planed = planed_on(case.stays)
+    followed = case.run(theta, stops=() if planed is None else (planed + ONE_DAY,))
+    apart = causes.parts(case, theta, followed)
+    return _Group(
+        story, theta, followed, apart, look_ahead(case, theta, followed, next_room, finished)
+    )
+
+
+def _cup_seen(history: History, followed: float) -> float:
     """The cup today as it was seen last [m]; where none was seen, as it is followed."""
     seen = [one.value for one in history.sightings if one.what == "cup" and one.day is None]
-    return seen[-1] if seen else float(followed.cup[-1, 0])
+    return seen[-1] if seen else followed
 
 
-def _lay(weighed: list[Weighed]) -> Lay:
-    best = weighed[0].lying
-    return Lay(best, sum(one.chance for one in weighed if one.lying == best))
+def _main(chances: Sequence[Chance], misfit: float, seen: float) -> Cause | None:
+    """The likeliest cause, if it is likely enough, what was seen fits, and there is a cup."""
+    first = chances[0]
+    sure = first.chance >= SURE and misfit <= MISFIT and abs(seen) >= UNCUPPED
+    return first.cause if sure else None
 
 
-def _bark(weighed: list[Weighed]) -> Bark:
-    best = weighed[0].case.history.slab.bark_side
-    return Bark(best, sum(w.chance for w in weighed if w.case.history.slab.bark_side == best))
+def _lay(found: Posterior) -> Lay:
+    told: dict[Lying, float] = {}
+    for one, chance in zip(found.stories, found.chances, strict=True):
+        lying: Lying = "open" if one.story.lying == "as-told" else one.story.lying
+        told[lying] = told.get(lying, 0.0) + chance
+    best = max(told, key=lambda lying: told[lying])
+    return Lay(best, told[best])
 
 
-def _told_by(main: Cause | None, weighed: list[Weighed], seen: float) -> Cause | None:
-    """The main cause, if what was seen fits and enough of what may have been agrees on it.
-
-    Other ways of lying and the other bark side count with the cause that is the largest in their
-    own most probable case.
-    """
-    if main is None or weighed[0].misfit > MISFIT:
-        return None
-    agree = weighed[0].chance
-    for one in weighed[1:]:
-        if one.chance > UNLIKELY:
-            theta = one.fit.theta[None, :]
-            apart = causes.parts(one.case, theta, _followed(one.case, theta))
-            agree += one.chance * (causes.shares(apart, seen)[0][0].cause == main)
-    return main if agree >= causes.DECIDED else None
+def _bark(found: Posterior) -> Bark:
+    told = {"top": 0.0, "bottom": 0.0}
+    for one, chance in zip(found.stories, found.chances, strict=True):
+        told[one.story.case.history.slab.bark_side] += chance
+    best = max(told, key=lambda side: told[side])
+    return Bark(best, told[best])
 
 
-def _followed(case: Case, theta: Floats) -> Course:
-    planed = planed_on(case.stays)
-    return case.run(theta, stops=() if planed is None else (planed + ONE_DAY,))
+def _alternatives(history: History, found: Posterior, seed: int) -> tuple[Alternative, ...]:
+    """What would have to be otherwise for the rest to fit: the bark side, or one of the figures."""
+    tried: dict[Otherwise, float] = {}
+    if history.slab.bark_known:
+        turned = stories.other_bark(history)
+        tried["bark_other_way"] = posterior.weigh(turned, [1.0] * len(turned), 1, seed).misfit
+    kinds = [one.what for one in history.sightings]
+    wrong: dict[str, Otherwise] = {
+        "width": "width_wrong",
+        "cup": "cup_wrong",
+        "moisture": "moisture_wrong",
+    }
+    for kind, otherwise in wrong.items():
+        kept = tuple(one for one in history.sightings if one.what != kind)
+        if kind in kinds and kept:
+            rest = stories.stories(replace(history, sightings=kept))
+            tried[otherwise] = posterior.weigh(rest, [1.0] * len(rest), 1, seed).misfit
+    fit = [Alternative(what, misfit) for what, misfit in tried.items() if misfit <= FITS]
+    return tuple(sorted(fit, key=lambda one: one.misfit))
 
 
-def _before(case: Case, theta: Floats) -> Figure:
-    """Moisture before; at most where shrinkage starts, with an open end if it may be more.
+def _measurements(
+    groups: Sequence[_Group], named: dict[int, list[Cause]], first: Cause, seed: int
+) -> tuple[Measurement, ...]:
+    """What every draw of all stories would read, and how much of the doubt each removes."""
+    read = [
+        read_by_draws(
+            one.story.case, one.theta, one.followed, one.ahead["left"], one.ahead["turned"],
+            seed + number,
+        )
+        for number, one in enumerate(groups)
+    ]  # fmt: skip
+    likeliest = np.array(
+        [float(cause == first) for one in groups for cause in named[id(one.story)]]
+    )
+    together = {what: np.concatenate([one[what] for one in read]) for what in read[0]}
+    return measurements(together, likeliest)
 
-    With draws its value is their mean, which misses by least in the mean square: within 1.5 % of
-    84 of 100 made-up moistures, where the most probable case alone comes to 80 (measured).
-    """
-    drawn = case.mean_before(theta)
-    found = fitting.figure(drawn)
-    if drawn.size > 1 and found.low is not None and found.high is not None:
-        middle = float(np.clip(drawn[1:].mean(), found.low, found.high))
-        found = replace(found, value=middle)
-    start = case.history.slab.species.shrinkage_starts
-    if case.history.before is not None or max(found.value, found.high or 0.0) <= start:
+
+def _before(history: History, groups: Sequence[_Group], *, band: bool) -> Figure:
+    """Moisture before; at most where shrinkage starts, with an open end if it may be more."""
+    found = figure(
+        np.concatenate([one.story.case.mean_before(one.theta) for one in groups]), band=band
+    )
+    start = history.slab.species.shrinkage_starts
+    if history.before is not None or max(found.value, found.high or 0.0) <= start:
         return found
     low = None if found.low is None else min(found.low, start)
     return Figure(min(found.value, start), low, None if found.high is None else float("inf"))
@@ -241,9 +321,7 @@ def _cautions(history: History, now: float) -> tuple[Caution, ...]:
     return (*heavy, Caution("ripping-stressed"), Caution("no-longer-held"))
 
 
-def _notes(
-    found: Diagnosis, history: History, seen: float, drawn: fitting.Drawn
-) -> tuple[Note, ...]:
+def _notes(found: Diagnosis, history: History, seen: float, weighed: Posterior) -> tuple[Note, ...]:
     notes = []
     start = history.slab.species.shrinkage_starts
     if found.before.value > NEARLY_GREEN * start:
@@ -254,12 +332,18 @@ def _notes(
         notes.append(_cannot_tell(found))
     if found.misfit > MISFIT:
         notes.append(Note("does-not-fit"))
+        notes += [
+            Note("fits-otherwise", otherwise=one.otherwise, misfit=one.misfit)
+            for one in found.alternatives
+        ]
+    elif found.misfit > WIDENED:
+        notes.append(Note("errors-widened", misfit=found.misfit))
     if found.lay is not None:
         notes.append(Note("faces-guessed", lying=found.lay.lying, chance=found.lay.chance))
     if found.bark is not None:
         notes.append(Note("bark-guessed", side=found.bark.side, chance=found.bark.chance))
-    if drawn.power < 1.0:
-        notes.append(Note("few-draws", effective=drawn.effective, enough=fitting.ENOUGH))
+    if weighed.power < 1.0:
+        notes.append(Note("few-draws", effective=found.effective_draws, enough=fitting.ENOUGH))
     if found.strip is not None:
         notes.append(
             Note(
@@ -269,14 +353,22 @@ def _notes(
                 moisture_difference=found.strip.moisture_difference,
             )
         )
+    notes.append(Note("causes-beforehand"))
     notes.append(Note("cup-uncertain"))
     return tuple(notes)
 
 
 def _cannot_tell(found: Diagnosis) -> Note:
     """The two likeliest causes, and the measurement that would tell them apart."""
-    first, second = found.shares[:2]
+    first, second = found.chances[:2]
     best = found.measurements[0] if found.measurements else None
     telling = best is not None and best.uncertainty_removed > TELLS
     measuring = best.measuring if best is not None and telling else None
-    return Note("cannot-tell", first=first.cause, second=second.cause, measuring=measuring)
+    return Note(
+        "cannot-tell",
+        first=first.cause,
+        second=second.cause,
+        chance=first.chance,
+        other=second.chance,
+        measuring=measuring,
+    )

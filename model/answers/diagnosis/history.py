@@ -3,22 +3,58 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Final, Literal
 
 import numpy as np
 
 from model import spread
 from model.behaviour.course import Stay
+from model.behaviour.evidence import Given, Readings, Untold
 from model.behaviour.keys import Key
 from model.behaviour.slab import Depths, Moisture, ShellCore, Slab
 
-Seen = Literal["width", "cup", "moisture"]
+Seen = Literal["width", "cup", "moisture", "end_grain"]
+Torn = Literal["none", "outer", "inner", "all"]
+Checked = Literal["none", "end", "face", "fixing"]
+Fixed = Literal["solid", "slotted", "free"]
 
 WIDTH_ERROR: Final = 5.0e-4  # m; standard deviation of a width by tape or rule (judgement)
-CUP_ERROR: Final = 3.0e-4  # m; of a cup by straight-edge and feeler (judgement)
+CUP_ERROR: Final = 5.0e-4  # m; of a cup by straight-edge and rule, to a millimetre (judgement)
 BEFORE_ERROR: Final = 1.0  # % M; a reading of then (judgement)
+END_GRAIN_ERROR: Final = 1.0  # % M; of end grain about the room's equilibrium (judgement)
+LEAST_ERROR: Final = 0.1  # % M; of a mean that an answer gave
 DRIEST_SEEN: Final = 0.1  # % M; a lower reading is taken as this
+
+
+@dataclass(frozen=True, slots=True)
+class Errors:
+    """Standard deviations of what measures: a tape and a straight-edge [m], a meter [% M]."""
+
+    tape: float = WIDTH_ERROR
+    cup: float = CUP_ERROR
+    meter: float = spread.METER_SD
+
+
+@dataclass(frozen=True, slots=True)
+class Looks:
+    """What else was seen, as words; None where nobody looked.
+
+    Attributes
+    ----------
+    torn : rows of fixings that tore, bent or split out.
+    check : where it split or checked.
+    fixed : how its fixings held it.
+    flattened : float or None
+        Cup it had before an earlier flattening [m, positive edges up].
+    key_split : whether a key sheared or split.
+    """
+
+    torn: Torn | None = None
+    check: Checked | None = None
+    fixed: Fixed | None = None
+    flattened: float | None = None
+    key_split: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,7 +64,8 @@ class Sighting:
     Attributes
     ----------
     what : str
-        `width` [m], `cup` [m, positive edges up] or `moisture` [%].
+        `width` [m], `cup` [m, positive edges up], `moisture` [%], or `end_grain`: a reading on end
+        grain [%], which stands near what the room holds wood at.
     value, error : float
         The figure and its standard deviation.
     day : float or None
@@ -95,6 +132,7 @@ class History:
     strip : Strip or None
     key : Key or None
         A key that sheared.
+    looks : Looks
     """
 
     slab: Slab
@@ -105,10 +143,15 @@ class History:
     before: tuple[float, float] | None = None
     strip: Strip | None = None
     key: Key | None = None
+    looks: Looks = field(default_factory=Looks)
 
 
 def width_seen(
-    slab: Slab, width: float, day: float | None = None, stretch: float | None = None
+    slab: Slab,
+    width: float,
+    day: float | None = None,
+    stretch: float | None = None,
+    error: float = WIDTH_ERROR,
 ) -> Sighting:
     """A width [m]; of fixings it is told over a `stretch` [m], the same error on a shorter length.
 
@@ -121,17 +164,28 @@ def width_seen(
         Days from the start of the history; its end when left out.
     stretch : float, optional
         What was measured [m]; the whole width when left out.
+    error : float
+        Standard deviation of a length by the tape [m].
     """
-    error = WIDTH_ERROR if stretch is None else WIDTH_ERROR * slab.width / stretch
-    return Sighting("width", width, error, day)
+    over = error if stretch is None else error * slab.width / stretch
+    return Sighting("width", width, over, day)
 
 
-def cup_seen(cup: float, day: float | None = None) -> Sighting:
+def cup_seen(cup: float, day: float | None = None, error: float = CUP_ERROR) -> Sighting:
     """A cup by straight-edge [m, positive edges up]."""
-    return Sighting("cup", cup, CUP_ERROR, day)
+    return Sighting("cup", cup, error, day)
 
 
-def moistures_seen(moisture: Moisture, thickness: float) -> tuple[Sighting, ...]:
+def end_grain_seen(moisture: float, error: float = spread.METER_SD) -> Sighting:
+    """A reading on end grain today [%]; it follows the room within weeks: its error is larger."""
+    return Sighting(
+        "end_grain", max(moisture, DRIEST_SEEN), float(np.hypot(error, END_GRAIN_ERROR))
+    )
+
+
+def moistures_seen(
+    moisture: Moisture, thickness: float, error: float = spread.METER_SD
+) -> tuple[Sighting, ...]:
     """Moistures by a meter at the end, in a slab of a thickness [m]: a mean, or by depth.
 
     Examples
@@ -139,7 +193,19 @@ def moistures_seen(moisture: Moisture, thickness: float) -> tuple[Sighting, ...]
     >>> [(one.depth, one.value) for one in moistures_seen(ShellCore(8.0, 12.0), 0.05)]
     [(0.0, 8.0), (0.025, 12.0), (0.05, 8.0)]
     """
-    error = spread.METER_SD
+    if isinstance(moisture, Untold):
+        return ()
+    if isinstance(moisture, Readings):
+        read = [one.corrected(thickness) for one in moisture.values]
+        return tuple(
+            Sighting("moisture", max(one.moisture or 0.0, DRIEST_SEEN), one.error,
+                     depth=one.depth_from if one.depth_told else None)
+            for one in read
+        )  # fmt: skip
+    if isinstance(moisture, Given):
+        told, low, high = moisture.mean
+        wide = (high - low) / (2.0 * spread.TO_DECILE)
+        return (Sighting("moisture", max(told, DRIEST_SEEN), max(wide, LEAST_ERROR)),)
     if isinstance(moisture, Depths):
         pairs = list(zip(moisture.depth, moisture.moisture, strict=True))
     elif isinstance(moisture, ShellCore):
@@ -160,7 +226,11 @@ def wettest(moisture: Moisture) -> float:
     >>> wettest(ShellCore(8.0, 12.0))
     12.0
     """
-    if isinstance(moisture, Depths):
+    if isinstance(moisture, Untold):
+        return 0.0
+    if isinstance(moisture, Readings):
+        return max(one.value for one in moisture.values)
+    if isinstance(moisture, Depths | Given):
         return max(moisture.moisture)
     if isinstance(moisture, ShellCore):
         return max(moisture.shell, moisture.core)

@@ -9,15 +9,17 @@ from typing import Final, Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from model.answers.diagnosis.fit import LEAST_LOCKED, STRIP_SPREAD
 from model.answers.diagnosis.history import CUP_ERROR, planed_on
-from model.answers.diagnosis.to_come import THREE_DAYS, TWO_WEEKS, ToCome
+from model.answers.diagnosis.stories import LEAST_LOCKED, STRIP_SPREAD
+from model.answers.diagnosis.to_come import THREE_DAYS, TWO_WEEKS
 from model.answers.diagnosis.tried import Case
-from model.behaviour import rings
+from model.behaviour import timber
 from model.behaviour.course import Course
 
 Floats = NDArray[np.float64]
-Measuring = Literal["when", "pin_core", "wait", "turn", "weigh", "rings", "strip"]
+Measuring = Literal[
+    "when", "pin_core", "wait", "turn", "weigh", "rings", "strip", "end_grain", "warm_face"
+]
 
 MEASURINGS: Final[tuple[Measuring, ...]] = (
     "when",
@@ -27,6 +29,8 @@ MEASURINGS: Final[tuple[Measuring, ...]] = (
     "weigh",
     "rings",
     "strip",
+    "end_grain",
+    "warm_face",
 )
 FEWEST_DRAWS: Final = 8  # draws below which nothing is said of measurements
 ONE_DAY: Final = 1.0
@@ -35,38 +39,42 @@ SOON_SEEN: Final = 7.0  # days after planing; a cup seen by then tells when it c
 PIN_ERROR: Final = 0.7  # % M; difference of two readings of one meter
 WEIGHING_ERROR: Final = 0.1  # % M
 REMEMBERED: Final = 1.0e-3  # m; a cup remembered, not measured: to a millimetre or so
+ALONG_ONLY: Final = 7.0e-4  # of strain, along the grain alone (memory of growth strains, low)
+END_GRAIN_READ: Final = 1.0  # % M; a reading on end grain against the room's equilibrium
+WARMTH_ERROR: Final = 1.0  # K; difference of two faces by a thermometer
 RINGS_ERROR: Final = 0.1  # of ln of the distance of the pith
 
 
 @dataclass(frozen=True, slots=True)
 class Measurement:
-    """A cheap measurement, and what share of the doubt between causes it removes [0..1]."""
+    """A cheap measurement, and what share of the doubt about the cause it removes [0..1]."""
 
     measuring: Measuring
     uncertainty_removed: float
 
 
-def measurements(
-    case: Case, theta: Floats, followed: Course, to_come: ToCome, parts: Floats
-) -> tuple[Measurement, ...]:
-    """Cheap measurements by how much of the doubt between the two likeliest causes they remove."""
-    if theta.shape[0] < FEWEST_DRAWS:
+def measurements(readings: dict[Measuring, Floats], likeliest: Floats) -> tuple[Measurement, ...]:
+    """Cheap measurements by how much of the doubt about the likeliest cause they remove.
+
+    Parameters
+    ----------
+    readings : dict of ndarray (draws,)
+        What every draw says each would read, with the error of reading it.
+    likeliest : ndarray (draws,)
+        1 where the draw's cause is the likeliest, else 0.
+    """
+    if likeliest.size < FEWEST_DRAWS:
         return ()
-    means = np.abs(parts[:, 1:]).mean(axis=1)
-    first, second = np.argsort(means)[::-1][:2]
-    doubt = parts[first, 1:] - parts[second, 1:]
-    readings = _read_by_draws(case, theta, followed, to_come)
-    found = [Measurement(one, _removed(seen[1:], doubt)) for one, seen in readings.items()]
+    found = [Measurement(one, _removed(seen, likeliest)) for one, seen in readings.items()]
     return tuple(sorted(found, key=lambda one: -one.uncertainty_removed))
 
 
-def _read_by_draws(
-    case: Case, theta: Floats, followed: Course, to_come: ToCome
+def read_by_draws(
+    case: Case, theta: Floats, followed: Course, left: Course, turned: Course, seed: int
 ) -> dict[Measuring, Floats]:
-    """What every draw says each cheap measurement would read, with the error of reading it."""
+    """What every row of a story says each cheap measurement would read, with its error."""
     slab, samples = case.history.slab, case.samples(theta)
-    noise = iter(np.random.default_rng(0).standard_normal((len(MEASURINGS), theta.shape[0])))
-    left, turned = to_come.left, to_come.turned
+    noise = iter(np.random.default_rng(seed).standard_normal((len(MEASURINGS) + 1, theta.shape[0])))
 
     def since(run: Course, day: float) -> tuple[Floats, Floats]:
         row = int(np.searchsorted(run.days, day))
@@ -79,15 +87,29 @@ def _read_by_draws(
         "wait": since(left, TWO_WEEKS)[0] + CUP_ERROR * next(noise),
         "turn": since(turned, THREE_DAYS)[0] + CUP_ERROR * next(noise),
         "weigh": since(left, TWO_WEEKS)[1] + WEIGHING_ERROR * next(noise),
+        "warm_face": _warmer(case) + WARMTH_ERROR * next(noise),
     }
+    if not any(one.what == "end_grain" for one in case.history.sightings):
+        found["end_grain"] = case.room_now(theta) + END_GRAIN_READ * next(noise)
     found |= _when_it_came(case, followed, noise)
     if slab.pith_below is None:
-        distance = np.log(rings.pith_distance(slab, samples.pith))
+        pith = timber.pith_of(slab, samples)
+        distance = np.log(np.hypot(pith.below, pith.across))
         found["rings"] = distance + RINGS_ERROR * next(noise)
     if case.history.strip is None:
-        size = np.log(np.abs(case.locked_even(theta)) + LEAST_LOCKED)
-        found["strip"] = size + STRIP_SPREAD * next(noise)
+        # Growth stress along the grain bows a strip of a slab without stress across it too.
+        along = np.hypot(case.locked_even(theta), ALONG_ONLY * next(noise))
+        found["strip"] = np.log(along + LEAST_LOCKED) + STRIP_SPREAD * next(noise)
     return found
+
+
+def _warmer(case: Case) -> float:
+    """How much warmer the top face is than the bottom one in its last stay [K]."""
+    faces = case.stays[-1].faces
+    top, bottom = (
+        0.0 if one.warmth is None else one.warmth.by for one in (faces.top, faces.bottom)
+    )
+    return top - bottom
 
 
 def _when_it_came(case: Case, followed: Course, noise: Iterator[Floats]) -> dict[Measuring, Floats]:

@@ -9,7 +9,7 @@ from typing import Final, Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from model import fitting
+from model.answers.diagnosis.causes import figure
 from model.answers.diagnosis.tried import Case
 from model.behaviour import course, section
 from model.behaviour.course import Course, Stay
@@ -45,7 +45,7 @@ class Option:
     moisture : Figure
         At the end [%].
     course : ndarray
-        The central cup on `AHEAD_DAYS` [m].
+        The middle of the draws' cups on `AHEAD_DAYS` [m].
     """
 
     doing: Doing
@@ -57,19 +57,10 @@ class Option:
     course: Floats
 
 
-@dataclass(frozen=True, slots=True)
-class ToCome:
-    """What is still to come: the options, and the courses of every draw if left and if turned."""
-
-    options: tuple[Option, ...]
-    left: Course
-    turned: Course
-
-
 def look_ahead(
     case: Case, theta: Floats, followed: Course, next_room: Room | None, finished: Face | None
-) -> ToCome:
-    """What is to come by what is done.
+) -> dict[Doing, Course]:
+    """The year to come of every row of one story, by what is done.
 
     Parameters
     ----------
@@ -91,9 +82,7 @@ def look_ahead(
         "opened": replace(waiting, faces=Faces(bare, bare)),
         "finished": replace(waiting, faces=Faces(film, film)),
     }
-    later = {doing: _ahead(case, theta, followed, stay) for doing, stay in done.items()}
-    options = tuple(_option(doing, one) for doing, one in later.items())
-    return ToCome(options, later["left"], later["turned"])
+    return {doing: _ahead(case, theta, followed, stay) for doing, stay in done.items()}
 
 
 def _waiting(case: Case, next_room: Room | None) -> Stay:
@@ -131,27 +120,36 @@ _STOPS: Final[Sequence[float]] = (THREE_DAYS, TWO_WEEKS, SOON)
 def _ahead(case: Case, theta: Floats, followed: Course, stay: Stay) -> Course:
     """What a further stay makes of every draw."""
     passed = sum(one.days for one in case.stays)
-    return course.run(
+    later = course.run(
         followed.slab,
         followed.end,
-        [stay],
+        case.aired(theta, [stay]),
         case.samples(theta),
         start_day=case.history.start_day + passed,
         state=followed.state,
         stops=_STOPS,
     )
+    return case.held(theta, later, passed)
 
 
-def _option(doing: Doing, later: Course) -> Option:
-    rows = np.abs(later.cup).argmax(axis=0)
-    largest = np.take_along_axis(later.cup, rows[None], axis=0)[0]
-    soon = int(np.searchsorted(later.days, SOON))
+def option(doing: Doing, later: Sequence[Course], *, band: bool = True) -> Option:
+    """What is to come if something is done: the draws of all stories together."""
+    first = later[0]
+
+    def together(name: str) -> Floats:
+        joined: Floats = np.concatenate([getattr(one, name) for one in later], axis=1)
+        return joined
+
+    cup, width, mean = together("cup"), together("width"), together("mean")
+    rows = np.abs(cup).argmax(axis=0)
+    largest = np.take_along_axis(cup, rows[None], axis=0)[0]
+    soon = int(np.searchsorted(first.days, SOON))
     return Option(
         doing,
-        fitting.figure(later.cup[soon]),
-        fitting.figure(later.cup[-1]),
-        fitting.figure(largest),
-        fitting.figure(later.width[-1] - later.width[0]),
-        fitting.figure(later.mean[-1]),
-        np.interp(AHEAD_DAYS, later.days, later.cup[:, 0]),
+        figure(cup[soon], band=band),
+        figure(cup[-1], band=band),
+        figure(largest, band=band),
+        figure(width[-1] - width[0], band=band),
+        figure(mean[-1], band=band),
+        np.interp(AHEAD_DAYS, first.days, np.median(cup, axis=1)),
     )

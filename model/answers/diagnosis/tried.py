@@ -1,56 +1,71 @@
-"""The histories that are tried: one way of lying, with all that is not known as parameters."""
+"""The histories that are tried: one story each, with all that is not known as parameters."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
-from typing import Final, Literal
+from dataclasses import dataclass, field, replace
+from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
 from scipy.special import ndtr
 
-from model import fitting, spread
-from model.answers.diagnosis.history import CUP_ERROR, History, Sighting
+from model import spread
+from model.answers.diagnosis.history import History, Sighting
 from model.behaviour import course, section, shape, shrinkage, transport
 from model.behaviour.course import Course, Stay
 from model.behaviour.section import State
-from model.properties.finishes import Face, Faces
 from model.properties.species import Species
 from model.spread import Samples
 
 Floats = NDArray[np.float64]
-Lying = Literal["as-told", "open", "on-bottom", "top-covered"]
 
 GREEN: Final = 1.15  # of where shrinkage starts: wettest the engine starts from, when not told
-
-# Priors (judgement): median and standard deviation of ln of the moisture before; core less shell
-# [% M].
-USUAL_BEFORE: Final = (15.0, 0.5)
-CORE_PRIOR: Final = (1.0, 2.5)
+DRIEST: Final = 1.0  # % M; only far draws come here
 CUP_SHARE: Final = 0.15  # error of the engine's cup, beside what is drawn (judgement)
-COVERED: Final = 30.0  # m of still air; a face lying on a closed surface
+CUP_FLOOR: Final = 3.0e-4  # m; the same of a small cup (judgement)
+SHARED_BIAS: Final = 0.66  # of a meter's variance, in all its readings: 0.7^2/(0.7^2 + 0.5^2)
+ODD_SHARE: Final = 0.4  # of strain locked in that differs from face to face (judgement)
+RETURNS_IN: Final = (20.0, 0.7)  # days, and sd of ln; a flattening that goes back (judgement)
+BLOCKED: Final = 0.4  # of a width's movement, per unit of what a bar fixed solid bends (judgement)
 
 NAMES: Final = (
-    "before", "core", "rate", "sorption", "humidity", "shared", "tangential", "radial", "ring",
-    "pith", "modulus", "mechano", "finish", "locked_even", "locked_odd", "law", "set_in_width",
+    "before", "core", "rate", "sorption", "humidity", "elsewhere", "shared", "tangential",
+    "radial", "ring", "pith", "modulus", "mechano", "finish", "locked_even", "locked_odd", "law",
+    "set_in_width", "departs", "pace",
 )  # fmt: skip
+Range = tuple[float, float]
 
 
-def ways_of_lying(history: History) -> list[tuple[Lying, tuple[Stay, ...]]]:
-    """Ways the slab may have lain: as told, or open, on its bottom, on its top."""
-    if history.faces_known:
-        return [("as-told", history.stays)]
-    open_, shut = Face(0.0), Face(COVERED, name="closed")
-    ways: dict[Lying, Faces] = {
-        "open": Faces(open_, open_),
-        "on-bottom": Faces(open_, shut),
-        "top-covered": Faces(shut, open_),
-    }
-    return [
-        (way, tuple(replace(stay, faces=faces) for stay in history.stays))
-        for way, faces in ways.items()
-    ]
+@dataclass(frozen=True, slots=True)
+class Departure:
+    """What was not as told, each as the least and the most of it, even in its logarithm.
+
+    Attributes
+    ----------
+    excess : wetter before than told or usual [% M].
+    core : core less shell before, beside the usual [% M].
+    locked : strain locked in, shell against core [-].
+    damper : the rooms' relative humidity above the one told [points]; negative: drier.
+    spring : cup of an earlier flattening that comes back [m].
+    solid : curvature by a bar fixed solid under it, times thickness, over the strain kept back [-].
+    """
+
+    excess: Range = (0.0, 0.0)
+    core: Range = (0.0, 0.0)
+    locked: Range = (0.0, 0.0)
+    damper: Range = (0.0, 0.0)
+    spring: Range = (0.0, 0.0)
+    solid: Range = (0.0, 0.0)
+
+
+def _between(range_: Range, uniform: Floats) -> Floats:
+    low, high = range_
+    if low == 0.0 or high == 0.0:
+        result: Floats = low + (high - low) * uniform
+        return result
+    result = low * (high / low) ** uniform
+    return result
 
 
 def shrunk(wood: Species, samples: Samples, before: Floats, after: Floats) -> shape.Strains:
@@ -65,7 +80,7 @@ def shrunk(wood: Species, samples: Samples, before: Floats, after: Floats) -> sh
 
 @dataclass(frozen=True, slots=True)
 class Case:
-    """A history with one way of lying: the forward model of its parameters.
+    """A history as one story has it: the forward model of its parameters.
 
     Attributes
     ----------
@@ -73,20 +88,30 @@ class Case:
     stays : tuple of Stay
         As it is taken to have lain.
     mesh : Grid
+    before, core : tuple of float
+        Usual mean moisture before and core less shell: middle and standard deviation [% M].
     locked : tuple of float
-        Prior of the even strain locked in: middle and standard deviation [-].
-    usual : float
-        Median of the moisture before, when it was not measured [%].
+        Usual even strain locked in: middle and standard deviation [-].
+    departure : Departure
     """
 
     history: History
     stays: tuple[Stay, ...]
     mesh: transport.Grid
+    before: tuple[float, float]
+    core: tuple[float, float]
     locked: tuple[float, float]
-    usual: float
+    departure: Departure = field(default_factory=Departure)
+
+    def departs(self, theta: Floats, name: str) -> Floats:
+        """How far every row departs from what was told, by the name of a departure."""
+        return _between(getattr(self.departure, name), ndtr(theta[:, NAMES.index("departs")]))
 
     def samples(self, theta: Floats) -> Samples:
-        """What the course engine calls uncertain, for every row of parameters."""
+        """What the course engine calls uncertain, for every row of parameters.
+
+        Its humidity is 1: `aired` puts each stay's own offset into the stay.
+        """
         column = dict(zip(NAMES, theta.T, strict=True))
         common = np.sqrt(spread.SHRINKAGE_SHARED) * column["shared"]
         own = np.sqrt(1.0 - spread.SHRINKAGE_SHARED)
@@ -101,7 +126,7 @@ class Case:
                 0.3, 1.0 + spread.SHRINKAGE_CV * (common + own * column["tangential"])
             ),
             radial=np.maximum(0.3, 1.0 + spread.SHRINKAGE_CV * (common + own * column["radial"])),
-            humidity=column["humidity"],
+            humidity=np.ones(count),
             moisture=np.zeros(count),
             ring=ndtr(column["ring"]),
             pith=ndtr(column["pith"]),
@@ -109,26 +134,38 @@ class Case:
             finish=spread.log_uniform(ndtr(column["finish"]), *spread.FINISH_FACTOR),
             mechano=spread.log_uniform(ndtr(column["mechano"]), *spread.MECHANO_RANGE),
             creep_limit=np.full(count, 8.0),
-            # Nearly half the draws keep their set for good.  The middle and the step of the slopes
-            # lie below the threshold, so the fit itself sees one law.
-            unlimited=column["law"] > 0.1,
+            unlimited=column["law"] > 0.0,  # half the draws keep their set for good
             loop=np.full(count, spread.LOOP_CENTRE),
+        )
+
+    def offsets(self, theta: Floats, first_room: bool) -> Floats:
+        """Deviates of a room's humidity: of the first room, or of any other."""
+        return theta[:, NAMES.index("humidity" if first_room else "elsewhere")]
+
+    def aired(self, theta: Floats, stays: Sequence[Stay]) -> tuple[Stay, ...]:
+        """The stays with every row's own humidity, as told and as it departs [points]."""
+        first = self.stays[0].air
+        damper = self.departs(theta, "damper")
+        return tuple(
+            replace(
+                stay,
+                humidity_spread=stay.humidity_spread * self.offsets(theta, stay.air is first)
+                + damper,
+            )
+            for stay in stays
         )
 
     def mean_before(self, theta: Floats) -> Floats:
         """Mean moisture before of every row [%]."""
-        own = theta[:, NAMES.index("before")]
-        if self.history.before is not None:
-            value, error = self.history.before
-            told: Floats = np.maximum(value + error * own, 1.0)
-            return told
-        result: Floats = self.usual * np.exp(USUAL_BEFORE[1] * own)
+        middle, deviation = self.before
+        usual = np.maximum(middle + deviation * theta[:, NAMES.index("before")], DRIEST)
+        result: Floats = usual + self.departs(theta, "excess")
         return result
 
     def begin(self, theta: Floats) -> Floats:
         """Moisture through the thickness before (rows, nodes): a parabola about its mean [%]."""
-        centre, deviation = CORE_PRIOR
-        gap = centre + deviation * theta[:, NAMES.index("core")]
+        centre, deviation = self.core
+        gap = centre + deviation * theta[:, NAMES.index("core")] + self.departs(theta, "core")
         x = self._across
         shape_ = 1.0 / 3.0 - x * x
         shape_ = shape_ - self.mesh.mean(shape_)
@@ -137,9 +174,7 @@ class Case:
             # No width tells how much free water there was, and following it out takes hours of
             # steps: what is wetter starts a little above where shrinkage does.
             mean = np.minimum(mean, GREEN * self.history.slab.species.shrinkage_starts)
-        profile = mean[:, None] + gap[:, None] * shape_
-        # Only far draws of the proposal come here: nothing is drier than 1 %.
-        result: Floats = np.maximum(profile, 1.0)
+        result: Floats = np.maximum(mean[:, None] + gap[:, None] * shape_, DRIEST)
         return result
 
     @property
@@ -154,13 +189,15 @@ class Case:
             return state
         x = self._across
         even, odd = 0.5 * (3.0 * x**2 - 1.0), 0.5 * (5.0 * x**3 - 3.0 * x)
-        odd_size = np.hypot(*self.locked) * theta[:, [NAMES.index("locked_odd")]]
-        return replace(state, creep=self.locked_even(theta)[:, None] * even + odd_size * odd)
+        size = self.locked_even(theta)
+        sided = ODD_SHARE * np.hypot(size, self.locked[1]) * theta[:, NAMES.index("locked_odd")]
+        return replace(state, creep=size[:, None] * even + sided[:, None] * odd)
 
     def locked_even(self, theta: Floats) -> Floats:
         """Strain locked in, shell against core, of every row [-]."""
         middle, deviation = self.locked
-        result: Floats = middle + deviation * theta[:, NAMES.index("locked_even")]
+        usual = middle + deviation * theta[:, NAMES.index("locked_even")]
+        result: Floats = usual + self.departs(theta, "locked")
         return result
 
     def run(
@@ -173,38 +210,76 @@ class Case:
     ) -> Course:
         """Every row of parameters through the history."""
         begin = self.begin(theta)
-        return course.run(
+        followed = course.run(
             self.history.slab,
             begin,
-            self.stays if stays is None else stays,
+            self.aired(theta, self.stays if stays is None else stays),
             self.samples(theta),
             start_day=self.history.start_day,
             state=self.state(theta, begin, stressed=stressed),
             stops=stops,
         )
+        return self.held(theta, followed) if stressed else followed
+
+    def held(self, theta: Floats, followed: Course, since: float = 0.0) -> Course:
+        """The course with what comes back of a flattening, and what a bar fixed solid makes.
+
+        The flattening comes back by 1 - exp(-t/T).  A bar under the slab keeps its lower face from
+        moving: the upper one moves on, and the pair bends (two-layer strip, derived; how stiff the
+        bar and its fixings are is drawn).
+        """
+        slab = self.history.slab
+        days = (since + followed.days)[:, None]
+        slow = RETURNS_IN[0] * np.exp(RETURNS_IN[1] * theta[:, NAMES.index("pace")])
+        cup = followed.cup + self.departs(theta, "spring") * -np.expm1(-days / slow)
+        solid = self.departs(theta, "solid")
+        strain = followed.width / slab.width - 1.0
+        cup = cup - solid * strain / slab.thickness * slab.width**2 / 8.0
+        width = slab.width * (1.0 + strain * (1.0 - BLOCKED * np.minimum(solid, 1.0 / BLOCKED)))
+        return replace(followed, cup=cup, width=width)
 
     def predict(self, theta: Floats) -> Floats:
         """What every row says the sightings are, (rows, sightings)."""
         sightings = self.history.sightings
         stops = sorted({one.day for one in sightings if one.day is not None and one.day > 0.0})
-        followed = self.run(theta, stops=stops)
-        columns = [seen(followed, one) for one in sightings]
-        if not columns:
+        if not sightings:
             return np.zeros((theta.shape[0], 0))
-        return np.stack(columns, axis=1)
+        followed = self.run(theta, stops=stops)
+        return np.stack([self.seen(theta, followed, one) for one in sightings], axis=1)
+
+    def seen(self, theta: Floats, followed: Course, sighting: Sighting) -> Floats:
+        """One sighting as every row has it, (samples,)."""
+        if sighting.what == "end_grain":
+            return self.room_now(theta)
+        return seen(followed, sighting)
+
+    def room_now(self, theta: Floats) -> Floats:
+        """Equilibrium of the last room today, as it really was [%]."""
+        last = self.aired(theta, self.stays)[-1]
+        passed = sum(one.days for one in self.stays)
+        day = self.history.start_day + passed if last.air_day is None else last.air_day + last.days
+        temperature, humidity = last.air.at(day)
+        air = np.clip(humidity + last.humidity_spread, 1.0, 98.0)
+        wood = self.history.slab.species
+        held = wood.equilibrium(np.full(air.shape, temperature), air)
+        result: Floats = self.samples(theta).sorption * held
+        return result
 
     @property
-    def data(self) -> fitting.Data:
-        """The sightings as something to fit; the engine's own error stands beside a cup's."""
+    def covariance(self) -> Floats:
+        """Of the sightings' errors; a meter's bias is in all its readings."""
         sightings = self.history.sightings
-        errors = [
-            float(np.hypot(one.error, np.hypot(CUP_ERROR, CUP_SHARE * one.value)))
-            if one.what == "cup"
-            else one.error
-            for one in sightings
-        ]
-        values = np.array([one.value for one in sightings])
-        return fitting.Data(self.predict, values, np.diag(np.square(errors)), len(NAMES))
+        errors = np.array(
+            [
+                np.hypot(one.error, np.hypot(CUP_FLOOR, CUP_SHARE * one.value))
+                if one.what == "cup"
+                else one.error
+                for one in sightings
+            ]
+        )
+        by_meter = np.array([one.what in ("moisture", "end_grain") for one in sightings], bool)
+        shared = SHARED_BIAS * np.outer(errors * by_meter, errors * by_meter)
+        return np.asarray(np.where(np.eye(errors.size) > 0, np.diag(errors**2), shared))
 
 
 def seen(followed: Course, sighting: Sighting) -> Floats:

@@ -23,13 +23,14 @@ from model.answers.flattening.plan import (
     drawn,
     drying_days,
 )
-from model.behaviour import bar_forces, course, rings, shape
+from model.behaviour import bar_forces, course, rings, shape, timber
 from model.behaviour.anchorage import Verdict
 from model.behaviour.course import Course, Stay
+from model.behaviour.rings import Pith
 from model.behaviour.section import FREE
 from model.behaviour.slab import Slab, profile
 from model.behaviour.stiffeners import Grip, grip
-from model.behaviour.timber import rings_of, slopes
+from model.behaviour.timber import slopes
 from model.codes import Said
 from model.properties import air, strength
 from model.properties.finishes import Face, Faces
@@ -170,6 +171,8 @@ class Work:
         [m].
     strips : int
         Into which it is ripped; 1 leaves it whole.
+    pith : Pith or None
+        Of the slab that was ripped.
     """
 
     case: Case
@@ -178,6 +181,7 @@ class Work:
     thickness_lost: float = 0.0
     width_lost: float = 0.0
     strips: int = 1
+    pith: Pith | None = None
 
     @property
     def days(self) -> float:
@@ -450,11 +454,15 @@ def rip(case: Case) -> Work | None:
         thickness_lost=lost,
         width_lost=(count - 1) * JOINT_LOSS,
         strips=count,
+        pith=timber.pith_of(case.slab, case.samples),
     )
 
 
 def _waves(work: Work, done: Course, free: Course) -> Floats:
-    """Cup of each strip by its own rings through the year [m], (times, samples)."""
+    """Cup of each strip by its own rings through the year [m], (times, samples).
+
+    As that of a strip from right above the pith of the slab that was ripped, which cups most.
+    """
     samples = work.case.samples
     own = work.case.slab
     strip = Slab(own.species, own.width / work.strips, own.thickness, ring_angle=0.0)
@@ -464,7 +472,9 @@ def _waves(work: Work, done: Course, free: Course) -> Floats:
     moved = np.minimum(free.mean, start) - begin
     none = np.zeros(1)
     change = shape.Strains(along * moved, over * moved, none, none)
-    return shape.cup_of(rings_of(strip, samples), change)
+    assert work.pith is not None
+    above = Pith(np.hypot(work.pith.below, work.pith.across), np.zeros_like(work.pith.across))
+    return shape.cup_of(rings.rings(strip, above, samples.bark_up), change)
 
 
 def soak_through(case: Case, drying: Room) -> Work:

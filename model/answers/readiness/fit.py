@@ -17,7 +17,7 @@ from scipy.special import ndtr
 from scipy.stats import chi2
 
 from model import fitting
-from model.answers.readiness.seen import UNTOLD_FACTOR, Case, Observation
+from model.answers.readiness.seen import Case, Observation, untold_resistance
 from model.behaviour import edges, transport
 from model.behaviour.arrival import TOLERANCE
 from model.fitting import Data, Fit
@@ -31,6 +31,7 @@ Floats = NDArray[np.float64]
 PIN_DEPTHS: Final = (0.05, 0.5)
 # % M; bias of a meter beside which a piece was dried: that piece is to say (judgement).
 UNCALIBRATED: Final = 2.0
+PARTS: Final = 24  # of a piece, over which its mean is taken; a parabola's is off by 0.06 %
 METERS: Final = ("pin", "surface")
 WIDENED_FROM: Final = 0.95  # chance that readings fit worse than so before errors are widened
 START_SPREAD: Final = 0.5  # standard deviation of ln(moisture at the first reading) (judgement)
@@ -40,6 +41,11 @@ USUAL_START: Final = 15.0  # % M; middle of that prior when there are weights al
 SHAPE_PRIOR: Final = (0.7, 0.4)
 TILT_ALIKE: Final = 0.1  # of that distance, standard deviation, plus 0.3 % M (judgement)
 TILT_UNLIKE: Final = 0.4  # the same for unlike faces (judgement)
+# A slab shut on one side: its parabola has its top at that face, which is a tilt of 3/4 and a bow
+# of a quarter of the mean's distance from the air (derived).
+SHUT_TILT: Final = 0.75
+SHUT_BOW: Final = 0.75
+WOOD_RESISTS: Final = 3.0  # m of still air; half of 50 mm of wood at 9 % M, order of size
 TILT_FLOOR: Final = 0.3  # % M
 CONTRADICTION: Final = 3.5  # standard deviations of a reading from all others (judgement)
 REWETTING: Final = 3.0  # standard deviations of a rise between dates (judgement)
@@ -70,9 +76,17 @@ class Problem:
         names = ["rate", "start", "shape", "tilt", "sorption", "humidity"]
         if any(one.kind == "weight" for one in self.observations) and self.case.dry_mass is None:
             names.append("mass")
-        if not self.case.faces_told:
-            names.append("bench")
-        elif max(self.case.faces.top.sd, self.case.faces.bottom.sd) > 0.05:
+        names += [
+            name for name, drawn in zip(("lid", "bench"), self.case.untold, strict=True) if drawn
+        ]
+        told = [
+            face.sd
+            for face, drawn in zip(
+                (self.case.faces.top, self.case.faces.bottom), self.case.untold, strict=True
+            )
+            if not drawn
+        ]
+        if told and max(told) > 0.05:
             names.append("finish")
         if not all(one.depth_told for one in self.observations):
             names.append("depth")
@@ -106,24 +120,47 @@ class Problem:
         return self.case.humidity_spread * self.column(theta, "humidity")
 
     def finish(self, theta: Floats) -> Floats:
-        """Factor on the resistance of finishes: of the same median and deciles as its draws."""
-        if not self.case.faces_told:
-            deviates = self.column(theta, "bench") / TO_DECILE
-            return np.asarray(UNTOLD_FACTOR**deviates, dtype=np.float64)
+        """Factor on the resistance of the top and the bottom, (2, samples).
+
+        Of finishes with the same median and deciles as their draws; of a face nobody told its
+        resistance itself, `UNTOLD` being 1 m.
+        """
         thin, usual, thick = np.log(FINISH_FACTOR)
         own = self.column(theta, "finish")
         reach = np.where(own < 0.0, usual - thin, thick - usual) * (0.8 / TO_DECILE)
-        result: Floats = np.exp(usual + reach * own)
-        return result
+        finish = np.exp(usual + reach * own)
+        return np.stack(
+            [
+                untold_resistance(ndtr(self.column(theta, name)), name == "bench")
+                if drawn
+                else finish
+                for name, drawn in zip(("lid", "bench"), self.case.untold, strict=True)
+            ]
+        )
+
+    def closedness(self, theta: Floats) -> Floats:
+        """How much more shut the bottom is than the top, -1 to 1, of each sample."""
+        top, bottom = self.finish(theta)
+        over = [
+            face.sd * factor
+            for face, factor in (
+                (self.case.faces.top, top), (self.case.faces.bottom, bottom)
+            )
+        ]  # fmt: skip
+        whole = over[0] + over[1] + WOOD_RESISTS
+        return np.asarray((over[1] - over[0]) / whole)
 
     def start(self, theta: Floats) -> Floats:
         """Profile at the first reading, (samples, nodes)."""
         mean = self.start_moisture * np.exp(START_SPREAD * self.column(theta, "start"))
         excess = mean - self.air_moisture
         centre, deviation = SHAPE_PRIOR
-        shape = centre + deviation * self.column(theta, "shape")
-        share = TILT_ALIKE if self.case.faces.alike else TILT_UNLIKE
+        shut = self.closedness(theta)
+        shape = centre * (1.0 - SHUT_BOW * np.abs(shut)) + deviation * self.column(theta, "shape")
+        alike = self.case.faces.alike and not any(self.case.untold)
+        share = TILT_ALIKE if alike else TILT_UNLIKE
         tilt = (share * np.abs(excess) + TILT_FLOOR) * self.column(theta, "tilt")
+        tilt = tilt + SHUT_TILT * shut * excess
         x = 2.0 * self.mesh.depth / self.mesh.thickness - 1.0
         bow = 0.5 * (3.0 * x * x - 1.0)
         profile = mean[:, None] - (shape * excess)[:, None] * bow + tilt[:, None] * x
@@ -201,8 +238,9 @@ def _weights(observation: Observation, mesh: transport.Grid) -> Floats:
     """Weights over the nodes of what a reading looked at: a span's mean or a point."""
     if observation.depth_from is None or observation.depth_to is None:
         return mesh.weight
-    span = (observation.depth_from, observation.depth_to)
-    return _at(mesh, np.linspace(*span, 9) if span[1] > span[0] else np.array([span[0]]))
+    first, last = observation.depth_from, observation.depth_to
+    # Middles of equal parts: points on the ends too would count the faces twice over.
+    return _at(mesh, first + (last - first) * (np.arange(PARTS) + 0.5) / PARTS)
 
 
 def _at(mesh: transport.Grid, points: Floats) -> Floats:

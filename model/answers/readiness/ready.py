@@ -21,7 +21,7 @@ from model.answers.readiness.fit import (
 from model.answers.readiness.seen import DRIED_FROM, Case, Observation, Target
 from model.answers.settle import EVEN_WITHIN
 from model.behaviour import edges, transport
-from model.behaviour.arrival import HORIZON, first_within, turned
+from model.behaviour.arrival import HORIZON, TOLERANCE, first_within, turned
 from model.behaviour.year import settled_mean, wood_of
 from model.codes import Note, Reason
 from model.properties import sorption
@@ -34,6 +34,7 @@ Floats = NDArray[np.float64]
 Verdict = Literal["ready", "probably", "not_here", "cannot_tell"]
 
 SURE: Final = 0.98  # chance from which Ready is said (judgement)
+HELD_FROM: Final = 0.5  # chance of being ready soon from which a look may let Ready be said
 SOON: Final = 14.0  # days within which that chance is counted (judgement)
 HOPELESS: Final = 0.15  # chance of ever being ready here below which it is not
 SPECIES_DOUBT: Final = 2.0  # standard deviations of the rate from the species' prior (judgement)
@@ -114,6 +115,8 @@ class Answer:
         Why Ready, or any verdict, is not said; empty for most.
     chance_ready, chance_soon : float or None
         Share of the draws ready today, and within `SOON` days; None without draws.
+    chance_near, chance_even : float or None
+        Share of the draws within `SOON` days near the target, and even through the thickness.
     uneven : Figure
         Wettest less driest layer on the day of the answer [% M].
     settles_here : Figure
@@ -139,6 +142,8 @@ class Answer:
     withheld: tuple[Reason, ...]
     chance_ready: float | None
     chance_soon: float | None
+    chance_near: float | None
+    chance_even: float | None
     uneven: Figure
     settles_here: Figure
     humidity_needed: float | None
@@ -154,8 +159,11 @@ def _targets(problem: Problem, theta: Floats, target: Target, seed: int) -> Floa
     """Moisture each sample is going to."""
     if not target.is_room:
         return np.full(theta.shape[0], target.moisture)
-    deviates = np.random.default_rng(seed).standard_normal((theta.shape[0],))
-    deviates[0] = 0.0
+    if target.stands_there:
+        deviates = problem.column(theta, "humidity")
+    else:
+        deviates = np.random.default_rng(seed).standard_normal((theta.shape[0],))
+        deviates[0] = 0.0
     own: Floats = target.moisture * problem.wood(theta).sorption
     return own + target.per_humidity * target.humidity_spread * deviates
 
@@ -213,6 +221,35 @@ def _forecast(
             break
         state, begin = run.end, begin + YEAR
     return ready, core
+
+
+def _soon(
+    problem: Problem,
+    theta: Floats,
+    state: transport.State,
+    target: Floats,
+    within: float,
+    day: float,
+) -> tuple[float | None, float | None]:
+    """Share of the draws near the target, and even, on some day of the next `SOON` days."""
+    if theta.shape[0] == 1:
+        return None, None
+    run = transport.run(
+        edges.quickened(problem.case.slab, problem.wood(theta), problem.case.faces),
+        problem.mesh,
+        state,
+        problem.case.air,
+        problem.case.faces,
+        day,
+        day + SOON,
+        days=day + np.linspace(0.0, SOON, 8),
+        humidity_offset=problem.offset(theta),
+        finish_factor=problem.finish(theta),
+        tolerance=TOLERANCE,
+    )
+    near = (np.abs(run.mean - target) <= within).any(axis=0)
+    even = (np.ptp(run.moisture, axis=-1) <= EVEN_WITHIN).any(axis=0)
+    return float(near[1:].mean()), float(even[1:].mean())
 
 
 def _trace(problem: Problem, theta: Floats, as_of: float, ready: Floats) -> Trace:
@@ -322,6 +359,7 @@ def answer(
     state = now.moisture
     goals = _targets(problem, theta, target, seed)
     ready, core = _forecast(problem, theta, now, goals, target.within, as_of)
+    near, even = _soon(problem, theta, now, goals, target.within, as_of)
     mean = problem.mesh.mean(state)
     withheld = _withheld(checked, case)
     temperature, settles = _settles(case, as_of)
@@ -361,6 +399,8 @@ def answer(
         withheld=withheld,
         chance_ready=_chance(ready, 0.0),
         chance_soon=_chance(ready, SOON),
+        chance_near=near,
+        chance_even=even,
         uneven=fitting.figure(np.ptp(state, axis=1)),
         settles_here=fitting.figure(settled),
         humidity_needed=None if np.isnan(needed) else float(needed),
@@ -372,6 +412,21 @@ def answer(
         notes=(),
     )
     return _with_notes(found, observations, case, target)
+
+
+def _would_tell(found: Answer, observations: Sequence[Observation]) -> list[Note]:
+    """Which doubt keeps Ready from being said, where it is not far off, and what look ends it."""
+    near, even = found.chance_near, found.chance_even
+    if near is None or even is None or found.verdict != "probably":
+        return []
+    if (found.chance_soon or 0.0) < HELD_FROM:
+        return []
+    told = []
+    if near < SURE and not any(one.group == "oven_dry" for one in observations):
+        told.append(Note("held-by-meter", chance=near))
+    if even < SURE:
+        told.append(Note("held-by-core", chance=even))
+    return told
 
 
 def _with_notes(
@@ -386,7 +441,9 @@ def _notes(
 ) -> list[Note]:
     dates = len({one.day for one in observations})
     before = case.slab.species.transport_spread
-    notes = [] if case.faces_told else [Note("faces-drawn")]
+    notes = [Note("faces-drawn", top=case.untold[0], bottom=case.untold[1])]
+    if not any(case.untold):
+        notes = []
     if not all(one.depth_told for one in observations):
         notes.append(Note("depth-drawn"))
     if dates == 1:
@@ -402,6 +459,7 @@ def _notes(
                 after=found.rate_factor,
             )
         )
+    notes += _would_tell(found, observations)
     if found.flags.contradicting:
         readings = tuple(i + 1 for i in found.flags.contradicting)
         out = set(found.flags.contradicting).isdisjoint(found.used)

@@ -23,10 +23,24 @@ Floats = NDArray[np.float64]
 DRIED_FROM: Final = 20.0
 WEIGHING: Final = 0.001  # of a weight, standard deviation when no scale step is told (judgement)
 
-# A slab of whose faces nothing is told: the top bare, and the other anything from open on sticks to
-# shut on a bench; the median of its resistance, and what its deciles are over that (judgement).
-UNTOLD_FACES: Final = Faces(Face(0.0), Face(0.3, name="untold"))
-UNTOLD_FACTOR: Final = 30.0
+# A face of which nothing is told: anything from bare to filmed over to shut on a bench.  Resistance
+# in metres of still air by the share of such faces that have less (judgement): most tops are open,
+# of bottoms two in five are shut.
+UNTOLD: Final = Face(1.0, name="untold")
+UNTOLD_TOP: Final = ((0.0, 0.005), (0.75, 0.05), (0.9, 1.0), (1.0, 10.0))
+UNTOLD_BOTTOM: Final = ((0.0, 0.005), (0.35, 0.05), (0.5, 0.3), (0.6, 10.0), (1.0, 100.0))
+
+
+def untold_resistance(share: Floats, bottom: bool) -> Floats:
+    """Resistance of a face nobody told [m of still air], by a share in 0..1.
+
+    Examples
+    --------
+    >>> untold_resistance(np.array([0.0, 0.6, 1.0]), bottom=True).round(3).tolist()
+    [0.005, 10.0, 100.0]
+    """
+    known, resistance = np.array(UNTOLD_BOTTOM if bottom else UNTOLD_TOP).T
+    return np.asarray(np.exp(np.interp(share, known, np.log(resistance))))
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,21 +82,38 @@ class Target:
 
     `moisture` [%]: the number asked, or the mean of the destination's year; `is_room`: it follows
     the wood's own equilibrium and the house's humidity; `per_humidity`: its change per point of
-    humidity, `humidity_spread` [points]; `within`: the distance that will do [% M].
+    humidity, `humidity_spread` [points]; `within`: the distance that will do [% M];
+    `stands_there`: it stands in that room already, so both have one humidity.
     """
 
     moisture: float
     within: float = 1.0
     is_room: bool = False
+    stands_there: bool = False
     per_humidity: float = 0.0
     humidity_spread: float = 0.0
 
 
-def target_room(room: Room, within: float, slab: Slab, faces: Faces, day: float) -> Target:
+def target_room(
+    room: Room,
+    within: float,
+    slab: Slab,
+    faces: Faces,
+    day: float,
+    stands: Room | None = None,
+) -> Target:
     """The mean of the year that a slab that dries settles into in a room; not a log."""
     rise = float(np.mean(sorption.slope(room.temperature, room.relative_humidity)))
     settles = settled_mean(slab, DRIED_FROM, faces, room.air, day)
-    return Target(settles, within, True, rise, room.humidity_spread)
+    there = stands is not None and (
+        stands.air is room.air
+        or (
+            np.array_equal(stands.air.temperature, room.air.temperature)
+            and np.array_equal(stands.air.relative_humidity, room.air.relative_humidity)
+            and stands.air.period == room.air.period
+        )
+    )
+    return Target(settles, within, True, there, rise, room.humidity_spread)
 
 
 def of_weight(day: float, weight: float, step: float) -> Observation:
@@ -112,7 +143,7 @@ def of_reading(day: float, one: Corrected) -> Observation | None:
 class Case:
     """All that a fit needs: the slab, how its faces stand, the air it stood and will stand in.
 
-    `faces_told` False: nobody told the faces, which then are `UNTOLD_FACES`.
+    `untold`: whether nobody told the top and the bottom face, which then stand as `UNTOLD`.
     """
 
     slab: Slab
@@ -120,4 +151,4 @@ class Case:
     air: Air
     humidity_spread: float = 0.0
     dry_mass: float | None = None
-    faces_told: bool = True
+    untold: tuple[bool, bool] = (False, False)
