@@ -428,7 +428,7 @@ class Stillwood:
         Parameters
         ----------
         name
-            Of the question: settle, movement, fixings.
+            Of the question: settle, movement, fixings, repair.
         source, target
             Files in UTF-8: the table, and where it goes with its answers; they may be the same.
         size

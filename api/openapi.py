@@ -66,15 +66,12 @@ A figure is text with its unit (`34 1/2 in`, `865mm`, `70F`), or a number in the
 `units` names; a number whose unit is not told is refused. Which members go together is said in \
 the description of each object.
 
-`/v1/{"`, `/v1/".join(TABLED)}` also take a table of slabs, a body of `text/csv`: one row a slab, \
-columns named as in a query (`slab.width`, or `slab.width [in]` for bare figures in inches), what \
-all rows share in the address (a name in both is refused), columns `id`, `name` and such as begin \
-with `#` the caller's own. It comes back as csv with its columns first, as they came, then \
-`status` and `fault` of the row and its answer: `answer.width.settled [in]`, `..._low`, \
-`..._high`, of lists `answer.positions[0].across [in]`; then `place`, `notes` that bear on the \
-decision, and `cautions`. A bad row harms no other; one not begun in time has status 503. \
-Semicolons with decimal commas, tabs and a byte order mark are read and written back. A text that \
-a spreadsheet would run as a formula comes back with an apostrophe before it.
+`{"`, `".join(TABLED)}` also take a table of slabs as `text/csv`, a slab a row: columns named as \
+in a query (`slab.width`, or `slab.width [in]` for bare figures), what rows share in the address, \
+and `id`, `name`, `#...` the caller's own. It comes back with `status`, `fault`, `answer.` columns \
+(`answer.width.settled_low [in]`, `answer.positions[0].across [in]`), `place`, `notes` that bear \
+on the decision, and `cautions`. A bad row harms no other; one not begun in time has status 503. \
+Semicolons with decimal commas are kept. Text that a spreadsheet would run gets an apostrophe.
 
 Limits: a body of {limits.BODY_BYTES:,} bytes, {limits.NESTING} objects or lists in one another, \
 {limits.QUERY_PARAMETERS} query parameters; `/v1/limits` tells them and the range of every figure.
@@ -167,7 +164,7 @@ def _posted(components: Components, question: Question[Any, Any]) -> Json:
             "members then stand in the address."
         )
     if question.in_tables:
-        body["description"] = "Also a table of slabs, as told above: `text/csv`."
+        body["description"] = "Or a table, `text/csv`."
     return {
         "operationId": question.name,
         "parameters": [
@@ -362,17 +359,10 @@ def _service(components: Components) -> Iterator[tuple[str, Json]]:
     plain, page = {"text/plain": {"schema": text()}}, {"text/html": {"schema": text()}}
     script = {"text/x-python": {"schema": text()}}
     document = _content(["json"], by_name("an OpenAPI document", True))
-    repair = (
-        "/repair",
-        "repair_page",
-        "Repair",
-        "A form with a repair's story, for a browser.",
-        page,
-    )
     for path, name, title, summary, content in (
         ("/", "index", "Start",
          "What can be asked; for a browser a form with the main question.", plain | page),
-        *([repair] if "repair" in BY_NAME else []),
+        ("/repair", "repair_page", "Repair", "A form with a repair's story, for a browser.", page),
         ("/docs", "docs", "All questions",
          "Every question with its fields and a true answer, for a browser.", page),
         ("/docs/try", "docs_try", "Try", "Every question to try out in a browser.", page),

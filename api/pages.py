@@ -102,7 +102,6 @@ def addresses(questions: Sequence[Question[Any, Any]]) -> Blueprint:
     """The pages, their files and the client."""
     pages = Blueprint("pages", __name__, template_folder="web")
     by_name = {question.name: question for question in questions}
-    shared = {"repairs": "repair" in by_name}
 
     @pages.get("/")
     def start() -> Response:
@@ -114,21 +113,16 @@ def addresses(questions: Sequence[Question[Any, Any]]) -> Blueprint:
         return reply
 
     def form(template: str, question: Question[Any, Any]) -> Response:
-        return _page(
-            template, question=question, demo=_demo(question), finishes=_finishes(), **shared
-        )
+        return _page(template, question=question, demo=_demo(question), finishes=_finishes())
 
-    if "repair" in by_name:
-
-        @pages.get("/repair")
-        def repair() -> Response:
-            return form("repair.html", by_name["repair"])
+    @pages.get("/repair")
+    def repair() -> Response:
+        return form("repair.html", by_name["repair"])
 
     @pages.get("/docs")
     def described() -> Response:
         return _page(
             "docs.html",
-            **shared,
             here=HERE,
             address=asked_at(),
             questions=prepared(),
@@ -142,7 +136,7 @@ def addresses(questions: Sequence[Question[Any, Any]]) -> Blueprint:
 
     @pages.get("/docs/try")
     def tried() -> Response:
-        return _page("try.html", **shared)
+        return _page("try.html")
 
     @pages.get("/client.py")
     def client() -> Response:

@@ -307,7 +307,8 @@ def test_errors_of_tape_cup_and_meter_widen_what_is_told(client: FlaskClient) ->
 
 
 def chance(reply: dict[str, Any], cause: str) -> float:
-    return next(one["chance"] for one in reply["answer"]["causes"] if one["cause"] == cause)
+    causes = reply["answer"]["causes"]
+    return float(next(one["chance"] for one in causes if one["cause"] == cause))
 
 
 def test_what_else_was_seen_moves_the_chances(client: FlaskClient) -> None:

@@ -227,6 +227,8 @@ def test_a_log_alone_is_posted_as_csv(client: FlaskClient) -> None:
     )
     # Where more is asked than a log, there is nothing that csv could stand for.
     assert client.post("/v1/course", data=text, content_type="text/csv").status_code == 415
+    # Settle takes a table of slabs, which a log is not.
+    assert client.post("/v1/settle", data=text, content_type="text/csv").status_code == 422
     assert client.post("/v1/room", data=b"\xff\xfe", content_type="text/csv").status_code == 400
 
 

@@ -82,6 +82,21 @@ def test_its_calendar_is_read_and_holds_every_step_and_the_looks_after(client: F
     assert asked(client, TOLD, "ics").data == reply.data
 
 
+def test_after_a_wait_that_nobody_can_time_stand_two_readings_and_no_day(
+    client: FlaskClient,
+) -> None:
+    """A slab on its way that nobody read: how long it stacks is not known, nor any day after it."""
+    body = {name: TOLD[name] for name in ("slab", "room", "starts")}
+    told = asked(client, body).json["answer"]
+    begins = {step["step"]: step["begins"] for step in told["steps"]}
+    assert begins["read"] == begins["stack"] == TOLD["starts"]
+    assert {begins[code] for code in ("mill", "finish-alike", "slots", "fit", "watch")} == {None}
+    assert told["ready_on"] is None
+    events = icalendar.Calendar.from_ical(asked(client, body, "ics").data).walk("VEVENT")
+    days = [event.decoded("dtstart").isoformat() for event in events]
+    assert days == ["2026-01-20", "2026-01-20", "2026-02-03", "2026-02-17"]
+
+
 def test_the_chart_carries_the_numbers_of_the_steps(client: FlaskClient) -> None:
     svg = asked(client, TOLD, "svg").text
     for step in asked(client, TOLD).json["answer"]["steps"]:
@@ -97,7 +112,7 @@ def test_the_chart_carries_the_numbers_of_the_steps(client: FlaskClient) -> None
         ({"wanted": {"thickness": "50mm"}}, "/wanted/thickness"),
         ({"seen": {"width_after": "500mm"}}, "/seen/width_after"),
         ({"seen": {"cup": {"amount": "60mm", "shape": "edges up"}}}, "/seen/cup/amount"),
-        ({"done": {"planed_top": "43mm"}}, "/done/planed_top"),
+        ({"done": {"planed_top": "44.5mm"}, "wanted": {}}, "/done/planed_top"),
         ({"moisture": 55}, "/moisture"),
         ({"faces": {"top": "wet"}}, "/faces/top"),
         (

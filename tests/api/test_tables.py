@@ -289,4 +289,4 @@ def test_columns_of_an_answer_are_members_of_it_and_no_name_means_two_things(nam
 
 
 def test_the_questions_of_a_slab_take_tables() -> None:
-    assert {"settle", "movement", "fixings"} <= set(TAKE_TABLES)
+    assert {"settle", "movement", "fixings", "repair"} <= set(TAKE_TABLES)

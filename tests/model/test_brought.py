@@ -89,7 +89,11 @@ def test_movement_tells_what_planing_does_and_nothing_without_stress() -> None:
 def test_a_diagnosis_of_a_slab_that_brings_stress_along_begins_with_it() -> None:
     history = History(SLAB, (Stay(AIR, 30.0, OPEN),))
     middle, deviation = stories._usual_locked(history)
+    # It is in every story, and no story of its own any more.
+    assert all(one.case.locked == (middle, deviation) for one in stories.stories(history))
+    assert "locked_in_stress" not in {one.cause for one in stories.stories(history)}
     # As the engine's own set of it, shell against core.
     assert middle == pytest.approx(-CASEHARDENED.skin)
     assert 0.0 < deviation < abs(middle)
-    assert stories._usual_locked(replace(history, slab=replace(SLAB, brought=None)))[0] == 0.0
+    plain = replace(history, slab=replace(SLAB, brought=None))
+    assert stories._usual_locked(plain)[0] == 0.0

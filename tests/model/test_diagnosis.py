@@ -435,11 +435,11 @@ def share(one: History, cause: str) -> float:
 def test_a_room_drier_than_told_and_two_airs_and_springback_are_found() -> None:
     bare = Faces(BARE, BARE)
     slab = replace(WIDE, ring_angle=None, pith_below=0.2)
-    mean = (np.full((1, transport.NODES), 9.0), replace(slab))
+    begin = np.full((1, transport.NODES), 9.0)
     # Told 20 degC and 45 %; it was 25 %: pins and end grain say so, and the cup by the rings.
     dry = Stay(constant(20.0, 25.0).air, 150.0, bare)
-    run = course.run(slab, mean[0], [dry])
-    seen = (
+    run = course.run(slab, begin, [dry])
+    seen: tuple[Sighting, ...] = (
         Sighting("cup", float(run.cup[-1, 0]), 5e-4),
         Sighting("moisture", float(run.mean[-1, 0]), 0.8),
         end_grain_seen(5.4),
@@ -449,7 +449,7 @@ def test_a_room_drier_than_told_and_two_airs_and_springback_are_found() -> None:
     assert share(history_, "room_not_as_told") > 0.7
     # A bottom 8 K warmer than the room: alike faces by what was told, a cup that stays.
     floor = replace(as_told, faces=Faces(BARE, replace(BARE, warmth=LocalWarmth(by=8.0))))
-    run = course.run(slab, mean[0], [floor])
+    run = course.run(slab, begin, [floor])
     seen = (
         Sighting("cup", float(run.cup[-1, 0]), 5e-4),
         Sighting("moisture", float(run.mean[-1, 0]), 0.8),

@@ -15,7 +15,6 @@ from typing import Any
 import pytest
 import requests
 
-from api.questions import BY_NAME
 from api.replies.svg import INK
 from tests.service.browser import Browser, driver, window
 from tests.service.conftest import Live, serving
@@ -24,7 +23,7 @@ pytestmark = pytest.mark.slow  # 40 tests of about 2 s
 
 PHONE = 360  # CSS pixels, the narrowest phone in wide use, held upright
 SHAPES = [(1280, False), (1280, True), (PHONE, False), (PHONE, True)]
-FORMS = tuple(page for page, name in (("/", "settle"), ("/repair", "repair")) if name in BY_NAME)
+FORMS = ("/", "/repair")
 PAGES = (*FORMS, "/docs", "/docs/try")
 OFFERED = "return [...document.getElementById(arguments[0]).list.options].map((one) => one.value)"
 # Kinds of rules of axe-core: the four that its own list marks as WCAG 2.1, and its best practices.

@@ -174,7 +174,7 @@ def chart(answered: Answered[Asked, Told]) -> Chart:
     if shown is None:
         last = max([day for day, _ in marks], default=0.0) + 30.0
         lines = [Line("steps", [0.0, last], [0.0, 0.0])]
-        label = "no room told"
+        label = "steps alone, no room told [-]"
     else:
         trace = shown.trace
         lines = [

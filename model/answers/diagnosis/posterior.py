@@ -35,6 +35,8 @@ RIDGE: Final = 0.5  # of a draw, for slopes of what hardly matters
 UNLIKELY: Final = 1.0e-3  # of all, by the straight line; a story less likely is not followed on
 FARTHEST: Final = 4.0  # prior standard deviations
 WIDER: Final = 1.1
+USUAL_STEPS: Final = 60  # steps of the engine; a longer history gets fewer draws in turn
+LEAST_SHARE: Final = 0.3  # of the draws, at least
 MOST_WORK: Final = 250  # steps of the engine in a history that is fitted
 WELL: Final = 1.0  # root mean square miss up to which the errors stand as told
 SOMETHING_ELSE: Final = 0.03  # chance kept for a cause that is not among these (judgement)
@@ -188,7 +190,7 @@ def weigh(told: Sequence[Story], factors: Sequence[float], draws: int, seed: int
     """
     history = told[0].case.history
     data = values(history)
-    _refuse_long(told[0])
+    fewer = float(np.clip(USUAL_STEPS / _steps(told[0]), LEAST_SHARE, 1.0))
     first = _normals(FIRST, seed)
     lines = [line_of(story, first) for story in told]
     rough = np.array(
@@ -203,13 +205,13 @@ def weigh(told: Sequence[Story], factors: Sequence[float], draws: int, seed: int
     )
     share = np.exp(rough - logsumexp(rough))
     kept = [int(one) for one in np.flatnonzero(share > UNLIKELY)]
-    counts = _counts(share[kept], SEARCH)
+    counts = _counts(share[kept], fewer * SEARCH)
     near = [
         _refined(told[index], lines[index], count, seed + 1 + index)
         for index, count in zip(kept, counts, strict=True)
     ]
     followed = []
-    for index, line, count in zip(kept, near, _counts(share[kept], SECOND), strict=True):
+    for index, line, count in zip(kept, near, _counts(share[kept], fewer * SECOND), strict=True):
         story = told[index]
         theta, over = _propose(story, line, count, seed + 101 + index)
         miss = data - story.case.predict(theta)
@@ -218,7 +220,7 @@ def weigh(told: Sequence[Story], factors: Sequence[float], draws: int, seed: int
     return _weighed(followed, list(zip(told, lines, strict=True)), draws)
 
 
-def _counts(share: Floats, whole: int) -> list[int]:
+def _counts(share: Floats, whole: float) -> list[int]:
     """How many draws each story gets, more to the likelier."""
     evenly = np.sqrt(share)
     return [max(FEWEST, int(whole * one)) for one in evenly / evenly.sum()]
@@ -263,9 +265,11 @@ def _weighed(
     )
 
 
-def _refuse_long(story: Story) -> None:
+def _steps(story: Story) -> int:
+    """Steps of the engine through a history; refused where they are too many."""
     steps = story.case.run(np.zeros((1, len(NAMES)))).days.size
     if steps > MOST_WORK:
         raise TooManySteps(
             f"this history takes {steps:,} steps of the engine, where {MOST_WORK:,} can be fitted"
         )
+    return steps

@@ -247,9 +247,9 @@ def _soon(
         finish_factor=problem.finish(theta),
         tolerance=TOLERANCE,
     )
-    near = (np.abs(run.mean - target) <= within).any(axis=0)
-    even = (np.ptp(run.moisture, axis=-1) <= EVEN_WITHIN).any(axis=0)
-    return float(near[1:].mean()), float(even[1:].mean())
+    near = np.any(np.abs(run.mean[:, 1:] - target[1:]) <= within, axis=0)
+    even = np.any(np.ptp(run.moisture[:, 1:], axis=-1) <= EVEN_WITHIN, axis=0)
+    return float(np.mean(near)), float(np.mean(even))
 
 
 def _trace(problem: Problem, theta: Floats, as_of: float, ready: Floats) -> Trace:

@@ -28,7 +28,7 @@ WEIGHING: Final = 0.001  # of a weight, standard deviation when no scale step is
 # of bottoms two in five are shut.
 UNTOLD: Final = Face(1.0, name="untold")
 UNTOLD_TOP: Final = ((0.0, 0.005), (0.75, 0.05), (0.9, 1.0), (1.0, 10.0))
-UNTOLD_BOTTOM: Final = ((0.0, 0.005), (0.35, 0.05), (0.5, 0.3), (0.6, 10.0), (1.0, 100.0))
+UNTOLD_BOTTOM: Final = ((0.0, 0.005), (0.35, 0.05), (0.48, 0.3), (0.56, 10.0), (1.0, 100.0))
 
 
 def untold_resistance(share: Floats, bottom: bool) -> Floats:
@@ -36,7 +36,7 @@ def untold_resistance(share: Floats, bottom: bool) -> Floats:
 
     Examples
     --------
-    >>> untold_resistance(np.array([0.0, 0.6, 1.0]), bottom=True).round(3).tolist()
+    >>> untold_resistance(np.array([0.0, 0.56, 1.0]), bottom=True).round(3).tolist()
     [0.005, 10.0, 100.0]
     """
     known, resistance = np.array(UNTOLD_BOTTOM if bottom else UNTOLD_TOP).T
