@@ -12,6 +12,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from api.app import create_app
+from api.problems import TYPES
 from api.service import flattened
 from api.settings import Settings
 from tests.api.conftest import TABLE
@@ -424,3 +425,27 @@ def test_grain_beside_a_pith_is_taken_where_they_agree_and_told_how_far_off_else
     refused = client.post("/v1/movement", json=apart)
     assert refused.status_code == 422
     assert "39 degrees apart" in refused.get_data(as_text=True)
+
+
+def test_each_kind_of_problem_is_described_under_its_address(client: FlaskClient) -> None:
+    for name in TYPES:
+        assert client.get(f"/problems/{name}").status_code == 200
+    strange = client.get("/problems/no-such-problem")
+    assert strange.status_code == 404
+    assert "unreadable-request" in strange.get_json()["detail"]
+
+
+@pytest.mark.parametrize(
+    ("headers", "told"),
+    [
+        ({"Content-Type": "application/json", "Content-Encoding": "gzip"}, "gzip"),
+        ({"Content-Type": "text/plain"}, "text/plain"),
+        ({}, "none"),
+    ],
+)
+def test_a_body_in_another_form_is_told_what_it_was(
+    client: FlaskClient, headers: dict[str, str], told: str
+) -> None:
+    reply = client.post("/v1/equilibrium", data=b"{}", headers=headers)
+    assert reply.status_code == 415
+    assert told in reply.get_json()["detail"]

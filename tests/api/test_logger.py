@@ -298,3 +298,21 @@ def test_lists_take_local_times_with_their_zone(client: FlaskClient) -> None:
     assert "timezone" in refused.get_json()["errors"][0]["detail"]
     assert asked(time=local, timezone="Mars/Olympus").status_code == 422
     assert asked(time=local, csv=SAME[0]).status_code == 422
+
+
+@pytest.mark.parametrize(
+    ("head", "hours"),
+    [
+        ("Date Time, GMT-06:00", -6.0),
+        ("Date Time, GMT+05:30", 5.5),
+        ("Date Time, GMT-03:30", -3.5),
+        ("Date Time, GMT+02", 2.0),
+        ("Date Time", None),
+    ],
+)
+def test_an_offset_in_the_head_of_the_time_counts_by_hours_and_minutes(
+    head: str, hours: float | None
+) -> None:
+    found = logger_table._offset(head, [head], None)
+    told = None if found is None else found.utcoffset(None)
+    assert told == (None if hours is None else datetime.timedelta(hours=hours))

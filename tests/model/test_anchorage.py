@@ -11,8 +11,9 @@ import pytest
 
 from model.behaviour import anchorage, bar_forces, bars
 from model.behaviour.course import Course
+from model.behaviour.fixings import Fixings
 from model.behaviour.slab import Slab
-from model.behaviour.stiffeners import Grip
+from model.behaviour.stiffeners import Grip, Stiffeners
 from model.properties import fasteners, species
 from model.properties.fasteners import Fastener
 
@@ -94,3 +95,37 @@ def test_at_a_quarter_of_the_distance_from_edge_or_end_half_is_borne() -> None:
     for half in (edge, end):
         assert (half.wood or 0.0) / (whole.wood or 1.0) == pytest.approx(0.5)
         assert (half.tears_at or 0.0) / (whole.tears_at or 1.0) == pytest.approx(0.5)
+
+
+@pytest.mark.parametrize(
+    ("pulls", "from_edge", "worst"),
+    [
+        ((0.8, 1.0, 0.8), 0.3, 1),  # the inner one is pulled the most
+        ((1.0, 0.8, 0.8), 0.3, 0),
+        ((0.8, 1.0, 0.8), 0.01, 2),  # the last has half its wood, near the edge
+    ],
+)
+def test_the_fixing_that_is_worst_off_decides_wherever_it_sits(
+    pulls: tuple[float, ...], from_edge: float, worst: int
+) -> None:
+    screw = Fastener("wood_screw", 0.008, 0.040)
+    where = fasteners.place(screw, 0.68)
+    drawn = fasteners.withdrawal(screw, OAK, 8.0, 8.0)
+    anchors = [
+        anchorage.anchor(screw, drawn, where, one)
+        for one in (0.3, 0.3, min(from_edge, 0.25 * where.edge) if from_edge < 0.3 else 0.3)
+    ]
+    tears = anchors[0].tears_at or 0.0
+    by = SimpleNamespace(
+        on_fixings=lambda moment: np.multiply.outer(np.ones(moment.shape), tears * np.array(pulls)),
+        on_bar=lambda moment: moment,
+    )
+    held = SimpleNamespace(moment=np.full((3, 1), 150.0))
+    places = SimpleNamespace(points=[SimpleNamespace(anchor=one) for one in anchors])
+    bar = Stiffeners(bars.flat(0.04, 0.006), (0.9,), (0.05, 0.3, 0.55), screw)
+    found = bar_forces.pulled(bar, cast(Grip, by), cast(Course, held), cast(Fixings, places))
+    assert found is not None
+    assert found.worst == worst
+    assert found.hardest[0] == pytest.approx(tears * pulls[worst])
+    # Three times the moment over 0.5 m between the outermost (practice).
+    assert found.by_rule[0] == pytest.approx(3.0 * 150.0 / 0.5)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -10,9 +11,10 @@ import pytest
 from model import spread
 from model.answers import stiffening
 from model.answers.flattening import flatten, treatments
-from model.answers.flattening.plan import Case
+from model.answers.flattening.plan import Case, Plan, stays_of
 from model.answers.flattening.treatments import Treatment
 from model.behaviour import bars, stiffeners
+from model.behaviour.course import Stay
 from model.behaviour.slab import Depths, Moisture, Slab
 from model.behaviour.stiffeners import Stiffeners
 from model.codes import Said
@@ -25,6 +27,7 @@ from model.surroundings import room
 WALNUT = Slab(species.find("black walnut"), 0.6, 0.05, 1.8, ring_angle=0.0)
 BARE = Faces(finishes.face("bare"), finishes.face("bare"))
 ROOM = room.constant(21.0, 43.0)
+DRY = room.constant(21.0, 20.0)
 
 
 def case(cup: float = 0.010, moisture: Moisture = 8.1) -> Case:
@@ -107,3 +110,50 @@ def test_a_hand_that_only_waits_breaks_nothing() -> None:
     waiting = treatments.wait(case(), ROOM)
     assert not waiting.in_steps
     assert treatments.chance_of_breaking(case(), waiting.stays) == 0.0
+
+
+def test_a_plan_that_the_draws_break_is_not_proposed(monkeypatch: pytest.MonkeyPatch) -> None:
+    # The central case bears plans that the draws of strength may not: the first that these bear
+    # is proposed; where they bear none, the one that strains the central case least.
+    asked = []
+
+    def chance(_case: Case, stays: list[Stay]) -> float:
+        asked.append(stays)
+        return 0.5 if len(asked) < 2 else 0.149
+
+    monkeypatch.setattr(treatments, "chance_of_breaking", chance)
+    chosen = flatten.propose(case(), ROOM)
+    assert len(asked) == 2
+    assert stays_of(case(), chosen)[-1].hold == asked[1][-1].hold
+
+
+def wetted(moisture: Moisture, hours: float) -> flatten.Uptake:
+    plan = Plan("round", hours, 14.0, 1.0, None, DRY)
+    found = flatten.flatten(case(moisture=moisture), DRY, plan)
+    assert found.uptake is not None
+    return found.uptake
+
+
+def test_water_taken_up_is_not_lessened_by_what_the_other_face_loses() -> None:
+    # Wood at 16 % in air of 20 %: its open face loses more in an hour than none at all; the wet
+    # one takes up water all the same, over its face 1.08 m2.
+    found = wetted(16.0, 1.0)
+    assert found.per_area[0] > 0.0
+    assert found.whole == pytest.approx(float(found.per_area[0]) * 0.6 * 1.8)
+
+
+def test_wet_down_to_counts_from_the_wet_face_and_not_what_was_damp_before() -> None:
+    # The round face is the bottom one (edges up); the top was damper by 6 % before.
+    even, damp_on_top = wetted(8.1, 8.0), wetted(Depths((0.0, 0.05), (14.1, 8.1)), 8.0)
+    assert 0.0 < even.depth < 0.015
+    assert damp_on_top.depth == pytest.approx(even.depth, rel=0.3)
+
+
+def test_a_short_bar_holds_less_than_one_from_edge_to_edge() -> None:
+    whole = Stiffeners(bars.flat(0.04, 0.006), stiffeners.evenly(6, 1.8), (0.2, 0.3, 0.4))
+    held = [
+        # Edges down, the bar's ends press on the slab; drawn up, the fixings alone hold it.
+        stiffeners.grip(WALNUT, replace(whole, length=length), 8.0, -0.01).bar
+        for length in (0.598, 0.3)
+    ]
+    assert held[1] < 0.9 * held[0]

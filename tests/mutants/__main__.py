@@ -20,7 +20,7 @@ import re
 import sys
 import time
 import tomllib
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Sequence
 from fnmatch import fnmatch
 from pathlib import Path
@@ -84,7 +84,14 @@ class Measure:
         found = [
             one for one in self.tests.asked(fault.path, fault.line) if self.sound.get(one[0], True)
         ]
-        found.sort(key=lambda one: (one[0].split("::")[0] not in near, one[1]))
+        found.sort(key=lambda one: one[1])
+        like: Counter[str] = Counter()
+        order: dict[str, tuple[bool, bool]] = {}
+        for name, _ in found:  # of a test with many cases, three come first
+            test = name.partition("[")[0]
+            like[test] += 1
+            order[name] = (like[test] > 3, name.partition("::")[0] not in near)
+        found.sort(key=lambda one: order[one[0]])
         enough = ENOUGH_OF_VERDICT if isinstance(fault, Back) else ENOUGH
         kept: Tests = []
         for one in found[:MOST]:

@@ -37,7 +37,7 @@ class Back:
         return before.count("\n") + 1 + self.now[:lead].count("\n")
 
     def told(self, _source: str) -> str:
-        return f"{self.path}:{self.line}: {self.name}"
+        return f"{self.path}:{self.line}: [{self.name}]"
 
 
 _FLATTEN = "model/answers/flattening/flatten.py"
