@@ -14,6 +14,7 @@ from collections.abc import Callable, Iterator
 from typing import Any, Final
 from xml.etree import ElementTree
 
+import icalendar
 import jsonschema
 import orjson
 import pytest
@@ -104,6 +105,8 @@ def forms_wrong(client: FlaskClient, name: str, body: Any, forms: tuple[str, ...
             rows = list(csv.reader(io.StringIO(reply.text)))
             if len({len(row) for row in rows}) != 1:
                 wrong.append("csv: rows of different length")
+        elif form == "ics":
+            assert icalendar.Calendar.from_ical(reply.data).walk("VEVENT")
         else:
             ElementTree.fromstring(reply.text)
     return wrong

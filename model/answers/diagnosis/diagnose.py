@@ -286,7 +286,7 @@ def _alternatives(
         return ()
     if history.slab.bark_known:
         turned = stories.other_bark(history)
-        tried["bark_other_way"] = posterior.weigh(turned, [1.0] * len(turned), 1, seed).misfit
+        tried["bark_other_way"] = posterior.misfit(turned, seed)
     kinds = [one.what for one in history.sightings] if found.misfit > MISFIT else []
     wrong: dict[str, Otherwise] = {
         "width": "width_wrong",
@@ -297,7 +297,7 @@ def _alternatives(
         kept = tuple(one for one in history.sightings if one.what != kind)
         if kind in kinds and kept:
             rest = stories.stories(replace(history, sightings=kept))
-            tried[otherwise] = posterior.weigh(rest, [1.0] * len(rest), 1, seed).misfit
+            tried[otherwise] = posterior.misfit(rest, seed)
     fit = [Alternative(what, misfit) for what, misfit in tried.items() if misfit <= FITS]
     return tuple(sorted(fit, key=lambda one: one.misfit))
 
