@@ -14,6 +14,11 @@ from api.shapes.slab import THICKNESS, beyond
 from model.behaviour.slab import HIGHEST_MOISTURE
 from model.properties.meters import WOOD_TEMPERATURE, OvenDry, Pin, Place, SampleBoard, Surface
 
+# Of a slab that moved: what is beyond no wood does (judgement).
+WETTEST_NOW: Final = 40.0  # % M; all woods begin to shrink below it
+WETTEST_BEFORE: Final = 60.0  # % M; free water beyond it only lengthens the drying (judgement)
+MOST_CUP: Final = 0.06  # of the width: 50 mm over 860; more is no cup but a check or a break
+MOST_MOVED: Final = 0.2  # of the width; no wood moves by more
 PLACES: Final[tuple[Place, ...]] = get_args(Place)
 # Resistances from wet to bone-dry wood [ohm]; meters read 1e5 to 1e11 (judgement).
 RESISTANCE: Final = (1.0, 1e15)

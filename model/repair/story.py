@@ -6,7 +6,6 @@ import datetime
 from dataclasses import dataclass, field, replace
 from typing import Final, Literal
 
-from model.behaviour.bars import Bar
 from model.behaviour.evidence import Given, Readings
 from model.behaviour.slab import Depths, Moisture, ShellCore, Slab
 from model.behaviour.stiffeners import Stiffeners
@@ -205,6 +204,3 @@ class Story:
         if self.wanted.thickness is None:
             return None
         return self.slab_now.thickness - (self.wanted.thickness + 2.0 * abs(cup) + DRESSING)
-
-
-__all__ = ["AtHand", "Bar", "Done", "Seen", "Story", "Wanted"]

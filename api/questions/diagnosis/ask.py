@@ -11,6 +11,7 @@ from marshmallow import ValidationError, validates_schema
 
 from api.quantities import Days, Length, Moisture, Plain
 from api.schema import Choice, Date, Flag, Part, Rows, Shape, SpreadShape, refuse
+from api.shapes.evidence import MOST_CUP, MOST_MOVED, WETTEST_BEFORE, WETTEST_NOW
 from api.shapes.faces import FacesShape, staying_wet, without_outdoors
 from api.shapes.holding import CupShape, KeyShape
 from api.shapes.moisture import misplaced, moisture_field
@@ -39,10 +40,6 @@ from model.surroundings.room import Room
 LONGEST: Final = 7310.0  # days; twenty years
 MOST_STAYS: Final = 20
 MOST_SIGHTINGS: Final = 100
-WETTEST_NOW: Final = 40.0  # % M; all woods begin to shrink below it
-WETTEST_BEFORE: Final = 60.0  # % M; free water beyond it only lengthens the drying (judgement)
-MOST_CUP: Final = 0.06  # of the width: 50 mm over 860; more is no cup but a check or a break
-MOST_MOVED: Final = 0.2  # of the width; no wood moves by more
 DRY_BY_THEN: Final = "no face stays wet that long"
 
 Faults = dict[str, Any]

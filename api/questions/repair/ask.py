@@ -11,6 +11,7 @@ from marshmallow import ValidationError, validates_schema
 
 from api.quantities import Length, Moisture
 from api.schema import Choice, Date, Flag, Part, Shape, SpreadShape, refuse, starts_field
+from api.shapes.evidence import MOST_CUP, MOST_MOVED, WETTEST_BEFORE, WETTEST_NOW
 from api.shapes.faces import FacesShape, staying_wet, without_outdoors
 from api.shapes.holding import FOR_YEARS, Bars, BarsShape, CupShape, FastenerShape
 from api.shapes.moisture import misplaced, moisture_field
@@ -27,10 +28,6 @@ from model.repair.story import AtHand, Check, Done, Fixings, Held, Seen, Story, 
 from model.spread import Samples
 from model.surroundings.room import Room
 
-MOST_CUP: Final = 0.06  # of the width; more is no cup but a check or a break
-MOST_MOVED: Final = 0.2  # of the width; no wood moves by more
-WETTEST_NOW: Final = 40.0  # % M; all woods begin to shrink below it
-WETTEST_BEFORE: Final = 60.0  # % M; free water beyond it only lengthens the drying (judgement)
 LONGEST: Final = 7310  # days; twenty years
 NO_YEAR: Final = "it tells of no year to come"
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
-from typing import Final, Literal
+from typing import Final, Literal, get_args
 
 import numpy as np
 
@@ -34,17 +34,7 @@ Cause = Literal[
 ]
 Lying = Literal["as-told", "open", "on-bottom", "top-covered"]
 
-CAUSES: Final[tuple[Cause, ...]] = (
-    "rings",
-    "too_wet_at_fitting",
-    "uneven_faces",
-    "wet_core",
-    "locked_in_stress",
-    "room_not_as_told",
-    "two_airs",
-    "springback",
-    "fixed_solid",
-)
+CAUSES: Final[tuple[Cause, ...]] = get_args(Cause)
 # Before anything is looked at (judgement).
 USUALLY: Final[dict[Cause, float]] = {
     "rings": 0.22,
