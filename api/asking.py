@@ -172,9 +172,13 @@ def with_text(given: dict[str, Any], names: Sequence[str], text: str) -> dict[st
 
 
 def with_member(body: dict[str, Any], name: str, value: str) -> dict[str, Any]:
-    """A JSON body with a member that its address gives; raises Refused where both do."""
-    if name in body:
-        raise _unreadable(name, "given in the address and in the body")
+    """A JSON body with a member that its address gives.
+
+    Where both give it and they differ, the member tells so: no field takes that, and it is refused
+    beside whatever else is wrong.
+    """
+    if body.get(name, value) != value:
+        value = f"{value} in the address, {body[name]} in the body"
     return {**body, name: value}
 
 
