@@ -9,14 +9,15 @@ import time
 import pytest
 
 from tests.mutants import put, reached
+from tests.mutants.back import ROOT, Back
 from tests.mutants.faults import changed, faults, sample
-from tests.mutants.verdicts import HOLDING, ROOT, Back
+from tests.mutants.verdicts import EVERY
 
 OPERATORS = ["number", "ReplaceComparisonOperator_Lt_GtE"]
 SUN = "model/surroundings/sun.py"
 
 
-@pytest.mark.parametrize("back", HOLDING, ids=lambda back: back.name)
+@pytest.mark.parametrize("back", EVERY, ids=lambda back: back.name)
 def test_a_fault_that_once_was_can_be_put_back(back: Back) -> None:
     source = (ROOT / back.path).read_text()
     wrong = back.wrong(source)
