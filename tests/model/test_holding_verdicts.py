@@ -10,13 +10,23 @@ import numpy as np
 import pytest
 
 from model import spread
-from model.answers import load, stiffening
+from model.answers import load, movement, settle, stiffening
 from model.answers.diagnosis import tried
 from model.answers.diagnosis.history import History
 from model.answers.flattening import flatten, treatments
 from model.answers.flattening.plan import CAME, Case, Plan, stays_of
 from model.answers.flattening.treatments import Treatment
-from model.behaviour import bars, course, keys, rings, shape, stiffeners, transport
+from model.behaviour import (
+    bars,
+    course,
+    edges,
+    keys,
+    rings,
+    shape,
+    shrinkage,
+    stiffeners,
+    transport,
+)
 from model.behaviour.course import Course, Stay
 from model.behaviour.keys import Key, KeysAlong
 from model.behaviour.slab import Depths, Moisture, Slab
@@ -246,6 +256,41 @@ def test_held_flat_a_heart_in_the_slab_asks_ten_times_as_much_of_a_key() -> None
     assert half == pytest.approx(0.5 * (free + flat))
 
 
+@pytest.mark.parametrize(
+    ("below", "warned"), [(-0.011, False), (-0.014, True), (-0.024, True), (0.01, False)]
+)
+def test_a_heart_in_the_middle_half_of_the_thickness_is_warned_of(
+    below: float, warned: bool
+) -> None:
+    slab = Slab(OAK, 0.6, 0.05, 2.0, pith_below=below)
+    found = movement.movement(slab, 12.0, 7.0)
+    assert ("boxed-heart" in {note.code for note in found.notes}) is warned
+    assert found.rings is not None
+    # Its V: (W/2)(pi/2)(e_R - e_T), by the strains of the handbook's shrinkages (derived).
+    strains = [
+        float(shrinkage.strain(total, 30.0, 12.0, 7.0)) for total in (OAK.tangential, OAK.radial)
+    ]
+    if below < 0.0:
+        rise = 0.3 * np.pi / 2.0 * (strains[1] - strains[0])
+        assert found.rings.v_rise == pytest.approx(rise, rel=1e-6)
+    else:
+        assert found.rings.v_rise is None
+
+
+def test_twist_is_told_where_spiral_grain_and_pith_are() -> None:
+    slab = Slab(OAK, 0.6, 0.05, 2.0, pith_below=0.075)
+    told = movement.movement(slab, 12.0, 7.0, spiral_grain=3.0).crooked
+    assert told is not None
+    assert told.twist is not None
+    # 2 L e_T theta/(r (1 + e_T)), Stevens & Johnston 1960 (memory): 100 mm from the pith.
+    along = abs(float(shrinkage.strain(OAK.tangential, 30.0, 12.0, 7.0)))
+    assert told.twist == pytest.approx(2.0 * 2.0 * along * 3.0 / (0.1 * (1.0 + along)), rel=1e-3)
+    for other in (movement.movement(slab, 12.0, 7.0),
+                  movement.movement(WALNUT, 12.0, 7.0, spiral_grain=3.0)):  # fmt: skip
+        assert other.crooked is not None
+        assert other.crooked.twist is None
+
+
 def test_a_short_wide_key_splits_the_slab_from_its_pocket() -> None:
     # EN 1995-1-1 8.1.4 (memory): b 25, h_e 15, h 300: 14 x 25 sqrt(15/(1 - 15/300)) = 1,391 N,
     # 0.54 of it to rely on; its flanks, 50 x 25 mm, would bear 1.9 kN.
@@ -310,3 +355,16 @@ def test_half_of_the_set_shows_in_the_width_and_the_draws_take_none_to_all() -> 
     theta = np.zeros((3, len(tried.NAMES)))
     theta[:, tried.NAMES.index("set_in_width")] = [-1.2816, 0.0, 1.2816]
     assert told.samples(theta).set_in_width == pytest.approx([0.1, 0.5, 0.9], abs=1e-4)
+
+
+def test_ends_that_are_ahead_are_told_while_they_are() -> None:
+    # Oak that came at 16 % to a room that holds 8: after 30 days its ends are drier, 5 cm deep or
+    # more; where it came as dry as the room, they are not ahead.
+    for came, told in ((16.0, True), (8.0, False)):
+        notes = edges.ends_note(Slab(OAK, 0.6, 0.05, 2.0), np.array([30.0]), np.array([came]), 8.0)
+        assert [note.code for note in notes] == (["ends-ahead"] if told else [])
+        if told:
+            assert notes[0].figures["way"] == "drier"
+            assert 0.03 < float(notes[0].figures["zone"]) < 0.1
+    settled = settle.settle(WALNUT, 16.0, BARE, DRY, 0.0, spread.draw(0))
+    assert "ends-ahead" in {note.code for note in settled.notes}

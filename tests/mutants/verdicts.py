@@ -334,7 +334,13 @@ HOLDING = (
         "no twist is told",
         "model/answers/movement.py",
         "    if spiral is not None and slab.pith_below is not None:\n",
-        "    if False:\n",
+        "    if spiral is None and slab.pith_below is not None:\n",
+    ),
+    Back(
+        "a heart in the middle of the thickness is not warned of",
+        "model/answers/movement.py",
+        "    if slab.pith_is_inside and _shallow(slab):\n",
+        "    if slab.pith_is_inside and not slab.pith_is_inside:\n",
     ),
     Back(
         "wetting the hollow face is not advised against",
