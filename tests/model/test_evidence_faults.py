@@ -1,0 +1,63 @@
+"""Verdicts on evidence that were wrong once: what is not told is drawn, a bias is shared."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from model.answers.diagnosis import tried
+from model.answers.diagnosis.history import History, Sighting, end_grain_seen
+from model.answers.readiness import fit
+from model.answers.readiness.seen import UNTOLD
+from model.behaviour import transport
+from model.behaviour.course import Stay
+from model.properties.finishes import Face, Faces
+from tests.model.test_readiness import ELM, SHOP, case, read
+
+BARE = Faces(Face(0.0), Face(0.0))
+
+
+def test_pins_of_which_no_depth_is_told_stand_at_one_that_is_drawn() -> None:
+    told = read((0, 14.0), (20, 13.0))
+    assert "depth" not in fit._problem(case(), told).names
+    problem = fit._problem(case(), [replace(one, depth_told=False) for one in told])
+    where = problem.names.index("depth")
+    # Even in its logarithm between a twentieth and a half of the thickness (judgement).
+    theta = np.zeros((3, len(problem.names)))
+    theta[:, where] = [-4.0, 0.0, 4.0]
+    depths = problem.pin_depth(theta) / 0.05
+    assert depths == pytest.approx([0.05, np.sqrt(0.05 * 0.5), 0.5], rel=1e-3)
+    # A drying slab is damper the deeper they stand, and so all readings go with the depth.
+    theta[:, problem.names.index("shape")] = 2.0
+    seen = problem.predict(theta)
+    assert np.all(np.diff(seen, axis=0) > 0.3)
+
+
+@pytest.mark.parametrize("untold", [(False, False), (True, False), (False, True), (True, True)])
+def test_a_face_of_which_nothing_is_told_has_a_resistance_that_is_drawn(
+    untold: tuple[bool, bool],
+) -> None:
+    faces = Faces(*(UNTOLD if drawn else Face(0.0) for drawn in untold))
+    problem = fit._problem(case(faces=faces, untold=untold), read((0, 14.0), (20, 13.0)))
+    names = [name for name in ("lid", "bench") if name in problem.names]
+    assert names == [name for name, drawn in zip(("lid", "bench"), untold, strict=True) if drawn]
+    theta = np.zeros((2, len(problem.names)))
+    theta[0], theta[1] = -2.5, 2.5
+    for resists, drawn in zip(problem.finish(theta), untold, strict=True):
+        assert bool(resists[1] > 100.0 * resists[0]) is drawn
+
+
+def test_a_meter_s_bias_is_in_all_that_a_diagnosis_reads_by_it() -> None:
+    seen = (Sighting("cup", 0.004, 5e-4), Sighting("moisture", 9.0, 0.8),
+            Sighting("moisture", 9.4, 0.8, depth=0.02), end_grain_seen(7.0))  # fmt: skip
+    stay = Stay(SHOP.air, 30.0, BARE)
+    one = tried.Case(History(ELM, (stay,), sightings=seen), (stay,), transport.grid(0.05),
+                     (12.0, 2.0), (0.5, 1.0), (0.0, 4e-4))  # fmt: skip
+    errors = np.sqrt(np.diag(one.covariance))
+    shared = one.covariance / np.outer(errors, errors)
+    # Of pins 0.7 % M shared, 0.5 each reading's own: two thirds of the variance.
+    assert shared[1, 2] == pytest.approx(0.7**2 / (0.7**2 + 0.5**2), abs=0.005)
+    assert shared[1, 3] == pytest.approx(shared[1, 2])
+    assert shared[0, 1:] == pytest.approx(0.0)
