@@ -3,17 +3,22 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from types import SimpleNamespace
+from typing import cast
 
 import numpy as np
 import pytest
 
-from model.answers.diagnosis import tried
+from model.answers import drying
+from model.answers.diagnosis import posterior, tried
 from model.answers.diagnosis.history import History, Sighting, end_grain_seen
+from model.answers.diagnosis.stories import Story
 from model.answers.readiness import fit
 from model.answers.readiness.seen import UNTOLD
 from model.behaviour import transport
 from model.behaviour.course import Stay
 from model.properties.finishes import Face, Faces
+from tests.model.test_drying import steady
 from tests.model.test_readiness import ELM, SHOP, case, read
 
 BARE = Faces(Face(0.0), Face(0.0))
@@ -61,3 +66,34 @@ def test_a_meter_s_bias_is_in_all_that_a_diagnosis_reads_by_it() -> None:
     assert shared[1, 2] == pytest.approx(0.7**2 / (0.7**2 + 0.5**2), abs=0.005)
     assert shared[1, 3] == pytest.approx(shared[1, 2])
     assert shared[0, 1:] == pytest.approx(0.0)
+
+
+def test_a_misfit_widens_the_errors_by_which_stories_are_weighed() -> None:
+    # Best misses of 4 and 5 standard deviations: so sure as told, one story is 90 times as likely
+    # as the other; with errors four times as wide (e^(-9/2/16) = 0.755) hardly more.
+    story = cast(Story, SimpleNamespace(case=SimpleNamespace(covariance=np.array([[0.25]]))))
+    rows = np.zeros((64, 2))
+    found = posterior._weighed(
+        [(story, rows, np.zeros(64), np.full((64, 1), 0.5 * miss)) for miss in (4.0, 5.0)], [], 8
+    )
+    assert found.misfit == pytest.approx(4.0)
+    assert found.power == 1.0
+    assert found.chances == pytest.approx((1.0 / 1.755, 0.755 / 1.755), abs=1e-3)
+    # What fits keeps its errors: misses of 0.5 and 1.5.
+    fits = posterior._weighed(
+        [(story, rows, np.zeros(64), np.full((64, 1), 0.5 * miss)) for miss in (0.5, 1.5)], [], 8
+    )
+    assert fits.chances[0] == pytest.approx(1.0 / (1.0 + np.exp(-1.0)), abs=1e-6)
+
+
+def test_what_a_machine_condenses_and_its_current_warm_the_shop() -> None:
+    # 20 degC, 60 % held at 43 for 30 days; a kilogram gives back 2,501 - 2.36 T kJ (ASHRAE
+    # Fundamentals ch. 1, memory), 0.68 kWh, and the 0.75 kWh of current (common practice).
+    shop = steady(humidity=60.0)
+    plan = drying.by_humidity(shop, 8.0)
+    assert plan is not None
+    days, still = np.arange(0.0, 40.0), np.full(40, 8.0)
+    balance, damps, warms = drying.balance_of(1e-6, plan, shop, days, still, 0.0, 30.0)
+    assert balance.removed > 10.0
+    assert warms / balance.removed == pytest.approx(0.68 + 0.75, abs=0.005)
+    assert damps == 0.0

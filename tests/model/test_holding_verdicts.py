@@ -194,8 +194,9 @@ def test_all_ways_end_on_the_same_day() -> None:
 def test_of_what_water_and_clamps_do_the_draws_promise_from_a_third_to_more_than_all() -> None:
     # Nothing was measured of it: 0.3 to 1.3 of the 10 mm that the plan takes out come.
     draws = 65
-    waiting = made(way="wait", **dict.fromkeys(CUPS, np.full(draws, 0.010)))
-    done = made(way="plan", **dict.fromkeys(CUPS, np.zeros(draws)))
+    stays: dict[str, Any] = dict.fromkeys(CUPS, np.full(draws, 0.010))
+    goes: dict[str, Any] = dict.fromkeys(CUPS, np.zeros(draws))
+    waiting, done = made(way="wait", **stays), made(way="plan", **goes)
     told = treatments.tempered(done, waiting)
     for name in CUPS:
         left = 1e3 * getattr(told, name)
