@@ -51,6 +51,12 @@ HOLDING = (
         "if self.shimmed or cup else 0.0",
     ),
     Back(
+        "bars packed out to the cup are taken as straight",
+        _STIFFENERS,
+        "if self.shimmed else 0.0",
+        "if self.shimmed and not cup else 0.0",
+    ),
+    Back(
         "ways are ranked by one day's cup",
         _TREATMENTS,
         "        drawn_ = self.largest_in_year[1:] if self.largest_in_year.size > 1 "
@@ -305,6 +311,12 @@ HOLDING = (
         "model/answers/load.py",
         "    lost = groove if near else 0.0\n",
         "    lost = 0.0\n",
+    ),
+    Back(
+        "grooves cost a span nothing",
+        "model/answers/load.py",
+        "            span, slab.thickness - groove, ",
+        "            span, slab.thickness, ",
     ),
     Back(
         "somebody sits on a checked overhang",

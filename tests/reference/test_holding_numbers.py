@@ -14,6 +14,7 @@ import pytest
 from numpy.typing import NDArray
 
 from model import spread
+from model.answers import load
 from model.answers.flattening.plan import heats_through_in
 from model.behaviour import course, evidence, loads, restraint, safe_drying
 from model.behaviour.course import Stay
@@ -27,7 +28,7 @@ from model.surroundings import machines, room
 
 Floats = NDArray[np.float64]
 
-OAK = species.find("white oak")
+OAK, WALNUT = species.find("white oak"), species.find("black walnut")
 SHUT = Faces(Face(40.0), Face(40.0))
 
 
@@ -195,6 +196,27 @@ def test_creep_across_the_grain_triples_a_sag_in_steady_air_and_sixfolds_it_with
         for creep in (loads.CREEP_STEADY, loads.CREEP_SEASONS)
     ]
     assert later == pytest.approx([3.0, 6.0])
+
+
+def test_a_span_sags_by_its_own_weight_as_a_beam() -> None:
+    # 5 q L^4/(384 E I), reckoned apart for walnut (600 kg/m3) over 1.2 m across its grain: 1.4 mm
+    # at 44 mm, 6.9 at 20 (5 %: a modulus of 690 to 713 MPa).  Along the grain 1 + k_def of it, EN
+    # 1995-1-1 (memory); a groove across takes its depth, so (t/(t - g))^2 more.
+    across = species.elastic(WALNUT).E_T
+    sags = [1e3 * loads.sag_along(1.2, thick, across, 600.0) / 1.6 for thick in (0.044, 0.020)]
+    assert sags == pytest.approx([1.4, 6.9], rel=0.05)
+    slab = Slab(WALNUT, 0.9, 0.044, 1.8)
+    plain, grooved = (
+        load.bear(slab, 8.0, 0.1, span=1.2, groove=depth).sag_along for depth in (0.0, 0.014)
+    )
+    assert plain is not None
+    assert grooved is not None
+    assert grooved / plain == pytest.approx((44.0 / 30.0) ** 2)
+    assert WALNUT.modulus is not None
+    assert plain == pytest.approx(
+        1.6 * 5.0 * slab.species.specific_gravity * 1080.0 * 9.80665 * 1.2**4
+        / (32.0 * WALNUT.modulus * 0.044**2)
+    )  # fmt: skip
 
 
 # Meters.
