@@ -10,11 +10,11 @@ import numpy as np
 import pytest
 
 from model.answers import drying
-from model.answers.diagnosis import posterior, tried
+from model.answers.diagnosis import diagnose, posterior, stories, tried
 from model.answers.diagnosis.history import History, Sighting, end_grain_seen
 from model.answers.diagnosis.stories import Story
 from model.answers.readiness import fit
-from model.answers.readiness.seen import UNTOLD
+from model.answers.readiness.seen import UNTOLD, Observation
 from model.behaviour import transport
 from model.behaviour.course import Stay
 from model.properties.finishes import Face, Faces
@@ -97,3 +97,43 @@ def test_what_a_machine_condenses_and_its_current_warm_the_shop() -> None:
     assert balance.removed > 10.0
     assert warms / balance.removed == pytest.approx(0.68 + 0.75, abs=0.005)
     assert damps == 0.0
+
+
+def test_beside_a_piece_that_was_dried_a_meter_may_be_off_by_anything() -> None:
+    # A pin's usual bias of 0.7 % M gives way to 2 beside a piece from the oven, which is to say.
+    pins = [Observation(day, 11.0, 0.5, 0.7, group="pin") for day in (0.0, 20.0)]
+    piece = Observation(20.0, 12.0, 0.5, 0.0, group="oven_dry")
+    assert fit._covariance(pins)[0] == pytest.approx([0.7**2 + 0.5**2, 0.7**2])
+    beside = fit._covariance([*pins, piece])
+    assert beside[0] == pytest.approx([2.0**2 + 0.5**2, 2.0**2, 0.0])
+    assert beside[2] == pytest.approx([0.0, 0.0, 0.5**2])
+
+
+def cupped(*, bark_known: bool) -> History:
+    slab = replace(ELM, bark_side="top", bark_known=bark_known)
+    seen = (Sighting("cup", 0.004, 5e-4), Sighting("width", 0.59, 5e-4))
+    return History(slab, (Stay(SHOP.air, 30.0, BARE),), sightings=seen)
+
+
+def test_either_side_may_be_the_bark_s_where_nobody_told() -> None:
+    told = stories.stories(cupped(bark_known=False))
+    weight = {"top": 0.0, "bottom": 0.0}
+    for one in told:
+        weight[one.case.history.slab.bark_side] += one.weight
+    assert weight == pytest.approx({"top": 0.5, "bottom": 0.5})
+    sides = {one.case.history.slab.bark_side for one in stories.stories(cupped(bark_known=True))}
+    assert sides == {"top"}
+
+
+@pytest.mark.parametrize(
+    ("misfit", "fits", "tried_"), [(2.1, 1.0, 3), (2.1, 9.0, 0), (1.9, 1.0, 0)]
+)
+def test_of_what_does_not_fit_the_bark_side_and_each_figure_is_tried_otherwise(
+    monkeypatch: pytest.MonkeyPatch, misfit: float, fits: float, tried_: int
+) -> None:
+    monkeypatch.setattr(posterior, "misfit", lambda *_: fits)
+    found = cast(posterior.Posterior, SimpleNamespace(misfit=misfit))
+    others = diagnose._alternatives(cupped(bark_known=True), found, 1, unasked=False)
+    assert len(others) == tried_
+    if tried_:
+        assert {one.otherwise for one in others} == {"bark_other_way", "width_wrong", "cup_wrong"}
