@@ -29,9 +29,10 @@ from typing import Any
 import pytest
 
 from tests.mutants import put, reached
+from tests.mutants.back import Back
 from tests.mutants.faults import Fault, faults, may_live, sample
 from tests.mutants.nearest import nearest
-from tests.mutants.verdicts import HOLDING, Back
+from tests.mutants.verdicts import EVERY
 
 ROOT = Path(__file__).parents[2]
 # Of the tests asked for one fault, the nearest and quickest first: how many, and their seconds.
@@ -200,6 +201,12 @@ def drawn(given: argparse.Namespace, files: list[str], settings: dict[str, Any])
     return list(some)
 
 
+def back(given: argparse.Namespace) -> list[Wrong]:
+    """The faults that verdicts once had; of an earlier measure those that survived."""
+    names = again(given.again.read_text()) if given.again else None
+    return [one for one in EVERY if names is None or (one.path, one.name) in names]
+
+
 def traced(files: list[str], loops: bool) -> reached.Reached:
     """What the tests in some files reach; those that changed are traced anew."""
     kept = ROOT / "build" / f"mutants{'-loops' if loops else ''}.pickle"
@@ -237,7 +244,7 @@ def main() -> int:
     }
     for library in settings["libraries"]:
         __import__(library)
-    some = drawn(given, files, settings) if files else list(HOLDING)
+    some = drawn(given, files, settings) if files else back(given)
     near = sorted({test for fault in some for test in nearest(ROOT, fault.path)})
     tests = traced(given.ask or (every_test() if given.wide else near), bool(loops))
     began = time.monotonic()

@@ -2,43 +2,13 @@
 
     python -m tests.mutants verdicts
 
-A fault is written as what stands in the code and what stood, or might have stood, there before.
+Those of holding stand here, those of evidence and of repairs in `verdicts_of_evidence`.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from pathlib import Path
-
-ROOT = Path(__file__).parents[2]
-
-
-@dataclass(frozen=True, slots=True)
-class Back:
-    """A fault that once was: `now` stands once in the file; `was` takes its place."""
-
-    name: str
-    path: str
-    now: str
-    was: str
-
-    def wrong(self, source: str) -> str:
-        """Put the fault into the source of its file."""
-        if source.count(self.now) != 1:
-            raise ValueError(f"{self.name}: stands {source.count(self.now)} times in {self.path}")
-        return source.replace(self.now, self.was)
-
-    @property
-    def line(self) -> int:
-        """The first line it changes."""
-        source = (ROOT / self.path).read_text()
-        before = source[: source.index(self.now)]
-        lead = len(self.now) - len(self.now.lstrip())
-        return before.count("\n") + 1 + self.now[:lead].count("\n")
-
-    def told(self, _source: str) -> str:
-        return f"{self.path}:{self.line}: [{self.name}]"
-
+from tests.mutants.back import Back
+from tests.mutants.verdicts_of_evidence import EVIDENCE, REPAIR
 
 _FLATTEN = "model/answers/flattening/flatten.py"
 _TREATMENTS = "model/answers/flattening/treatments.py"
@@ -51,6 +21,8 @@ _KEYS = "model/behaviour/keys.py"
 _FASTENERS = "model/properties/fasteners.py"
 _STRENGTH = "model/properties/strength.py"
 _COURSE = "model/behaviour/course.py"
+_RINGS = "model/behaviour/rings.py"
+_TRIED = "model/answers/diagnosis/tried.py"
 
 HOLDING = (
     Back(
@@ -77,6 +49,12 @@ HOLDING = (
         _STIFFENERS,
         "if self.shimmed else 0.0",
         "if self.shimmed or cup else 0.0",
+    ),
+    Back(
+        "bars packed out to the cup are taken as straight",
+        _STIFFENERS,
+        "if self.shimmed else 0.0",
+        "if self.shimmed and not cup else 0.0",
     ),
     Back(
         "ways are ranked by one day's cup",
@@ -236,4 +214,158 @@ HOLDING = (
         "        * (1.0 + walk.samples.set_in_width * (history.strain - free)),\n",
         "        * (1.0 + 0.0 * (history.strain - free)),\n",
     ),
+    Back(
+        "likelier than not to help is a yes",
+        _FLATTEN,
+        '    return "yes" if helps > 1.0 - UNLIKELY else "cannot-tell"\n',
+        '    return "yes" if helps > 0.5 else "cannot-tell"\n',
+    ),
+    Back(
+        "a fixing holds by its allowable value alone",
+        _ANCHORAGE,
+        '    if tears >= strength.UNLIKELY:\n        return "may-tear"\n',
+        "",
+    ),
+    Back(
+        "a check opens all at once as the pith crosses the face",
+        _KEYS,
+        "    sure = inside**2 * (3.0 - 2.0 * inside)\n",
+        "    sure = np.where(below < 0.0, 1.0, 0.0)\n",
+    ),
+    Back(
+        "keys in a slab held flat are asked what a free one asks",
+        _KEYS,
+        '    flat = along.held == "flat" if flattened is None else flattened\n',
+        "    flat = 0.0\n",
+    ),
+    Back(
+        "a key's depth does not matter where it is held flat",
+        _KEYS,
+        "    lever = 0.125 if key <= 0.5 else 0.5 * key * (1.0 - key)\n",
+        "    lever = 0.125\n",
+    ),
+    Back(
+        "bars over a boxed heart are not warned of",
+        _KEYS,
+        "    if slab.pith_is_inside and flat > 0.1:\n",
+        "    if slab.pith_is_inside and flat > 2.0:\n",
+    ),
+    Back(
+        "the width goes by straight rings, the cup by a pith",
+        "model/behaviour/shape.py",
+        "    return _chord(geometry, change)[0]\n",
+        "    return 2.0 * geometry.half_width * (1.0 + change.mean_tangential)\n",
+    ),
+    Back(
+        "the thickness goes by straight rings, the cup by a pith",
+        _RINGS,
+        "        tangential_share=share_between(-half, half, pith),\n",
+        "        tangential_share=np.ones_like(pith.below),\n",
+    ),
+    Back(
+        "a pith lies a third of the width below, whatever the log",
+        _RINGS,
+        "    radius = pith_radius(slab.width, angle, deviates)\n",
+        "    radius = np.full(deviates.shape, 0.35 * slab.width)\n",
+    ),
+    Back(
+        "slots go by one strain for the whole width",
+        _FIXINGS,
+        "    share = rings.share_between(first, second, timber.pith_of(slab, samples))\n",
+        "    share = rings.share_between(\n"
+        "        -0.5 * slab.width, 0.5 * slab.width, timber.pith_of(slab, samples)\n"
+        "    )\n",
+    ),
+    Back(
+        "diagnosis takes a share of its own of the set into the width",
+        _TRIED,
+        '            set_in_width=ndtr(column["set_in_width"]),\n',
+        "            set_in_width=np.full(count, 0.7),\n",
+    ),
+    Back(
+        "the share of set in the width is chosen, not drawn",
+        "model/spread.py",
+        "        set_in_width=_evenly(draws + 1),\n",
+        "        set_in_width=np.full(draws + 1, 0.5),\n",
+    ),
+    Back(
+        "grain beside a pith is refused though they agree",
+        "api/shapes/slab.py",
+        "    if not told or told[highest][0] <= told[lowest][1]:\n",
+        "    if len(told) < 2:\n",
+    ),
+    Back(
+        "grain beside a pith is taken though they do not agree",
+        "api/shapes/slab.py",
+        "        _refuse_unlike(told)\n",
+        "",
+    ),
+    Back(
+        "whoever sits on a corner is not asked about",
+        "model/answers/load.py",
+        '"bears-it" if corner.index <= 1.0 else "not-at-a-corner"',
+        '"bears-it"',
+    ),
+    Back(
+        "a groove under an overhang weakens nothing",
+        "model/answers/load.py",
+        "    lost = groove if near else 0.0\n",
+        "    lost = 0.0\n",
+    ),
+    Back(
+        "grooves cost a span nothing",
+        "model/answers/load.py",
+        "            span, slab.thickness - groove, ",
+        "            span, slab.thickness, ",
+    ),
+    Back(
+        "somebody sits on a checked overhang",
+        "model/answers/load.py",
+        "    if checked or edge.index > 1.0:\n",
+        "    if edge.index > 1.0:\n",
+    ),
+    Back(
+        "ends that dry first are not told",
+        "model/behaviour/edges.py",
+        "    if depth[deepest] < LEAST_ZONE:\n",
+        "    if depth[deepest] < 1e9:\n",
+    ),
+    Back(
+        "stress brought along moves nothing",
+        _COURSE,
+        "        came_with = brought.set_of(slab.brought, ",
+        "        came_with = brought.set_of(None, ",
+    ),
+    Back(
+        "every other holding has travel enough",
+        "model/behaviour/holdings.py",
+        "        found.append(Judged(one, travel, enough(travel, inward, outward), needs))\n",
+        "        found.append(Judged(one, travel, True, needs))\n",
+    ),
+    Back(
+        "no twist is told",
+        "model/answers/movement.py",
+        "    if spiral is not None and slab.pith_below is not None:\n",
+        "    if spiral is None and slab.pith_below is not None:\n",
+    ),
+    Back(
+        "a heart in the middle of the thickness is not warned of",
+        "model/answers/movement.py",
+        "    if slab.pith_is_inside and _shallow(slab):\n",
+        "    if slab.pith_is_inside and not slab.pith_is_inside:\n",
+    ),
+    Back(
+        "wetting the hollow face is not advised against",
+        _FLATTEN,
+        '        told.append(Reason("hollow-wetted"))\n',
+        "        pass\n",
+    ),
+    Back(
+        "a slab with one damp face is not told to even out first",
+        _FLATTEN,
+        " or abs(treatments.uneven(case)) >= UNEVEN:\n        return",
+        ":\n        return",
+    ),
 )
+
+EVERY = (*HOLDING, *EVIDENCE, *REPAIR)
