@@ -383,7 +383,7 @@ def _readings(text: str) -> Iterator[tuple[str, tuple[str, ...]]]:
         yield head, tuple(tail)
         return
     words = text.split()
-    for length in range(1, min(_MOST_QUALIFIER_WORDS, len(words) - 1) + 1):
+    for length in range(1, _MOST_QUALIFIER_WORDS + 1):
         yield " ".join(words[:-length]), (" ".join(words[-length:]),)
 
 

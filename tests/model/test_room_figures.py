@@ -97,12 +97,14 @@ def test_months_that_no_year_can_run_through_are_told_by_how_much_they_moved() -
 
 
 def test_the_months_of_a_room_with_those_outdoors() -> None:
-    outdoors = outdoor_from_months([float(one) for one in range(12)], [70.0] * 12)
+    outdoors = outdoor_from_months(
+        [float(one) for one in range(12)], [60.0 + one for one in range(12)]
+    )
     made = house.from_climate(outdoors, heat_to=20.0)
     fifth = made.by_month[4]
     assert (fifth.month, fifth.temperature) == (5, 20.0)
     assert fifth.equilibrium_moisture == pytest.approx(float(made.equilibrium[4]))
-    assert fifth.outdoor == room.OutdoorMonth(4.0, 70.0, float(outdoors.vapour_pressure[4]))
+    assert fifth.outdoor == room.OutdoorMonth(4.0, 64.0, float(outdoors.vapour_pressure[4]))
     assert room.constant(20.0, 50.0).by_month[4].outdoor is None
     assert made.formulas[:3] == (
         "climate-vapour-from-means",
