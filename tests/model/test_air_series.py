@@ -117,9 +117,9 @@ def test_a_year_keeps_its_months_and_its_bounds() -> None:
 
 def test_where_no_parabola_fits_the_boundary_lies_between() -> None:
     # January at one bound and February at the other: the end of January by halves.
-    means = np.array([0.0, 10.0] * 6)
-    values = year_through(means, 0.0, 10.0).reshape(12, 30)
-    assert values[:, 0] == pytest.approx(np.full(12, 5.0))
+    means = np.array([2.0, 10.0] * 6)
+    values = year_through(means, 2.0, 10.0).reshape(12, 30)
+    assert values[:, 0] == pytest.approx(np.full(12, 6.0))
 
 
 def test_a_year_moves_and_turns_with_its_months() -> None:

@@ -239,3 +239,9 @@ def test_the_height_of_a_town_from_towns_around_widens_both_and_says_by_how_much
     )
     assert (sure.id, sure.attribution) == ("town-1", (towns.ATTRIBUTION,))
     assert sure.name == "Zz, Congo, by the station A (25 km)"
+
+
+def test_twenty_of_the_listed_stations_are_told_unless_more_are_asked_for() -> None:
+    assert len(climate.search()) == 20
+    assert len(climate.search(limit=21)) == 21
+    assert len(climate.search(latitude=46.8, longitude=-92.1)) == 20

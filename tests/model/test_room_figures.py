@@ -145,7 +145,7 @@ def test_a_log_counts_from_its_first_reading() -> None:
     noted = room.from_log(BEGUN, [0.0, 2.0], [20.0, 20.0], [40.0, 60.0], (Note("x"),))
     assert [note.code for note in noted.notes] == ["x", "log-ends"]  # a weekend is no gap
     gap = room.from_log(BEGUN, [0.0, 2.01, 3.0], [20.0] * 3, [40.0] * 3)
-    assert told(gap, "log-gap") == {"days": 2.01}
+    assert (told(gap, "log-gap"), told(gap, "log-ends")) == ({"days": 2.01}, {"days": 3.0})
     assert LOG.has_seasons is False
     assert LOG.formulas == ("room-spread",)
 

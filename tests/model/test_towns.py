@@ -37,6 +37,7 @@ PLACES: list[tuple[str, tuple[str, ...], int, float, float, int, float, bool]] =
     ("Kilbrae", (), 3, 12.0, 20.0, 7_000, 5.0, False),
     ("Ax", (), 3, 13.0, 20.0, 6_000, 5.0, False),
     ("Smallham", (), 3, 14.0, 20.0, 1_000, 5.0, False),
+    *((f"Tarnwell{one}", (), 3, 15.0, 20.0, 1_000, 5.0, False) for one in "abcdefghijklmn"),
 ]
 
 
@@ -118,7 +119,7 @@ def test_an_id_is_town_and_a_number(some: Towns) -> None:
     found = some.by_id(" TOWN-16 ")
     assert found is not None
     assert found.name == "Smallham"
-    for text in ("town-17", "town-0", "16", "town-", "town-x", "town-\u0661", "town-" + "1" * 10):
+    for text in ("town-31", "town-0", "30", "town-", "town-x", "town-\u0661", "town-" + "1" * 10):
         assert some.by_id(text) is None
     # Nine digits are looked for, ten are no number of GeoNames.
     assert some.by_id("town-000000016") == found
@@ -248,6 +249,12 @@ def test_a_slip_of_the_pen_is_offered_first(some: Towns) -> None:
     assert first("Kilbrookes", 1) == ["Kilbrooke"]
     assert first("Ay") == ["Ax"]
     assert first("") == []
+
+
+def test_five_are_offered_or_as_many_as_are_asked_for(some: Towns) -> None:
+    assert [one.name for one in some.alike("Tarnwell")] == [f"Tarnwell{one}" for one in "abcde"]
+    assert len(some.alike("Tarnwell", 7)) == 7
+    assert len(some.alike("Tarnwell", 30)) == 12  # of one kind of likeness
 
 
 def test_no_more_is_searched_than_may_be(some: Towns) -> None:

@@ -59,7 +59,9 @@ def test_each_figure_of_the_place_has_its_limits(
         assert weather_files._epw_place(FILE, [",".join(fields)]) == fields
     for beyond in (low - 0.5, high + 0.5):
         fields[field] = f"{beyond}"
-        with pytest.raises(BadWeatherFile, match=f"a.epw, line 1: {what} .* is not within") as bad:
+        with pytest.raises(
+            BadWeatherFile, match=rf"^a.epw, line 1: {what} .* is not within"
+        ) as bad:
             weather_files._epw_place(FILE, [",".join(fields)])
         assert (bad.value.line, bad.value.file) == (1, FILE)
 
@@ -68,12 +70,28 @@ def test_a_place_has_ten_fields_and_is_told_apart_by_its_first() -> None:
     ten = ",".join([*PLACE, "-6.0", "190.0"])
     assert len(weather_files._epw_place(FILE, ["\ufeff" + ten])) == 10
     assert len(weather_files._epw_place(FILE, [ten.replace("LOCATION", " location ")])) == 10
-    with pytest.raises(BadWeatherFile, match="LOCATION has 9 fields of 10"):
+    with pytest.raises(BadWeatherFile, match=r"^a.epw, line 1: LOCATION has 9 fields of 10"):
         weather_files._epw_place(FILE, [ten.rpartition(",")[0]])
-    with pytest.raises(BadWeatherFile, match="begins with LOCATION"):
+    with pytest.raises(BadWeatherFile, match=r"^a.epw, line 1: .* begins with LOCATION"):
         weather_files._epw_place(FILE, [])
-    with pytest.raises(BadWeatherFile, match="cannot be printed"):
+    with pytest.raises(BadWeatherFile, match=r"^a.epw, line 1: .* cannot be printed"):
         weather_files._epw_place(FILE, [ten.replace("MN", "M\x07N")])
+
+
+def test_a_figure_of_the_place_is_a_number() -> None:
+    wrong = ",".join([*PLACE[:7], "west of the lake, by the water", "190.0"])
+    with pytest.raises(
+        BadWeatherFile, match=r"^a.epw, line 1: longitude 'west of the lake' is not"
+    ):
+        weather_files._epw_place(FILE, [wrong + ",1"])
+    with pytest.raises(BadWeatherFile, match=r"^a.epw, line 1: LOCATION names no city"):
+        weather_files._epw_place(FILE, [",".join(["LOCATION", " ", *PLACE[2:], "-6.0", "190.0"])])
+    for endless in ("inf", "nan"):
+        with pytest.raises(BadWeatherFile, match=f"line 7: x '{endless}' is not a number"):
+            weather_files._epw_number(FILE, 7, "x", endless)
+    long = "a" * 30
+    with pytest.raises(BadWeatherFile, match=f"x '{'a' * 20}' is not a number"):
+        weather_files._epw_number(FILE, 7, "x", f" {long}")
 
 
 def row(temperature: float, dew_point: float, humidity: float) -> tuple[float, float, float]:
@@ -132,7 +150,9 @@ def test_an_hour_is_one_of_the_year(hour: str, passes: bool) -> None:
         assert months.tolist() == [int(hour.partition(",")[0]) - 1]
         assert figures.tolist() == [[10.0, 4.0, 66.0]]
     else:
-        with pytest.raises(BadWeatherFile, match=r"line 9: (no such hour|month 'x' is not)"):
+        with pytest.raises(
+            BadWeatherFile, match=r"line 9: (no such hour: [\d.,-]+,\d+$|month 'x' is not)"
+        ):
             weather_files._epw_hours(FILE, lines)
 
 
@@ -213,6 +233,14 @@ def test_a_station_says_what_it_was_made_from(tmp_path: Path) -> None:
     assert station.source == "weather file São Lago 1.EPW, TMY3"
     assert (station.latitude, station.longitude, station.elevation) == (46.8, -92.1, 190.0)
     assert [note.code for note in station.notes] == ["weather-file"]
+    saturated = float(air.saturation_pressure(10.0))
+    for figures, value in (
+        (station.temperature, 10.0),
+        (station.vapour_pressure, 0.66 * saturated),
+        (station.relative_humidity, 66.0),
+    ):
+        assert figures == pytest.approx(np.full(12, value))
+    assert (station.notes[0].figures["hours"], station.notes[0].figures["zone"]) == (8760, -6.0)
     assert station.notes[0].figures["source"] == "TMY3"
     place = place.replace("TMY3", " ").replace("MN", "Z")
     untold = load(tmp_path, lines_of(place), "São Lago 1.EPW")
