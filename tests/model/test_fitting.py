@@ -151,6 +151,9 @@ def test_weights_are_tempered_until_enough_count() -> None:
     assert power == pytest.approx(np.log(101.0 / 99.0), rel=1e-4)
     assert fitting.effective(np.exp(power * score)) >= 100.0
     assert fitting.tempered(np.zeros(100), 100.0) == 1.0
+    # Enough of them as they are, and too few a little beyond.
+    own = -0.02 * np.arange(1000.0)
+    assert fitting.tempered(own, 0.999 * fitting.effective(np.exp(own))) == 1.0
     assert fitting.tempered(np.zeros(99), 100.0) < 1e-5
 
 

@@ -144,3 +144,12 @@ def test_how_alike_a_name_must_be() -> None:
     long = "q" * 40
     assert Names("x", [("1", f"abcdefgh {long}")]).near(("abcdefxy",)) == ("1",)
     assert Names("x", [("1", f"abcdefghi {long}")]).near(("abcdefxy",)) == ()
+
+
+def test_look_alikes_come_after_names_with_a_like_word_and_the_commoner_first() -> None:
+    # abcdef has a word like abcdeg (5 of 6 letters), abcxyg is like it as a whole alone (4 of 6).
+    found = Names("x", [("whole", "abcxyg"), ("word", "abcdef")])
+    assert found.near(("abcdeg",)) == ("word", "whole")
+    # What is not in the list of the common is the least common.
+    common = Names("x", [("unlisted", "oak aa"), ("listed", "oak bb")], {"listed": 0.5})
+    assert common.near(("oak",)) == ("listed", "unlisted")
