@@ -107,8 +107,8 @@ class Clocks:
     def __init__(self, monkeypatch: pytest.MonkeyPatch) -> None:
         self.now = 100.0
         self.looks = 0
-        monkeypatch.setattr(effort.time, "monotonic", lambda: self.now)
-        monkeypatch.setattr(effort.time, "thread_time", self.thread)
+        monkeypatch.setattr(time, "monotonic", lambda: self.now)
+        monkeypatch.setattr(time, "thread_time", self.thread)
 
     def thread(self) -> float:
         self.looks += 1

@@ -44,10 +44,14 @@ def test_never_heated_and_unsure_are_told_with_their_figures() -> None:
     assert note["points"] == pytest.approx(float(cold) - heated.relative_humidity[0])
     # Its days may be as cold as the unheated room's.
     assert unsure.air.temperature.min() < 18.0
-    assert unsure.between is not None
-    # By the standard deviation of two cases and of the rooms of each.
-    apart = 0.5 * note["points"]
-    assert unsure.between[0] > apart
+    # The variance of two cases as likely as each other: the mean of theirs, and half their distance
+    # squared.
+    told_apart = [
+        np.asarray(heated.between)[0],
+        house.apart(np.array([14.7]), np.array([float(cold)]), np.array([168.0]))[0][0],
+    ]
+    variance = 0.5 * (told_apart[0] ** 2 + told_apart[1] ** 2) + (0.5 * note["points"]) ** 2
+    assert np.asarray(unsure.between)[0] ** 2 == pytest.approx(variance)
     for coldest in (10.0, 15.0):  # both bounds are unsure
         assert told(house.from_climate(place([coldest] + [20.0] * 11)), "heating-unsure")
     # A shop is heated where anybody may.

@@ -12,6 +12,7 @@ import pytest
 from model.codes import Note
 from model.properties import air, sorption
 from model.surroundings import house, room
+from model.surroundings.calendar import day_of
 from model.surroundings.climate import outdoor_from_months
 from model.surroundings.room import Room
 
@@ -159,7 +160,7 @@ def test_lately_is_the_mean_of_a_fortnight_or_of_the_whole_log() -> None:
 
 def test_a_log_carried_on_keeps_its_hours_and_ends_in_lately() -> None:
     date = datetime.date(2026, 3, 2)
-    carried, day = LOG.carried_on(date, 30.0), room.day_of(date)
+    carried, day = LOG.carried_on(date, 30.0), day_of(date)
     assert carried.period is None
     assert carried.at(day - 1.0) == (20.0, 40.0)  # a day of grace before
     assert carried.at(day + 0.25) == (20.0, 40.0)
@@ -176,12 +177,13 @@ def test_a_log_carried_on_keeps_its_hours_and_ends_in_lately() -> None:
     # A log begun long before the date: a day before its own first line.
     late = datetime.date(2026, 3, 12)
     before = LOG.carried_on(late, 1.0)
-    assert before.days[0] == pytest.approx(room.day_of(late) - 9.75 - 1.0)
+    assert before.days[0] == pytest.approx(day_of(late) - 9.75 - 1.0)
 
 
 def test_the_months_of_a_log_by_their_share() -> None:
     # 20 of 20 days in March; a log of 60 from 2 March has 29.75, 30 and a quarter of May.
-    assert (LOG.months, LOG.share) == ((3,), pytest.approx([1.0]))
+    assert LOG.months == (3,)
+    assert LOG.share == pytest.approx([1.0])
     long = room.from_log(BEGUN, [0.0, 60.0], [10.0, 22.0], [40.0, 52.0])
     assert long.months == (3, 4, 5)
     assert long.share == pytest.approx([29.75 / 60.0, 30.0 / 60.0, 0.25 / 60.0], abs=1e-4)

@@ -67,23 +67,18 @@ def some() -> Towns:
         for other in others:
             keys.setdefault(gazetteer.fold(other), []).append(number)
     column: list[Any] = [*zip(*places, strict=True)]
-    plain: dict[str, np.ndarray] = (
-        {
-            "id": np.arange(1, len(places) + 1, dtype=np.uint32),
-            "area": np.array(column[2], dtype=np.uint16),
-            "latitude": np.array([round(100 * one) for one in column[3]], dtype=np.int16),
-            "longitude": np.array([round(100 * one) for one in column[4]], dtype=np.int16),
-            "population": np.array(column[5], dtype=np.uint32),
-            "elevation": np.array(column[6], dtype=np.int16),
-            "estimated": np.array(column[7]),
-        }
-        | packed(column[0], "name")
-        | packed([one[0] for one in AREAS], "area_country")
-        | packed([one[1] for one in AREAS], "area_code")
-        | packed([one[2] for one in AREAS], "area_name")
-        | indexed(keys, "key")
-        | indexed(AREA_KEYS, "area_key")
-    )
+    plain: dict[str, np.ndarray] = {
+        "id": np.arange(1, len(places) + 1, dtype=np.uint32),
+        "area": np.array(column[2], dtype=np.uint16),
+        "latitude": np.array([round(100 * one) for one in column[3]], dtype=np.int16),
+        "longitude": np.array([round(100 * one) for one in column[4]], dtype=np.int16),
+        "population": np.array(column[5], dtype=np.uint32),
+        "elevation": np.array(column[6], dtype=np.int16),
+        "estimated": np.array(column[7]),
+    }
+    plain |= packed(column[0], "name") | indexed(keys, "key") | indexed(AREA_KEYS, "area_key")
+    for number, name in enumerate(("area_country", "area_code", "area_name")):
+        plain |= packed([one[number] for one in AREAS], name)
     return Towns(plain)
 
 
