@@ -33,6 +33,7 @@ def found() -> Names:
     ("plural", "singular"),
     [
         ("berries", "berry"),
+        ("flies", "fly"),
         ("pies", "pie"),  # four letters: no word in -y
         ("birches", "birch"),
         ("ashes", "ash"),
@@ -150,6 +151,10 @@ def test_look_alikes_come_after_names_with_a_like_word_and_the_commoner_first() 
     # abcdef has a word like abcdeg (5 of 6 letters), abcxyg is like it as a whole alone (4 of 6).
     found = Names("x", [("whole", "abcxyg"), ("word", "abcdef")])
     assert found.near(("abcdeg",)) == ("word", "whole")
+    # What shares half of the words is told only where nothing is nearer.
+    half = Names("x", [("near", "oak aaaa"), ("half", "oak zzzzzzzzzzzzzzzz")])
+    assert half.near(("aaaa", "oak")) == ("near",)
+    assert half.near(("oak", "yyyyyyyyyyyyyyyyyyyy")) == ("near", "half")
     # What is not in the list of the common is the least common.
     common = Names("x", [("unlisted", "oak aa"), ("listed", "oak bb")], {"listed": 0.5})
     assert common.near(("oak",)) == ("listed", "unlisted")
