@@ -154,7 +154,7 @@ def test_look_alikes_come_after_names_with_a_like_word_and_the_commoner_first() 
     # What shares half of the words is told only where nothing is nearer.
     half = Names("x", [("near", "oak aaaa"), ("half", "oak zzzzzzzzzzzzzzzz")])
     assert half.near(("aaaa", "oak")) == ("near",)
-    assert half.near(("oak", "yyyyyyyyyyyyyyyyyyyy")) == ("near", "half")
+    assert half.near(("oak", "yyyyyyyyyyyyyyyyyyyy")) == ("half", "near")
     # What is not in the list of the common is the least common.
     common = Names("x", [("unlisted", "oak aa"), ("listed", "oak bb")], {"listed": 0.5})
     assert common.near(("oak",)) == ("listed", "unlisted")
