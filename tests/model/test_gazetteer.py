@@ -40,6 +40,7 @@ PLACES = Index(
         ("Santa", Match(())),
         ("", Match(())),
         (" , ", Match(())),
+        ("Santa, Cruz", Match((4,), exact=True)),
         ("Springfield,,Missouri", Match((1,), exact=True, qualified=True)),
         ("Springfield, Missouri, Illinois", Match(())),
         ("Santa Cruz, Missouri", Match(())),

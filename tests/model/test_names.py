@@ -155,6 +155,9 @@ def test_look_alikes_come_after_names_with_a_like_word_and_the_commoner_first() 
     half = Names("x", [("near", "oak aaaa"), ("half", "oak zzzzzzzzzzzzzzzz")])
     assert half.near(("aaaa", "oak")) == ("near",)
     assert half.near(("oak", "yyyyyyyyyyyyyyyyyyyy")) == ("half", "near")
+    # Of names with a like word the one that is like as a whole.
+    wholes = Names("x", [("longer", f"abcdef {'q' * 20}"), ("whole", "abcdef")])
+    assert wholes.near(("abcdeg",)) == ("whole", "longer")
     # What is not in the list of the common is the least common.
     common = Names("x", [("unlisted", "oak aa"), ("listed", "oak bb")], {"listed": 0.5})
     assert common.near(("oak",)) == ("listed", "unlisted")

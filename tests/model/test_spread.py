@@ -141,6 +141,8 @@ def test_uniform_draws_fill_their_range(many: spread.Samples) -> None:
         assert shares == pytest.approx(np.full(8, 128.0), abs=2.0)
     assert many.unlimited[1:].sum() == 512
     assert (many.count, many.draws, many.seed) == (1025, 1024, 3)
+    for name in set(many.__slots__) - {"count", "seed"}:
+        assert getattr(many, name).shape == (1025,)
     assert spread.draw().count == 129
 
 
