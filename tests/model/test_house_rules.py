@@ -134,6 +134,15 @@ def test_a_part_heated_room_is_unsure_by_a_tenth_of_the_way() -> None:
     kelvin = percent * np.log(air.saturation_pressure(12.5) / air.saturation_pressure(11.5))
     assert made.between == pytest.approx(np.full(12, np.hypot(4.0, 2.0 * kelvin)))
     assert told(made, "walls-assumed") is None
+    # 8 degC outdoors: a tenth of what the house stands above it.
+    mild = house.from_climate(place(8.0), kind="part_heated", heat_to=20.0, outer_walls="one")
+    way = float(indoors.heated_temperature(8.0, 20.0)) - 8.0
+    percent, warm = float(mild.relative_humidity[0]), float(mild.temperature[0])
+    assert warm == pytest.approx(8.0 + 0.6 * way)
+    kelvin = percent * np.log(
+        air.saturation_pressure(warm + 0.5) / air.saturation_pressure(warm - 0.5)
+    )
+    assert mild.between == pytest.approx(np.full(12, np.hypot(4.0, 0.1 * way * kelvin)))
     vapour = air.vapour_pressure(made.temperature, made.relative_humidity)
     assert vapour == pytest.approx(place(0.0).vapour_pressure)
     untold = house.from_climate(place(0.0), kind="part_heated", heat_to=20.0)
