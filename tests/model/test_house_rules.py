@@ -261,6 +261,11 @@ def test_the_driest_month_takes_the_most_water() -> None:
     vapour = float(place(months).vapour_pressure[4]) + 450.0
     water = 1200.0 * (0.45 * SATURATED_20 - vapour) / (461.5 * 293.15)
     assert note["water"] == pytest.approx(water, rel=1e-4)
+    # A closet of 5 m3 takes a twentieth, told too.
+    small = house.from_climate(
+        place(months), heat_to=20.0, humidify_to=45.0, panes="triple", air_changes=0.5, volume=5.0
+    )
+    assert (told(small, "humidifier-water") or {})["water"] == pytest.approx(water / 20.0, rel=1e-4)
     wet = house.from_climate(
         place(15.0, 90.0), heat_to=20.0, humidify_to=30.0, air_changes=0.5, volume=99.0
     )
