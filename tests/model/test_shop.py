@@ -76,12 +76,12 @@ def test_a_damper_target_than_saturated_air_holds_is_met_by_none() -> None:
     # 600 Pa saturate at -0.2 degC: colder air would be wetter than the curve goes.
     assert np.isnan(shop.temperature_that_holds(600.0, 29.0))
     assert np.isfinite(shop.temperature_that_holds(600.0, 18.0))
-    # At 20 degC this vapour is the 95 % at which the curve ends: colder, its air is damper.
-    vapour = float(air.vapour_pressure(20.0, 95.0))
-    highest = float(sorption.equilibrium_moisture(20.0, 95.0))
+    # At 20 degC this vapour is the 98 % at which the curve ends: colder, its air is damper.
+    vapour = float(air.vapour_pressure(20.0, 98.0))
+    highest = float(sorption.equilibrium_moisture(20.0, 98.0))
     assert shop.temperature_that_holds(vapour, highest - 1e-3) == pytest.approx(20.0, abs=0.01)
-    colder = float(sorption.equilibrium_moisture(19.5, 95.0))
-    assert highest + 0.01 < colder
+    colder = float(sorption.equilibrium_moisture(19.9, 98.0))
+    assert highest + 0.001 < colder
     assert np.isnan(shop.temperature_that_holds(vapour, colder))
 
 
