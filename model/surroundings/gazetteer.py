@@ -174,7 +174,7 @@ class Index:
             found = self._named(head, tail)
         if not found.indices and not tail:
             words = text.split()
-            for length in range(1, min(_MOST_QUALIFIER_WORDS, len(words) - 1) + 1):
+            for length in range(1, _MOST_QUALIFIER_WORDS + 1):
                 found = self._named(" ".join(words[:-length]), (" ".join(words[-length:]),))
                 if found.indices:
                     break

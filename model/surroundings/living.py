@@ -125,7 +125,7 @@ def _check_belongings(asked: Asked) -> None:
         ("outer_walls", asked.outer_walls, asked.kind == "part_heated", "the kind part_heated"),
         ("shaded", asked.shaded, asked.kind in SHEDS, "the kinds shed and open_shed"),
     ):
-        if given not in (None, False) and not fits:
+        if given is not None and given is not False and not fits:
             raise Refusal("belongs-to", name=name, to=to)
 
 

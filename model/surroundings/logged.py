@@ -27,7 +27,7 @@ def covers_a_year(room: Room) -> bool:
     if not room.is_log:
         return False
     days = room.air.days
-    return bool(days[-1] - days[0] >= COVERS and np.diff(days).max() <= LONGEST_GAP)
+    return bool(days[-1] >= COVERS and np.diff(days).max() <= LONGEST_GAP)
 
 
 def as_year(room: Room) -> Room:

@@ -128,7 +128,7 @@ def driest_reached(temperature: ArrayLike) -> Floats:
     base, slope = constant + t * warm + tt * warm**2, h + th * warm
     # The lower root of hh H^2 + slope H + base; in the form that does not cancel.
     root: Floats = -2.0 * base / (slope + np.sqrt(np.maximum(slope**2 - 4.0 * hh * base, 0.0)))
-    return np.maximum(root, 0.0)
+    return root
 
 
 def iced(temperature: ArrayLike) -> Floats:

@@ -31,7 +31,8 @@ OTHER_NAME: Final = 1.0 / 3.0  # weight of people who call it otherwise at home 
 OTHER_NAME_OFFERED: Final = 0.05  # the same among suggestions, where every beginning fits many
 NAMESAKES: Final = 12  # told at most
 LONGEST: Final = 80  # letters of a name that is looked for; the longest listed has fewer
-_OWN: Final = 0x80000000  # bit of a town that carries a key as its own name
+_OWN: Final = 1 << 31  # bit of a town that carries a key as its own name
+_NONE: Final = np.empty(0, dtype=np.uint32)
 _MOST_QUALIFIER_WORDS: Final = 4  # "United States of America"
 _PREFIX: Final = "town-"
 _LETTERS: Final = "abcdefghijklmnopqrstuvwxyz "
@@ -245,9 +246,9 @@ class Towns:
     def _called(self, name: str, qualifiers: Sequence[str]) -> NDArray[np.uint32]:
         """Numbers, with the bit of an own name, of towns called so in these areas."""
         if len(name) > LONGEST:
-            return self._keys.under("")[:0]
+            return _NONE
         found = [self._keys.under(key) for key in spellings(name) if key]
-        numbers = np.unique(np.concatenate(found)) if found else self._keys.under("")[:0]
+        numbers = np.unique(np.concatenate(found)) if found else _NONE
         for qualifier in qualifiers:
             if numbers.size:
                 numbers = numbers[self._lies_in(numbers & ~np.uint32(_OWN), qualifier)]
@@ -256,7 +257,7 @@ class Towns:
     def _lies_in(self, towns: NDArray[np.uint32], qualifier: str) -> NDArray[np.bool_]:
         """Whether each of the towns lies in a country or state of this name."""
         keys = [self._area_keys.under(key) for key in spellings(qualifier[:LONGEST]) if key]
-        areas = np.concatenate(keys) if keys else np.empty(0, dtype=np.uint32)
+        areas = np.concatenate(keys) if keys else _NONE
         own = self._area[towns]
         return np.isin(own, areas) | np.isin(self._country_of[own], areas)
 
@@ -316,7 +317,7 @@ class Towns:
     def _beginning(self, head: str, tail: Sequence[str]) -> NDArray[np.uint32]:
         spans = [self._keys.span(key) for key in spellings(head) if key]
         parts = [self._keys.within(*span) for span in spans]
-        numbers = np.unique(np.concatenate(parts)) if parts else self._keys.under("")[:0]
+        numbers = np.unique(np.concatenate(parts)) if parts else _NONE
         for qualifier in tail:
             areas = [
                 self._area_keys.within(*self._area_keys.span(key))
@@ -383,7 +384,7 @@ def _readings(text: str) -> Iterator[tuple[str, tuple[str, ...]]]:
         yield head, tuple(tail)
         return
     words = text.split()
-    for length in range(1, min(_MOST_QUALIFIER_WORDS, len(words) - 1) + 1):
+    for length in range(1, _MOST_QUALIFIER_WORDS + 1):
         yield " ".join(words[:-length]), (" ".join(words[-length:]),)
 
 

@@ -50,3 +50,18 @@ def test_every_row_of_the_wood_tables_has_a_source_and_a_basis(name: str) -> Non
             told = row.get("tangential_pct") != "" or "strength" in column
             if column.startswith(("source", "basis")) and known and told:
                 assert value, (name, row, column)
+
+
+def test_a_formula_listed_twice_is_told(monkeypatch: pytest.MonkeyPatch) -> None:
+    rows = basis.table("basis.csv")
+    monkeypatch.setattr(basis, "table", lambda _: [*rows, rows[0], rows[3]])
+    told = ", ".join(sorted([rows[0]["id"], rows[3]["id"]]))
+    with pytest.raises(ValueError, match=f"lists these formulas twice: {told}$"):
+        basis._by_id.__wrapped__()
+    monkeypatch.setattr(basis, "table", lambda _: rows)
+    assert len(basis._by_id.__wrapped__()) == len(rows) == len(basis.formulas())
+
+
+def test_a_table_is_read_without_the_blanks_around() -> None:
+    for row in basis.table("species.csv")[:5]:
+        assert all(value == value.strip() for value in row.values())

@@ -28,3 +28,13 @@ def test_each_month_begins_where_the_one_before_ends(year: int) -> None:
         begins = year * YEAR + month * MONTH
         assert month_of(begins) == month + 1
         assert month_of(begins + 0.999 * MONTH) == month + 1
+
+
+def test_days_by_hand() -> None:
+    assert day_of(datetime.date(2024, 1, 1)) == 0.0
+    # 14 of 29 days of the second month.
+    assert day_of(datetime.date(2024, 2, 15)) == pytest.approx(MONTH * (1.0 + 14.0 / 29.0))
+    assert day_of(datetime.date(2023, 2, 15)) == pytest.approx(MONTH * 1.5)
+    assert month_of(-1.0) == 12
+    assert month_of(YEAR - 1e-12) == 1  # what rounding leaves of a year
+    assert month_of(YEAR - 1e-6) == 12

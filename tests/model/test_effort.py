@@ -99,3 +99,77 @@ def test_a_course_of_many_samples_looks_at_the_limit_between_them(
     # Looked at or not: the same figures to the last digit.
     assert np.array_equal(piecewise.moisture, whole.moisture)
     assert np.array_equal(piecewise.end.moisture, whole.end.moisture)
+
+
+class Clocks:
+    """Both clocks, turned by hand."""
+
+    def __init__(self, monkeypatch: pytest.MonkeyPatch) -> None:
+        self.now = 100.0
+        self.looks = 0
+        monkeypatch.setattr(time, "monotonic", lambda: self.now)
+        monkeypatch.setattr(time, "thread_time", self.thread)
+
+    def thread(self) -> float:
+        self.looks += 1
+        return self.now
+
+
+def test_the_slow_clock_is_looked_at_a_hundred_times_a_second(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    clocks = Clocks(monkeypatch)
+    with effort.within(5.0):
+        begun = clocks.looks
+        for _ in range(1000):
+            effort.check()
+            clocks.now += 0.001
+        assert 90 <= clocks.looks - begun <= 101
+
+
+def test_a_watch_is_called_ten_times_a_second_and_an_outer_one_stays(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    clocks = Clocks(monkeypatch)
+    calls: list[float] = []
+    with effort.within(50.0, lambda: calls.append(clocks.now)), effort.within(5.0):
+        for _ in range(2000):
+            effort.check()
+            clocks.now += 0.001
+    assert calls[0] == 100.0
+    assert 18 <= len(calls) <= 20
+    inner: list[float] = []
+    with (
+        effort.within(50.0, lambda: calls.append(0.0)),
+        effort.within(5.0, lambda: inner.append(0.0)),
+    ):
+        effort.check()
+    assert inner == [0.0]
+    assert 0.0 not in calls
+    with effort.within(50.0):
+        effort.check()  # none to call
+
+
+def test_a_limit_is_passed_when_more_than_its_time_is_used(monkeypatch: pytest.MonkeyPatch) -> None:
+    clocks = Clocks(monkeypatch)
+    with effort.within(2.0):
+        clocks.now += 2.0
+        effort.check()
+        clocks.now += 0.02
+        with pytest.raises(effort.TooBig, match="more than 2 seconds"):
+            effort.check()
+    with effort.within(1.0), effort.within(9.0):
+        clocks.now += 1.02
+        with pytest.raises(effort.TooBig, match="more than 1 seconds"):
+            effort.check()
+    effort.check()
+
+
+def test_searches_are_counted_only_where_they_are_allowed() -> None:
+    assert [effort.may_search() for _ in range(3)] == [True] * 3
+    effort.allow_searches(2)
+    assert [effort.may_search() for _ in range(4)] == [True, True, False, False]
+    effort.allow_searches(0)
+    assert not effort.may_search()
+    effort.allow_searches(None)
+    assert effort.may_search()

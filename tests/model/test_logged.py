@@ -75,3 +75,31 @@ def test_days_that_the_log_does_not_touch_lie_between_those_beside_them() -> Non
 
 def test_air_of_months_is_no_log() -> None:
     assert not covers_a_year(room.constant(20.0, 45.0))
+
+
+def test_a_log_of_its_own_zone_and_zero_is_sorted_by_its_own_clock() -> None:
+    # 20 % in the first half of each day of a constant month, by the clock of the logger.
+    begun = datetime.datetime(2025, 1, 1, tzinfo=datetime.timezone(datetime.timedelta(hours=9)))
+    days = np.arange(0.0, 365.01, 0.125)
+    damp = np.where(days < 31.0, 30.0, 60.0)
+    made = as_year(room.from_log(begun, days, np.full(days.size, 20.0), damp))
+    year = made.air.relative_humidity.reshape(12, 30)
+    assert year[0, 2:29] == pytest.approx(np.full(27, 30.0))
+    assert year[1:, 2:] == pytest.approx(np.full((11, 28), 60.0), abs=1e-9)
+    # Points stand for half a day on either side: the first of February holds half of both.
+    assert year[1, 0] == pytest.approx(45.0, abs=1.5)
+    assert made.relative_humidity[1:11] == pytest.approx(np.full(10, 60.0), abs=0.5)
+
+
+def test_what_a_year_of_a_log_says() -> None:
+    log = log_of(np.arange(0.0, 360.0, 0.5))
+    made = as_year(log)
+    assert [note.code for note in made.notes][-1] == "log-year"
+    assert made.notes[-1].figures == {"days": 359.5}
+    assert "log-ends" not in {note.code for note in made.notes}
+    assert (made.method, made.share, made.starts) == ("given", None, None)
+    assert made.air.days[1] == pytest.approx(calendar.YEAR / 360.0)
+    # A month's mean is that of its days, straight between them.
+    closed = np.append(made.air.temperature, made.air.temperature[0])
+    means = (0.5 * (closed[1:] + closed[:-1])).reshape(12, 30).mean(axis=1)
+    assert made.temperature == pytest.approx(means)

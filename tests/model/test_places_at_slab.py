@@ -177,3 +177,27 @@ def test_a_warmth_is_a_figure_and_needs_nothing_else() -> None:
             LocalWarmth(by=endless)
         with pytest.raises(ValueError, match="finite"):
             LocalWarmth(source=endless)
+
+
+def test_what_is_usual_where_nothing_is_told() -> None:
+    # A floor of 26 degC, water of 50, 0.3 of the way to it below and half of that above; pale wood.
+    assert places.heated_floor().rise(20.0).item() == pytest.approx(6.0)
+    assert places.over_radiator().rise(20.0).item() == pytest.approx(9.0)
+    assert places.in_sun(800.0, 0.25).by == pytest.approx(0.6 * 0.6 * 800.0 * 0.25 / 8.0)
+    assert places.in_sun(800.0, 0.25, places.ABSORBED["dark"]).by == pytest.approx(12.0)
+    assert places.at_outer_wall(1.0).rise(20.0, 0.0).item() == pytest.approx(-2.6)
+    assert places.SUN_USUAL == 600.0
+    assert places.CLOSED_CARCASS.rise(20.0).item() == 0.0
+
+
+def test_wood_on_a_floor_and_over_a_radiator_by_the_side_that_is_warm() -> None:
+    # 0.13 / (0.13 + 0.03/0.15) = 0.394 of a floor's rise comes through 30 mm, from either side.
+    for one, other in ((0, 1), (1, 0)):
+        warm: list[LocalWarmth | None] = [None, None]
+        warm[one] = places.heated_floor(30.0)
+        found = places.rises(faces(*warm), 0.030, [20.0, 22.0])
+        assert found[one].tolist() == [10.0, 8.0]
+        assert found[other] == pytest.approx(np.array([10.0, 8.0]) * 0.13 / 0.33)
+    assert places.passed_on(0.0) == 1.0
+    top, bottom = places.rises(faces(LocalWarmth(by=2.0)), 0.03, 20.0)
+    assert (top.item(), bottom.item()) == (2.0, 0.0)

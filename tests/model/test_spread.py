@@ -1,7 +1,10 @@
 """Draws of what is uncertain, and the figures told from them."""
 
+from __future__ import annotations
+
 import numpy as np
 import pytest
+from scipy.stats import norm
 
 from model import spread
 
@@ -76,3 +79,114 @@ def test_a_wood_varies_by_its_own_figures() -> None:
     assert own[0] == 1.0
     same = spread.own_variation(samples.tangential, (0.15, 0.15))
     assert same == pytest.approx(samples.tangential)
+
+
+def test_a_tenth_of_a_normal_lies_beyond_the_decile() -> None:
+    assert pytest.approx(norm.ppf(0.9), rel=1e-15) == spread.TO_DECILE
+
+
+@pytest.fixture(scope="module")
+def many() -> spread.Samples:
+    return spread.draw(1024, 3)
+
+
+@pytest.mark.parametrize(
+    ("name", "low", "middle", "high"),
+    # Least, central and most of each (judgement, beside the constants): even in the logarithm on
+    # either side, so that the quartiles stand at the roots of low x middle and middle x high.
+    [
+        ("finish", 0.7, 1.0, 3.0),
+        ("mechano", 30.0, 60.0, 120.0),
+        ("creep_limit", 5.0, 8.0, 15.0),
+    ],
+)
+def test_factors_are_even_in_their_logarithm_on_either_side(
+    many: spread.Samples, name: str, low: float, middle: float, high: float
+) -> None:
+    drawn = getattr(many, name)[1:]
+    assert low <= drawn.min() < 1.01 * low
+    assert 0.99 * high < drawn.max() <= high
+    quartiles = np.percentile(drawn, [25.0, 50.0, 75.0])
+    assert quartiles == pytest.approx(
+        [np.sqrt(low * middle), middle, np.sqrt(middle * high)], rel=0.01
+    )
+
+
+def test_normal_draws_have_their_deviations(many: spread.Samples) -> None:
+    for drawn, central, deviation in (
+        (many.transport, 0.0, 1.0),
+        (many.humidity, 0.0, 1.0),
+        (many.moisture, 0.0, 0.8),
+        (many.sorption, 1.0, 0.08),
+        (many.modulus, 1.0, 0.22),
+    ):
+        assert drawn[0] == central
+        # 1,024 quasi-random draws: the mean to a hundredth of the deviation, that to 2 %.
+        assert drawn[1:].mean() == pytest.approx(central, abs=0.01 * deviation)
+        assert drawn[1:].std() == pytest.approx(deviation, rel=0.02)
+        # None beyond three deviations: 0.3 % would lie there.
+        assert np.abs(drawn - central).max() <= 3.0 * deviation * (1.0 + 1e-12)
+    assert np.abs(spread.draw(2048, 1).transport).max() == 3.0
+
+
+def test_uniform_draws_fill_their_range(many: spread.Samples) -> None:
+    for drawn, low, high in (
+        (many.ring, 0.0, 1.0),
+        (many.pith, 0.0, 1.0),
+        (many.set_in_width, 0.0, 1.0),
+        (many.loop, 0.5, 0.9),
+    ):
+        assert drawn[0] == pytest.approx(0.5 * (low + high))
+        shares, _ = np.histogram(drawn[1:], 8, (low, high))
+        assert shares == pytest.approx(np.full(8, 128.0), abs=2.0)
+    assert many.unlimited[1:].sum() == 512
+    assert (many.count, many.draws, many.seed) == (1025, 1024, 3)
+    for name in set(many.__slots__) - {"count", "seed"}:
+        assert getattr(many, name).shape == (1025,)
+    assert spread.draw().count == 129
+
+
+def test_both_shrinkages_share_064_of_their_variance(many: spread.Samples) -> None:
+    shared = np.corrcoef(many.tangential[1:], many.radial[1:])[0, 1]
+    assert shared == pytest.approx(0.64, abs=0.02)
+
+
+def test_shares_of_set_lie_evenly_however_many() -> None:
+    # The sequence of the plastic number: a gap of no part of it is wider than twice the mean.
+    shares = np.sort(spread.draw(128).set_in_width)
+    assert np.diff(shares).max() < 2.0 / 128.0
+    assert np.diff(shares).min() > 0.1 / 128.0
+
+
+def test_no_wood_shrinks_less_than_a_tenth() -> None:
+    made = spread.own_variation([0.0, 0.85, 1.0, 1.3], (0.30, 0.20))
+    assert made.tolist() == pytest.approx([0.1, 0.7, 1.0, 1.4])
+
+
+def test_a_band_is_a_mean_of_the_draws_around_each_decile() -> None:
+    # Of an evenly spaced sample the weights change nothing; of steps they take the mean.
+    even = spread.figure([0.5, *np.linspace(0.0, 1.0, 101)])
+    assert (even.low, even.high) == pytest.approx((0.1, 0.9))
+    # 101 draws: weights fall straight to nothing 6.05 draws from the tenth and the ninetieth.
+    step = np.zeros(102)
+    step[11:] = 1.0  # from the draw of rank 10 on
+    below = sum(1.0 - n / 6.05 for n in range(1, 7))
+    found = spread.band(step)
+    assert found is not None
+    assert found[0] == pytest.approx(0.0)  # widened to the central value
+    step[0] = 1.0
+    found = spread.band(step)
+    assert found is not None
+    assert found[0] == pytest.approx((1.0 + below) / (1.0 + 2.0 * below))
+    assert found[1] == pytest.approx(1.0)
+
+
+def test_bands_of_many_figures_at_once() -> None:
+    values = np.array([[0.5, *np.linspace(0.0, 1.0, 21)], [5.0, *np.linspace(0.0, 10.0, 21)]])
+    found = spread.band(values)
+    assert found is not None
+    assert found[0] == pytest.approx([0.1, 1.0])
+    assert found[1] == pytest.approx([0.9, 9.0])
+    assert spread.band(np.array([[1.0], [2.0]])) is None
+    assert spread.figure([1.0, 2.0, 3.0]).alone == spread.Figure(1.0)
+    assert spread.figure([1.0, 2.0]) == spread.Figure(1.0, 1.0, 2.0)
