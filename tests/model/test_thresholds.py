@@ -158,15 +158,6 @@ def test_pilot_holes(one: Fastener, gravity: float, low: float, high: float) -> 
     assert found == pytest.approx((low, high))
 
 
-def test_no_more_than_two_and_a_half_heads_of_a_side_piece_count() -> None:
-    head = 0.010
-    some, most, more = (
-        fasteners.head_pull_through_nds(head, 0.6, side) for side in (0.0125, 0.025, 0.050)
-    )
-    assert most == pytest.approx(2.0 * some)
-    assert more == pytest.approx(most)
-
-
 # What one fixing bears.
 def anchored(from_edge: float, **more: object) -> anchorage.Anchor:
     where = fasteners.place(SCREW, 0.68)
