@@ -141,21 +141,20 @@ def test_distances_and_least_thickness_by_kind() -> None:
         assert np.array(found) / one.diameter == pytest.approx(wanted)
 
 
-# NDS 12.1.4 to 12.1.6 (memory), over the diameter; on either side of 0.5 and of 0.6.
-@pytest.mark.parametrize(
-    ("one", "gravity", "low", "high"),
-    [
-        (LAG, 0.50, 0.40, 0.70), (LAG, 0.51, 0.60, 0.75),
-        (LAG, 0.60, 0.60, 0.75), (LAG, 0.61, 0.65, 0.85),
-        (SCREW, 0.50, 0.0, 0.525), (SCREW, 0.51, 0.4875, 0.5625),
-        (SCREW, 0.60, 0.4875, 0.5625), (SCREW, 0.61, 0.6375, 0.7125),
-        (NAIL, 0.60, 0.0, 0.75), (NAIL, 0.61, 0.75, 0.90),
-        (INSERT, 0.50, 0.84, 0.88), (INSERT, 0.51, 0.88, 0.92),
-    ],
-)  # fmt: skip
-def test_pilot_holes(one: Fastener, gravity: float, low: float, high: float) -> None:
-    found = np.array(fasteners.place(one, gravity).pilot) / one.diameter
-    assert found == pytest.approx((low, high))
+def test_pilot_holes() -> None:
+    # NDS 12.1.4 to 12.1.6 (memory), over the diameter; on either side of 0.5 and of 0.6.
+    for one, gravity, low, high, what in (
+        (LAG, 0.50, 0.40, 0.70, "lag-screw"), (LAG, 0.51, 0.60, 0.75, "lag-screw"),
+        (LAG, 0.60, 0.60, 0.75, "lag-screw"), (LAG, 0.61, 0.65, 0.85, "lag-screw"),
+        (SCREW, 0.50, 0.0, 0.525, "soft-wood"), (SCREW, 0.51, 0.4875, 0.5625, "middling-wood"),
+        (SCREW, 0.60, 0.4875, 0.5625, "middling-wood"),
+        (SCREW, 0.61, 0.6375, 0.7125, "dense-wood"),
+        (NAIL, 0.60, 0.0, 0.75, "nail"), (NAIL, 0.61, 0.75, 0.90, "nail"),
+        (INSERT, 0.50, 0.84, 0.88, "insert"), (INSERT, 0.51, 0.88, 0.92, "insert"),
+    ):  # fmt: skip
+        where = fasteners.place(one, gravity)
+        assert np.array(where.pilot) / one.diameter == pytest.approx((low, high)), (one, gravity)
+        assert where.pilot_note == what
 
 
 # What one fixing bears.
