@@ -139,9 +139,9 @@ def test_the_table_holds_every_branch_to_what_it_promises(factors: tuple[float, 
     curve = sorption.tabulated(*factors)
     moisture = np.arange(2.05, 16.0, 0.5)
     allowed = 0.02 if factors == (1.0, 1.0) else 0.06
-    own = {"at_60": factors[0], "at_90": factors[1]}
+    at_60, at_90 = factors
     for warmth in (0.5, 20.5, 59.5):
-        humidity = sorption.humidity_of_moisture(warmth, moisture, **own)
+        humidity = sorption.humidity_of_moisture(warmth, moisture, at_60=at_60, at_90=at_90)
         found = np.interp(moisture, curve.moisture, curve.at(warmth)[:, 0])
         assert 100.0 * found == pytest.approx(humidity, abs=allowed)
         factor = sorption.species_factor(humidity, *factors)
@@ -191,14 +191,13 @@ def test_dried_wood_is_brought_on_along_its_branches() -> None:
     # Drier: where the drying branch holds the target.  Much damper: where the wetting branch does.
     # A little damper: the loop is as steep as told, here 0.7 of the mean curve.
     warmth = np.array([[5.0], [30.0]])
-    for factors in ((1.0, 1.0), (0.87, 0.74)):
-        own = {"at_60": factors[0], "at_90": factors[1]}
-        drier = sorption.humidity_to_reach(warmth, 12.0, 8.0, 0.7, *factors)
-        exact = sorption.humidity_of_moisture(warmth, 8.0, "drying", **own)
+    for at_60, at_90 in ((1.0, 1.0), (0.87, 0.74)):
+        drier = sorption.humidity_to_reach(warmth, 12.0, 8.0, 0.7, at_60, at_90)
+        exact = sorption.humidity_of_moisture(warmth, 8.0, "drying", at_60=at_60, at_90=at_90)
         assert drier == pytest.approx(exact, abs=0.05)
         assert drier.shape == (2, 1)
-        damper = sorption.humidity_to_reach(warmth, 6.0, 12.0, 0.7, *factors)
-        exact = sorption.humidity_of_moisture(warmth, 12.0, "wetting", **own)
+        damper = sorption.humidity_to_reach(warmth, 6.0, 12.0, 0.7, at_60, at_90)
+        exact = sorption.humidity_of_moisture(warmth, 12.0, "wetting", at_60=at_60, at_90=at_90)
         assert damper == pytest.approx(exact, abs=0.05)
     still = float(sorption.humidity_of_moisture(20.0, 8.0, "drying"))
     little = float(sorption.humidity_to_reach(20.0, 8.0, 8.2, 0.7))

@@ -299,6 +299,14 @@ def test_woods_hold_as_much_water_as_print_says() -> None:
         assert float(wood.equilibrium(20.0, 83.0)) < float(equilibrium_moisture(20.0, 83.0))
 
 
+@given(st.sampled_from(ALL), st.floats(0.0, 40.0), st.floats(5.0, 95.0))
+def test_a_woods_own_humidity_undoes_its_equilibrium(
+    wood: species.Species, temperature: float, humidity: float
+) -> None:
+    held = wood.equilibrium(temperature, humidity)
+    assert float(wood.humidity_of(temperature, held)) == pytest.approx(humidity, abs=1e-6)
+
+
 def test_tropical_heartwoods_hold_at_90_percent_about_what_their_saturation_says() -> None:
     # Printed fibre saturation: padauk 17.7, ipe 18.7, afzelia 19.7, teak 22.5 % (Drvna industrija
     # 69(1) 2018); 28 % of common woods times their factor lies within 4 of it.
