@@ -54,7 +54,8 @@ def test_figures_are_means_by_how_likely_each_is_meant() -> None:
     assert (both.sorption_at_60, both.sorption_at_90) == (0.99, 0.88)  # 0.9875, 0.8825
     assert both.confidence == "low"
     assert both.is_softwood
-    assert not together(ONE, OTHER, 0.4).is_softwood
+    assert together(ONE, OTHER, 0.55).is_softwood
+    assert not together(ONE, OTHER, 0.45).is_softwood
 
 
 def test_a_groups_transport_is_the_geometric_mean_and_spreads_by_what_is_apart() -> None:
