@@ -420,9 +420,15 @@ def test_figures_of_a_wood_lie_just_outside_what_woods_have(
     place: int, low: float, high: float
 ) -> None:
     def made(value: float) -> species.Species:
-        figures = [4.0, 8.0, 0.6, 30.0]
-        figures[place] = value
-        return species.from_figures(*figures[:3], shrinkage_starts=figures[3])
+        radial, tangential, gravity, starts = (
+            value if at == place else one for at, one in enumerate((4.0, 8.0, 0.6, 30.0))
+        )
+        return species.from_figures(
+            radial=radial,
+            tangential=tangential,
+            specific_gravity=gravity,
+            shrinkage_starts=starts,
+        )
 
     for value in (low, high):
         assert made(value).id == "own-figures"
