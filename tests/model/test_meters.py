@@ -177,8 +177,11 @@ def test_a_row_corrects_a_reading_and_a_weak_one_widens_it() -> None:
     assert found.moisture is not None
     assert found.bias == pytest.approx(math.hypot(0.7, 0.04 * found.moisture))
     # Douglas-fir is the scale's own wood: nothing to correct, nothing to doubt.
-    fir = correct(Pin(value=12.0, compensated=True), 0.05, 0.50, "coast-douglas-fir")
-    assert (fir.moisture, fir.bias, codes(fir)) == (12.0, 0.7, {"depth-assumed"})
+    # So it is under the name of all its kinds, which has no row.
+    for wood in ("coast-douglas-fir", "douglas-fir"):
+        fir = correct(Pin(value=12.0, compensated=True), 0.05, 0.50, wood)
+        assert (fir.moisture, fir.bias, codes(fir)) == (12.0, 0.7, {"depth-assumed"})
+    assert meters.constants("douglas-fir") is None
 
 
 def test_a_resistance_is_shifted_from_the_warmth_its_table_holds_at() -> None:
