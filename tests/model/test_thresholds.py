@@ -283,12 +283,26 @@ def test_what_bending_does_and_what_time_spares() -> None:
     assert made.breaks_in_steps < made.breaks
 
 
+def test_warm_wood_is_bent_by_less_and_bears_less() -> None:
+    # A kelvin takes 1 % of the modulus and 0.67 % of the strength: at 40 degC 0.8 and 0.866.
+    cold, warm = (
+        strength.bent(np.array([[2e6]]), 5.5e6, 0.06, np.full((1, 1), 12.0), np.array([warmth]))
+        for warmth in (20.0, 40.0)
+    )
+    assert warm.stress[0] == pytest.approx(0.8 * cold.stress[0])
+    assert warm.index[0] == pytest.approx(0.8 / 0.866 * cold.index[0])
+
+
 def test_exponents_fill_their_range() -> None:
     drawn_ones = strength.exponents(64)
     assert drawn_ones[0] == 6.7
     assert 5.0 <= drawn_ones.min() < 5.2
     assert 9.8 < drawn_ones.max() < 10.0
     assert np.unique(np.floor(drawn_ones[1:])).size == 5
+    # Evenly: the widest gap of a golden sequence is at most 1 + 2/sqrt 5 of the mean one (derived).
+    for count in (32, 64, 128):
+        ends = np.sort([5.0, *strength.exponents(count)[1:], 10.0])
+        assert np.diff(ends).max() < 1.9 * 5.0 / count
 
 
 def test_what_is_not_listed_is_predicted_and_said() -> None:
