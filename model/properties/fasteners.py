@@ -420,29 +420,6 @@ def head_pull_through(head: float, density: float) -> float:
     return float(HEAD_BEARING * head**2 * (density / 350.0) ** 0.8)
 
 
-def head_pull_through_nds(head: float, specific_gravity: float, side: float) -> float:
-    """Allowable force that draws a head through a wooden side piece [N], for ten years.
-
-    Parameters
-    ----------
-    head, side : float
-        Diameter of the head, thickness of the piece [m]; no more of it than 2.5 heads counts.
-    specific_gravity : float
-        On oven-dry volume.
-
-    References
-    ----------
-    NDS 2018: 690 pi D G^2 t in pounds and inches (memory).
-
-    Examples
-    --------
-    >>> round(head_pull_through_nds(0.375 * 0.0254, 0.68, 0.75 * 0.0254))
-    1254
-    """
-    d, t = head / INCH, min(side, 2.5 * head) / INCH
-    return float(690.0 * np.pi * d * specific_gravity**2 * t * POUND_FORCE)
-
-
 def washer_thickness(pull: float, slot: float, washer: float, hole: float) -> float:
     """Thickness a steel washer needs over a slot so that it does not bend for good [m].
 

@@ -13,7 +13,7 @@ from functools import cache
 from typing import Final
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import NDArray
 
 from model import spread
 from model.basis import table
@@ -48,9 +48,6 @@ GUITARD: Final = {
 }
 # Lateral over axial strain for stress along R, middle of Wood Handbook Table 5-2 (memory)
 NU_RT: Final = {"hardwood": 0.67, "softwood": 0.43}
-
-# Loss of stiffness across the grain per 1 % of moisture above 12 % (printed, Norway spruce)
-SOFTENING: Final = 0.025  # 1/%
 
 # Bounds for a wood given by its own figures: just outside the extremes of species.csv, whose
 # total shrinkages run 2.1-12.7 % and specific gravities 0.16-1.08 (judgement).
@@ -307,7 +304,7 @@ def transport_groups() -> tuple[TransportGroup, ...]:
     )
 
 
-def group_of_gravity(specific_gravity: float, is_softwood: bool = False) -> str:
+def group_of_gravity(specific_gravity: float, is_softwood: bool) -> str:
     """Transport group judged by specific gravity, for a wood of which no more is known."""
     if is_softwood:
         return "softwoods"
@@ -509,47 +506,6 @@ def elastic(species: Species) -> Elastic:
         nu_RT=float(row["nu_RT"]) if row["nu_RT"] else nu,
         source=source,
     )
-
-
-def modulus_at(
-    stiffness: Elastic,
-    ring_angle: ArrayLike,
-    moisture: ArrayLike = 12.0,
-    fibre_saturation: float = FIBRE_SATURATION,
-) -> Floats:
-    """Modulus along the width of a slab [Pa], by ring angle and moisture.
-
-    1/E = c^4/E_T + s^4/E_R + s^2 c^2 (1/G_RT - 2 nu_RT/E_R), s and c of the ring angle.
-
-    Parameters
-    ----------
-    stiffness : Elastic
-        At 12 % moisture.
-    ring_angle : array_like
-        Angle between ring tangent and width [degrees]: flat 0, quarter 90.
-    moisture : array_like
-        Moisture content [%]; stiffness falls by 2.5 % per 1 %, and no further above fibre
-        saturation.
-    fibre_saturation : float
-        [%].
-
-    References
-    ----------
-    Rotated compliance of an orthotropic body (derived), as in Bodig & Jayne 1982 (memory).
-
-    Examples
-    --------
-    >>> elm = elastic(find("American elm"))
-    >>> float(modulus_at(elm, 0.0) / elm.E_T), float(modulus_at(elm, 90.0) / elm.E_R)
-    (1.0, 1.0)
-    """
-    angle = np.deg2rad(np.asarray(ring_angle, dtype=np.float64))
-    along, over = np.cos(angle) ** 2, np.sin(angle) ** 2
-    sheared = 1.0 / stiffness.G_RT - 2.0 * stiffness.nu_RT / stiffness.E_R
-    compliance = along**2 / stiffness.E_T + over**2 / stiffness.E_R + along * over * sheared
-    bound = np.minimum(np.asarray(moisture, dtype=np.float64), fibre_saturation)
-    result: Floats = (1.0 - SOFTENING * (bound - 12.0)) / compliance
-    return result
 
 
 # Shrinkage along the grain, green to oven-dry, of normal wood [%]: low, middle, high

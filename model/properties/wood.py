@@ -96,8 +96,6 @@ class Species:
         Of the shrinkage figures.
     source_strength, basis_strength : str
         Of specific gravity, stiffness and strength.
-    other_names : tuple of str
-        What else the trade calls it.
     sorption_at_60, sorption_at_90 : float
         Its equilibrium moisture over the curve of all woods up to 60 % relative humidity and from
         90 %; see `sorption.species_factor`.
@@ -107,6 +105,8 @@ class Species:
         Coefficient of variation of the shrinkage below and above its figure.
     source_start : str
         What the start of shrinkage rests on.
+    other_names : tuple of str
+        What else the trade calls it.
     source_movement, basis_movement : str
         Of a printed movement per 1 %; empty where it follows from the total shrinkage.
     members : tuple of Member
@@ -142,15 +142,15 @@ class Species:
     basis: str
     confidence: str
     note: str
-    source_strength: str = ""
-    basis_strength: str = ""
+    source_strength: str
+    basis_strength: str
+    sorption_at_60: float
+    sorption_at_90: float
+    sorption_group: str
+    radial_variation: tuple[float, float]
+    tangential_variation: tuple[float, float]
+    source_start: str
     other_names: tuple[str, ...] = ()
-    sorption_at_60: float = 1.0
-    sorption_at_90: float = 1.0
-    sorption_group: str = ""
-    radial_variation: tuple[float, float] = (spread.SHRINKAGE_CV, spread.SHRINKAGE_CV)
-    tangential_variation: tuple[float, float] = (spread.SHRINKAGE_CV, spread.SHRINKAGE_CV)
-    source_start: str = ""
     source_movement: str = ""
     basis_movement: str = ""
     members: tuple[Member, ...] = ()

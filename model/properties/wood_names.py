@@ -51,7 +51,6 @@ _ENDINGS: Final = ("holz", "hout", "wood", "baum")
 # One for heat-treated wood is not among them: that is another material.
 _BEGINNINGS: Final = ("kern", "wild", "ast", "raucher", "raeucher", "balken")
 _REGIONS: Final = frozenset({"european", "american"})
-_SHORTEST: Final = 2  # letters of the shortest name, "if"
 
 Members = tuple[tuple[str, float], ...]
 
@@ -191,12 +190,12 @@ def _index() -> _Index:
         if len(members) == 1:
             named.append((members[0][0], name))
             continue
-        group = groups.setdefault(members, Called(_slug(name) or name, members, name))
+        group = groups.setdefault(members, Called(_slug(name), members, name))
         called.setdefault(group.id, group)
         named.append((group.id, name))
     heard = {identity: float(len(names)) for identity, names in other_names().items()}
     for group in groups.values():
-        heard[group.id] = sum(heard.get(member, 0.0) for member, _ in group.members)
+        heard[group.id] = sum(heard[member] for member, _ in group.members)
     with_figures = {key(row["name"]) for row in trade if not row["stand_in"]}
     stand_ins = frozenset(key(row["name"]) for row in trade if row["stand_in"]) - with_figures
     of_groups = {
@@ -233,11 +232,11 @@ def _spellings(text: str) -> list[str]:
     for ending in _ENDINGS:
         last = kept[-1] if kept else ""
         stem = plain(last).removesuffix(ending)
-        if stem != plain(last) and len(stem) >= _SHORTEST:
+        if stem != plain(last):
             before = kept[:-1]
             # Eichenholz, Fichtenholz: the tree's name takes an n; Kirschholz: it loses its e.
             stems = [stem, stem + "e", stem.removesuffix("n"), stem.removesuffix("en")]
-            tried += [" ".join([*before, one]) for one in stems if len(one) >= _SHORTEST]
+            tried += [" ".join([*before, one]) for one in stems if one]
     for beginning in _BEGINNINGS:
         stem = plain(" ".join(kept)).removeprefix(beginning)
         if stem != plain(" ".join(kept)):

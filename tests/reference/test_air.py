@@ -173,6 +173,16 @@ def test_wet_bulb_is_psychrolibs_from_minus_20_to_50() -> None:
     assert twofold < 20  # the exception must stay one
 
 
+def test_the_air_of_a_wet_bulb_is_psychrolibs_over_ice_and_water() -> None:
+    # The same heats on both sides, so that each of them shows: rounding alone.
+    for bulb in (-18.0, -7.5, -0.5, 0.5, 12.0, 35.0):
+        for drop in (1.0, 2.0, 4.0):
+            ratio = psychrolib.GetHumRatioFromTWetBulb(bulb + drop, bulb, 95_000.0)
+            if ratio > 1e-6:  # it gives this floor for air that cannot be
+                ours = float(air.pressure_of_wet_bulb(bulb + drop, bulb, 95_000.0))
+                assert float(air.humidity_ratio(ours, 95_000.0)) == pytest.approx(ratio, rel=1e-9)
+
+
 def test_humidity_ratio_is_psychrolibs() -> None:
     for pressure in (100.0, 1169.4, 5000.0):
         theirs = psychrolib.GetHumRatioFromVapPres(pressure, 85_000.0)

@@ -82,6 +82,8 @@ def test_coefficients_of_the_mean_curve() -> None:
 def test_forces_of_a_screw_by_their_printed_forms() -> None:
     # EN 1995-1-1 (8.39) with d 6 mm: k_d 6/8; Huebner's with a thread of 30 mm; EN 1993-1-8.
     assert fasteners.en1995_withdrawal(500.0, 0.006, 0.030) == pytest.approx(2942.6, rel=1e-4)
+    # k_d is 1 from 8 mm on: 0.52 12^-0.5 30^-0.1 500^0.8 x 12 x 30.
+    assert fasteners.en1995_withdrawal(500.0, 0.012, 0.030) == pytest.approx(5548.6, rel=1e-4)
     assert fasteners.huebner_withdrawal(500.0, 0.006, 0.030) == pytest.approx(3494.6, rel=1e-4)
     screw = fasteners.Fastener("wood_screw", 0.008, 0.040)
     assert fasteners.bolt_tension(screw) == pytest.approx(
