@@ -245,6 +245,73 @@ def test_a_stiffener_leaves_the_share_of_the_free_cup_that_beam_theory_gives(rat
     assert history.moment[0, 0] == pytest.approx(-0.2 * own * ratio / (1.0 + ratio), rel=1e-9)
 
 
+SPRINGS = [0.0, 3e4, np.inf]  # N m2/m; the section's own is some 8e3
+STRETCH = [0.0, 2e7, np.inf]  # N/m; the section's own is 4e7
+
+
+@pytest.mark.parametrize("bending", SPRINGS)
+@pytest.mark.parametrize("axial", STRETCH)
+def test_what_holds_a_section_pulls_as_a_spring_and_a_rigid_hold_gives_no_way(
+    bending: float, axial: float
+) -> None:
+    # Balance: the force and the moment are sums of the layers' stresses, the springs' by Hooke.
+    mesh, moisture = mesh_of(), wandering(23, samples=2)
+    rings = np.linspace(0.0, 0.2, moisture.shape[0])[:, None].repeat(2, axis=1)
+    hold = Hold(bending, axial, curvature=0.03, strain=-0.002)
+    made = section.sweep(
+        timber([60.0, 100.0], 8.0), mesh, moisture, section.unstressed(moisture[0]), hold,
+        rings, every_layer=True,
+    )  # fmt: skip
+    assert made.stress is not None
+    force = made.stress @ mesh.weight * THICKNESS
+    moment = made.stress @ (mesh.weight * section.arm_of(mesh)) * THICKNESS
+    scale = float(np.abs(made.stress).max()) * THICKNESS
+    np.testing.assert_allclose(made.force, force, atol=1e-9 * scale)
+    np.testing.assert_allclose(made.moment, moment, atol=1e-9 * scale * THICKNESS)
+    np.testing.assert_array_equal(made.stress_top, made.stress[..., 0])
+    np.testing.assert_array_equal(made.stress_bottom, made.stress[..., -1])
+    if np.isinf(bending):
+        np.testing.assert_array_equal(made.curvature, 0.03)
+    else:
+        asked = bending * (0.03 - made.curvature)
+        np.testing.assert_allclose(made.moment, asked, atol=1e-9 * scale * THICKNESS)
+    if np.isinf(axial):
+        np.testing.assert_array_equal(made.strain, -0.002)
+    else:
+        np.testing.assert_allclose(made.force, axial * (-0.002 - made.strain), atol=1e-9 * scale)
+
+
+@pytest.mark.parametrize("limit", [np.inf, 8.0])
+@pytest.mark.parametrize("exponent", [1e-6, 0.05, 0.1999, 0.2001, 0.9])
+def test_a_step_of_wood_of_one_modulus_is_exact(limit: float, exponent: float) -> None:
+    # Held fast while it dries evenly: dx/dv = mE (a v - x) - mE x/J has a solution in closed form.
+    # To rounding on either side of the exponent below which a series stands in.
+    both = 1.0 + 1.0 / limit
+    creep = 100.0 * exponent / both
+    wood = replace(timber(creep, limit), softening=0.0)
+    moisture = even([12.0, 11.0, 8.0])
+    made = section.sweep(wood, mesh_of(), moisture, section.unstressed(moisture[0]), FIXED)
+    dried = np.array([0.0, 0.01, 0.04])
+    free, rate = 100.0 * SWELLING * dried, 100.0 * exponent
+    given_way = 100.0 * SWELLING / both * (dried + np.expm1(-rate * dried) / rate)
+    # Where next to nothing gives way, two numbers alike are subtracted here.
+    closed = MODULUS * (free - (given_way if exponent > 1e-3 else 0.5 * creep * free * dried))
+    np.testing.assert_allclose(made.stress_top[:, 0], closed, rtol=3e-11)
+
+
+@pytest.mark.parametrize(("starts", "saturation"), [(30.0, 24.0), (22.0, 28.0)])
+def test_elastic_wood_held_fast_bears_its_modulus_times_what_it_would_move(
+    starts: float, saturation: float
+) -> None:
+    wood = replace(timber(0.0), starts=starts, saturation=saturation)
+    moistures = np.array([40.0, 26.0, 23.0, 12.0, 0.5, 0.0, 27.0])
+    moisture = even(moistures)
+    made = section.sweep(wood, mesh_of(), moisture, section.unstressed(moisture[0]), FIXED)
+    stiff = MODULUS * (1.3 - 0.025 * np.minimum(moistures, saturation))
+    held = stiff * SWELLING * (starts - np.minimum(moistures, starts))
+    np.testing.assert_allclose(made.stress_top[:, 0], held, rtol=1e-12, atol=1e-3)
+
+
 @pytest.mark.parametrize(
     ("soft", "hard"),
     [(Hold(bending=1e12), FLAT), (Hold(axial=1e17), Hold(axial=np.inf)),
