@@ -17,7 +17,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from model.behaviour.rings import Pith, Rings, cubic, rings
+from model.behaviour.rings import Rings, cubic, rings
 from model.behaviour.shrinkage import at_angle, shrunk
 from model.behaviour.slab import Slab
 from model.spread import Figure
@@ -302,24 +302,6 @@ def thickness_of(slab: Slab, geometry: Rings, change: Strains) -> Floats:
     return result
 
 
-def cup(
-    slab: Slab,
-    moisture_from: ArrayLike,
-    moisture_to: ArrayLike,
-    depth: ArrayLike,
-    radial: ArrayLike | None = None,
-    tangential: ArrayLike | None = None,
-    pith: Pith | None = None,
-) -> Floats:
-    """Signed cup [m] between two courses of moisture: rings and gradient, elastic and free.
-
-    Parameters are those of `strains` and `rings`; the shape is (..., samples).  For a long series
-    call those two once and `cup_of`, `width_of` and `thickness_of` on their results.
-    """
-    change = strains(slab, moisture_from, moisture_to, depth, radial, tangential)
-    return cup_of(rings(slab, pith), change)
-
-
 def ring_curvature(slab: Slab, signed_cup: ArrayLike) -> Floats:
     """Curvature [1/m] of the circular arc that has this cup over the width."""
     result: Floats = 8.0 * np.asarray(signed_cup, dtype=np.float64) / slab.width**2
@@ -377,16 +359,6 @@ def cupped(signed: Figure, width: float = 0.0) -> Cupped:
         low, high = (None if end is None else -end for end in (signed.high, signed.low))
         amount = Figure(-signed.value, low, high)
     return Cupped(amount, words(signed.value, width))
-
-
-def bow(length: ArrayLike, difference: ArrayLike, thickness: ArrayLike) -> Floats:
-    """Bow [m] over a length, from a difference of longitudinal strain between the faces.
-
-    L^2/8 of the curvature difference/t (derived); positive when the bottom grew more: ends up.
-    """
-    curvature = np.asarray(difference, dtype=np.float64) / np.asarray(thickness)
-    result: Floats = curvature * np.asarray(length) ** 2 / 8.0
-    return result
 
 
 def radial_check_opening(radius: ArrayLike, e_T: ArrayLike, e_R: ArrayLike) -> Floats:

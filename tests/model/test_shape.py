@@ -3,17 +3,19 @@
 from __future__ import annotations
 
 import math
+from typing import Any
 
 import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
 
 from model.behaviour import rings, shape, shrinkage
 from model.behaviour.slab import BarkSide, ShellCore, Slab, profile
 from model.behaviour.transport import grid
 from model.properties import species
+from model.spread import Figure
 
 ELM = species.find("american elm")
 WOODS = st.sampled_from(species.all_species())
@@ -32,6 +34,16 @@ def even(moisture: float) -> Floats:
 
 
 NODES = np.linspace(0.0, 0.05, 21)
+
+
+def cup_between(
+    slab: Slab, before: ArrayLike, after: ArrayLike, depth: ArrayLike,
+    radial: ArrayLike | None = None, tangential: ArrayLike | None = None,
+    pith: rings.Pith | None = None,
+) -> Floats:  # fmt: skip
+    """Signed cup [m] by rings and gradient together."""
+    change = shape.strains(slab, before, after, depth, radial, tangential)
+    return shape.cup_of(rings.rings(slab, pith), change)
 
 
 # Arithmetic on the bench, by the formula of Wood Handbook FPL-GTR-190 ch. 13.
@@ -275,15 +287,15 @@ def test_both_faces_alike_never_bend_by_the_gradient(
 ) -> None:
     slab = Slab(ELM, 0.6, 0.05, ring_angle=90.0)  # where the rings cup nothing
     after = profile(ShellCore(shell, core), NODES, 0.05)
-    assert float(shape.cup(slab, even(before), after, NODES)) == pytest.approx(0.0, abs=1e-12)
+    assert float(cup_between(slab, even(before), after, NODES)) == pytest.approx(0.0, abs=1e-12)
 
 
 def test_the_face_that_dries_first_is_hollow_first() -> None:
     # Common practice, no source.
     slab = Slab(ELM, 0.6, 0.05, ring_angle=90.0)
     top_dry = np.linspace(8.0, 12.0, 21)
-    assert shape.words(float(shape.cup(slab, even(12.0), top_dry, NODES))) == "edges up"
-    assert shape.words(float(shape.cup(slab, even(12.0), top_dry[::-1], NODES))) == "edges down"
+    assert shape.words(float(cup_between(slab, even(12.0), top_dry, NODES))) == "edges up"
+    assert shape.words(float(cup_between(slab, even(12.0), top_dry[::-1], NODES))) == "edges down"
 
 
 def test_a_gradient_cup_by_hand() -> None:
@@ -291,7 +303,7 @@ def test_a_gradient_cup_by_hand() -> None:
     # of the faces: -4/(100 x 30/4.2 - 30 + 12) = -4/696.286 = -0.0057448, and 0: curvature
     # 0.0057448/0.05 m = 0.114895 1/m, cup 0.114895 x 0.36/8 = 5.1703 mm.
     slab = Slab(ELM, 0.6, 0.05, ring_angle=90.0)
-    found = float(shape.cup(slab, even(12.0), np.linspace(8.0, 12.0, 21), NODES))
+    found = float(cup_between(slab, even(12.0), np.linspace(8.0, 12.0, 21), NODES))
     assert 1000.0 * found == pytest.approx(5.1703, abs=2e-4)  # the hand figure's digits
 
 
@@ -318,8 +330,8 @@ def test_a_wet_core_above_fibre_saturation_bends_only_by_what_shrinks() -> None:
     slab = Slab(ELM, 0.6, 0.05, ring_angle=0.0)
     wet = np.where(NODES < 0.02, 20.0, 60.0)
     same = np.where(NODES < 0.02, 20.0, 30.0)
-    first = shape.cup(slab, even(80.0), wet, NODES)
-    assert float(first) == float(shape.cup(slab, even(80.0), same, NODES))
+    first = cup_between(slab, even(80.0), wet, NODES)
+    assert float(first) == float(cup_between(slab, even(80.0), same, NODES))
 
 
 # Batches.
@@ -334,11 +346,11 @@ def test_a_batch_over_time_and_samples_is_its_members_one_by_one() -> None:
     pith = rings.Pith(generator.uniform(0.1, 0.5, 4), np.array([0.0, 0.1, -0.2, 0.4]))
     for slab in (Slab(ELM, 0.6, 0.05), slab_of(offset=0.1)):
         for first in (start, np.repeat(start[:, :1], mesh.depth.size, axis=1)):
-            whole = shape.cup(slab, first, moisture, mesh.depth, 4.2 * factor, 9.5 * factor, pith)
+            whole = cup_between(slab, first, moisture, mesh.depth, 4.2 * factor, 9.5 * factor, pith)
             assert whole.shape == (6, 4)
             for time in range(6):
                 for one in range(4):
-                    single = shape.cup(
+                    single = cup_between(
                         slab,
                         first[one],
                         moisture[time, one],
@@ -406,14 +418,66 @@ def test_a_cup_and_its_curvature_are_one(cup: float) -> None:
     assert curvature * 0.6**2 / 8.0 == pytest.approx(cup, abs=1e-15)
 
 
-def test_bow_by_hand() -> None:
-    # 0.05 % over 50 mm: curvature 0.01 1/m; over 2.4 m 0.01 x 5.76/8 = 7.2 mm
-    assert float(shape.bow(2.4, 0.0005, 0.05)) == pytest.approx(0.0072, rel=1e-12)
-
-
 def test_a_check_opens_as_wood_dries_and_closes_as_it_swells() -> None:
     # 2 pi 0.02 m (0.03 - 0.015) = 1.885 mm by hand
     assert float(shape.radial_check_opening(0.02, -0.03, -0.015)) == pytest.approx(
         0.001885, abs=5e-7
     )
     assert float(shape.radial_check_opening(0.02, 0.03, 0.015)) < 0.0
+
+
+def test_a_cup_is_told_by_its_amount_in_the_direction_of_its_words() -> None:
+    up = shape.cupped(Figure(0.003, -0.001, 0.005), 0.6)
+    assert (up.amount, up.shape) == (Figure(0.003, -0.001, 0.005), "edges up")
+    down = shape.cupped(Figure(-0.003, None, 0.001), 0.6)
+    assert (down.amount, down.shape) == (Figure(0.003, -0.001, None), "edges down")
+    assert down.cupped is down
+    # Over 0.9 m what is under 0.45 mm is flat, over a narrow one what is under 0.1 mm.
+    assert [shape.words(one, 0.9) for one in (0.00044, 0.00046)] == ["flat", "edges up"]
+    assert [shape.words(one, 0.1) for one in (-0.00009, -0.00011)] == ["flat", "edges down"]
+
+
+# The pith that is not told.
+
+
+def test_what_is_assumed_of_the_rings_is_said() -> None:
+    def said(**told: Any) -> dict[str, Any]:
+        return {note.code: note for note in rings.ring_notes(Slab(ELM, 0.6, 0.05, **told))}
+
+    none = said()
+    assert set(none) == {"assumed-flat", "assumed-pith"}
+    near, middle, far = (float(one) for one in rings.pith_radius(0.6, 0.0, [0.1, 0.5, 0.9]))
+    figures = none["assumed-pith"].figures
+    assert (figures["near"], figures["pith"], figures["far"]) == pytest.approx((near, middle, far))
+    # cos^2 of the ring angle averaged: (2 d/W) atan(W/2d), in percent.
+    share = 100.0 * middle / 0.3 * math.atan(0.3 / middle)
+    assert figures["share"] == pytest.approx(share)
+    assert figures["bark_side"] == "top"
+    assert set(said(bark_known=False)) == {"assumed-flat", "assumed-pith", "bark-untold"}
+    assert said(bark_known=False)["assumed-pith"].figures["bark_side"] == ""
+    assert set(said(ring_angle=45.0)) == {"assumed-pith"}
+    assert set(said(ring_angle=89.0)) == {"assumed-pith"}
+    assert set(said(ring_angle=90.0)) == set()
+    assert set(said(pith_below=0.05)) == set()
+    assert set(said(pith_below=-0.01)) == {"pith-inside"}
+    assert rings.formulas(slab_of()) == ("ring-mapping",)
+    assert rings.formulas(slab_of(below=None)) == ("ring-mapping", "pith-in-log")
+
+
+def test_bark_nobody_told_lies_either_way_in_the_draws() -> None:
+    told, untold = slab_of(), Slab(ELM, 0.6, 0.05, pith_below=0.2, bark_known=False)
+    ways = np.array([1.0, -1.0])
+    assert rings.rings(told, bark_up=ways).bark_up == 1.0
+    assert np.asarray(rings.rings(untold, bark_up=ways).bark_up).tolist() == [1.0, -1.0]
+    down = Slab(ELM, 0.6, 0.05, pith_below=0.2, bark_known=False, bark_side="bottom")
+    assert np.asarray(rings.rings(down, bark_up=ways).bark_up).tolist() == [-1.0, 1.0]
+    assert rings.rings(down).bark_up == -1.0
+
+
+def test_rings_share_what_bends_between_two_places_too() -> None:
+    pith = rings.Pith(np.array([0.1]), np.array([0.05]))
+    at = np.linspace(-0.2, 0.12, 20001)
+    angle = np.arctan2(at - 0.05, 0.1)
+    mean = np.trapezoid(np.cos(angle) ** 2, at) / 0.32
+    assert rings.share_between(-0.2, 0.12, pith) == pytest.approx([mean], abs=1e-7)
+    assert rings.angle_at_middle(0.05, -0.075, 0.05) == pytest.approx(45.0)
