@@ -19,7 +19,7 @@ def steps_in_python() -> Any:
     if plain(moisture_steps.follow) is moisture_steps.follow:
         return moisture_steps
     kept = compiled.compiled, compiled.inlined
-    compiled.compiled = compiled.inlined = lambda function: function  # type: ignore[assignment]
+    compiled.compiled = compiled.inlined = lambda function: function
     try:
         assert moisture_steps.__file__ is not None
         spec = spec_from_file_location("steps_in_python", moisture_steps.__file__)

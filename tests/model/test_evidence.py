@@ -123,7 +123,7 @@ def test_a_reading_stands_three_deviations_off_before_it_contradicts() -> None:
 
 
 def test_a_value_is_read_under_its_face_with_the_errors_of_its_meter() -> None:
-    top, bottom = (Value(10.0, None, one, 0.01).corrected(THICK) for one in ("top", "bottom"))  # type: ignore[arg-type]
+    top, bottom = (Value(10.0, None, one, 0.01).corrected(THICK) for one in ("top", "bottom"))
     assert (top.depth_from, top.depth_to) == (0.01, 0.01)
     assert (bottom.depth_from, bottom.depth_to) == pytest.approx((0.04, 0.04))
     assert (top.scatter, top.bias, top.kind) == (0.5, 0.7, "pin")
@@ -191,8 +191,8 @@ def test_where_nothing_was_read_the_story_says_how_wide_the_doubt_is(
     assert 1.5 * np.sqrt(curve.covariance[2, 2]) == pytest.approx(evidence.STORIES[story][3])
     assert 2.0 * np.sqrt(curve.covariance[1, 1]) == pytest.approx(evidence.STORIES[story][3])
     low, high = made.note.figures["low"], made.note.figures["high"]
-    assert (low + high) / 2.0 == pytest.approx(mean)  # type: ignore[operator]
-    assert (high - low) / 2.0 == pytest.approx(1.28155 * deviation, rel=1e-4)  # type: ignore[operator]
+    assert (low + high) / 2.0 == pytest.approx(mean)
+    assert (high - low) / 2.0 == pytest.approx(1.28155 * deviation, rel=1e-4)
 
 
 def test_readings_are_counted_in_their_note() -> None:

@@ -15,7 +15,7 @@ import pytest
 from numpy.typing import NDArray
 from scipy.integrate import quad
 
-from model.behaviour import transport
+from model.behaviour import moisture_steps, transport
 from model.properties import sorption
 from model.properties.air import saturation_pressure
 from model.properties.finishes import Face, Faces
@@ -26,6 +26,7 @@ from tests.model.plain_loops import steps_in_python
 Floats = NDArray[np.float64]
 
 steps = steps_in_python()
+BRANCHES: tuple[sorption.Branch, ...] = ("drying", "wetting")
 NODES = 9
 THICK = 0.04
 SLOPE, SATURATION = 0.09, 28.0
@@ -61,7 +62,7 @@ def handed(monkeypatch: pytest.MonkeyPatch) -> Callable[..., Any]:
             None if loop is None else np.full(1, loop),
         )  # fmt: skip
         with monkeypatch.context() as context:
-            context.setattr(transport.steps, "follow", follow)
+            context.setattr(moisture_steps, "follow", follow)
             transport.run(wood, transport.grid(THICK, NODES), moisture, air, faces, 0, 30, **more)
         return SimpleNamespace(**dict(zip(names, caught, strict=True)), wood=wood)
 
@@ -150,8 +151,7 @@ def test_what_drives_a_layer_lies_between_the_branches(
     mean = 11.0
     humidity = 100.0 * steps._humidity(given.curves, warm, mean, factor)[0]
     high, low = (
-        factor * float(sorption.branch_moisture(warm, humidity, name))
-        for name in ("drying", "wetting")
+        factor * float(sorption.branch_moisture(warm, humidity, name)) for name in BRANCHES
     )
     assert low < mean < high
     # On the drying branch, on the wetting branch, and between both, from where memory puts it.
@@ -163,7 +163,7 @@ def test_what_drives_a_layer_lies_between_the_branches(
     # Within the loop it answers along the flatter curve, either way.
     assert drive.drying[2] == drive.wetting[2] == pytest.approx(1.0 / loop)
     # On a branch, further out: by the branch's own slope; what is far out has no other way.
-    for place, name in ((0, "drying"), (1, "wetting")):
+    for place, name in enumerate(BRANCHES):
         step = 1.0
         more = factor * float(sorption.branch_moisture(warm, humidity + step, name))
         here = factor * float(sorption.branch_moisture(warm, humidity, name))
@@ -213,7 +213,7 @@ def test_conduction_is_the_integral_of_the_diffusion_law(
 # Rates, and what is solved for a step.
 
 PROFILE = np.array([6.2, 8.13, 9.71, 11.33, 12.02, 12.41, 12.03, 11.13, 10.46])
-CASES = {
+CASES: dict[str, dict[str, Any]] = {
     "free": {},
     "steep": {"moisture": PROFILE[::-1] * 1.4},
     "turning": {"loop": 0.7, "came": "unknown"},

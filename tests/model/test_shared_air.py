@@ -11,6 +11,7 @@ from scipy.optimize import brentq
 from model.behaviour import shared_air
 from model.behaviour.shared_air import Load
 from model.properties.air import saturation_pressure
+from model.surroundings import machines
 from tests.model.plain_loops import plain
 
 balanced = plain(shared_air.balanced)
@@ -32,7 +33,7 @@ def taken(warm: float, humidity: float, rated: float, kept: bool) -> float:
     """What a machine takes out: as rated, or by the share of `shared_air`'s output law."""
     if kept:
         return rated
-    a, t, tt, h, hh, th = shared_air.OUTPUT
+    a, t, tt, h, hh, th = machines.OUTPUT
     share = a + t * warm + tt * warm**2 + h * humidity + hh * humidity**2 + th * warm * humidity
     return rated * min(max((warm - 5.0) / 10.0, 0.0), 1.0) * max(share, 0.0)
 
@@ -73,7 +74,7 @@ def test_a_weak_machine_balances_what_comes_in(kept: bool, warm: float, humidity
 
     def surplus(damp: float) -> float:
         comes = change * (humidity - damp) + OPEN * (90.0 - damp)
-        return 0.01 * full * comes - taken(warm, damp, rated, kept)
+        return float(0.01 * full * comes - taken(warm, damp, rated, kept))
 
     assert pressure == pytest.approx(0.01 * full * brentq(surplus, 0.0, 100.0), rel=1e-9)
     assert pressure > 0.5 * full

@@ -10,7 +10,8 @@ from numpy.typing import NDArray
 
 from model import spread
 from model.behaviour import shape, transport, year
-from model.behaviour.slab import ShellCore, Slab, Untold
+from model.behaviour.evidence import Untold
+from model.behaviour.slab import ShellCore, Slab
 from model.properties.finishes import Face, Faces
 from model.properties.species import find
 from model.surroundings.air_series import Air
