@@ -71,7 +71,8 @@ def test_drying_draws_as_two_layers_that_do_not_part() -> None:
     # Weakest link: the fifth root of the mean fifth power of what is in tension, for its volume.
     fifth = quad(lambda arm: max(mean + bend * arm, 0.0) ** 5, -1.0, 1.0)[0] / 2.0
     wanted = strength.through_index(fifth**0.2, strength.of(OAK).tension_across, 0.3 * 0.05 * 0.5)
-    assert made.wood_index[0] == pytest.approx(float(wanted), rel=0.03)
+    # Forty-one places that count both faces whole: nothing to 2.2 % too much (measured).
+    assert 1.0 <= float(made.wood_index[0] / wanted) <= 1.022
     # Two fixings to each side of the middle one.
     yields, mode = fixed_solid.sideways(SCREW, OAK, bars.flat(0.040, 0.005))
     assert (made.yields, made.yield_mode) == (yields, mode)
