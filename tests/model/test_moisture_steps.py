@@ -141,6 +141,32 @@ def test_the_tables_say_what_the_curves_say(
     assert steps._humidity(curves, temperature, 0.0, factor)[0] == pytest.approx(0.0, abs=1e-6)
 
 
+def test_tables_are_read_in_every_cell_and_held_beyond(handed: Callable[..., Any]) -> None:
+    curves = handed().curves
+    rows, columns, _ = curves.table.shape
+    warmest = curves.coldest + (rows - 1) * curves.warmer
+    for temperature, row, share in (
+        (curves.coldest - 9.0, 0, 0.0), (curves.coldest + 0.25 * curves.warmer, 0, 0.25),
+        (curves.coldest + 1.5 * curves.warmer, 1, 0.5),
+        (warmest - 0.25 * curves.warmer, rows - 2, 0.75), (warmest + 9.0, rows - 2, 1.0),
+    ):  # fmt: skip
+        assert steps._row(curves, temperature) == (row, pytest.approx(share))
+    for column in (0, 1, columns - 2):
+        humidity, rise = steps._humidity(curves, curves.coldest, (column + 0.5) * curves.finer, 1.0)
+        low, high = curves.table[0, column : column + 2, 0]
+        assert humidity == pytest.approx(0.5 * (low + high))
+        assert rise == pytest.approx((high - low) / curves.finer)
+    assert steps._humidity(curves, 20.0, (columns - 1.0) * curves.finer, 1.0) == (1.0, 0.0)
+    last = curves.pressure_coldest + (curves.pressure.size - 1) * curves.pressure_warmer
+    for temperature in (curves.pressure_coldest + 0.1, last - 0.1):
+        assert steps._saturated(curves, temperature) == pytest.approx(
+            float(saturation_pressure(temperature)), rel=1e-4
+        )
+    days = np.array([0.0, 2.0, 10.0])
+    for day, place in ((-1.0, (0, 0.0)), (0.5, (0, 0.25)), (2.0, (1, 0.0)), (12.0, (1, 1.0))):
+        assert steps._place(days, day) == place
+
+
 @pytest.mark.parametrize("factor", [1.0, 0.9])
 @pytest.mark.parametrize("loop", [0.6, 1.0])
 def test_what_drives_a_layer_lies_between_the_branches(
@@ -470,6 +496,28 @@ def test_steps_grow_fivefold_at_most_up_to_the_longest_and_no_sliver_is_left(
     assert given.told.rejected[0] == 0
     assert given.told.steps[0] == 9
     assert given.state[0] == pytest.approx(np.full(NODES, settled(handed)), abs=1e-6)
+
+
+def test_a_step_that_misses_too_much_is_taken_again_shorter(handed: Callable[..., Any]) -> None:
+    given = course(handed, 16.0, first_step=20.0)
+    assert given.told.rejected[0] > 0
+    fine = course(handed, 16.0, first_step=1e-3, tolerance=1e-3)
+    weight = given.layers.weight
+    assert given.state[0] @ weight == pytest.approx(float(fine.state[0] @ weight), abs=0.01)
+    assert given.told.steps[0] < 0.5 * fine.told.steps[0]
+    # Green wood too, whose stages are solved by iteration.
+    green = course(handed, 40.0, first_step=20.0)
+    assert green.told.rejected[0] > 0
+    close = course(handed, 40.0, first_step=1e-3, tolerance=2e-3)
+    assert green.state[0] @ weight == pytest.approx(float(close.state[0] @ weight), abs=0.1)
+
+
+def test_a_day_has_its_seconds(handed: Callable[..., Any]) -> None:
+    wall = Wall(handed, "free")
+    change, _ = wall.rates(wall.moisture)
+    given = course(handed, PROFILE, days=[0.0, 0.001], tolerance=1e-3, first_step=1e-4)
+    moved = float(given.told.mean[1, 0] - given.told.mean[0, 0])
+    assert moved == pytest.approx(86.4 * float(wall.given.layers.weight @ change), rel=0.02)
 
 
 def settled(handed: Callable[..., Any]) -> float:

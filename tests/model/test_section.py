@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from numpy.typing import ArrayLike, NDArray
 from scipy.integrate import solve_ivp
 
-from model.behaviour import section, transport
+from model.behaviour import section, section_steps, transport
 from model.behaviour.section import FLAT, FREE, Hold, Timber
 from model.behaviour.transport import Grid
 
@@ -185,6 +185,29 @@ def test_dividing_steps_further_hardly_moves_the_answer() -> None:
     miss = np.abs(one.curvature - other.curvature[::50]).max(axis=0)
     # 0.5 % of the largest curvature, told in `sweep` (measured: 0.05 to 0.3 %).
     assert np.all(miss < 5e-3 * largest)
+
+
+def test_a_step_is_divided_where_a_layer_moves_by_more_than_a_point() -> None:
+    assert section_steps.LARGEST_STEP == 1.0
+    rings = np.array([[0.0], [0.3]])
+
+    def end(*moistures: float) -> float:
+        moisture = even(moistures)
+        moisture[1:, 0, 12:] += 0.5 * (moistures[0] - np.array(moistures[1:])[:, None])
+        bent = np.interp(np.linspace(0.0, 1.0, len(moistures)), [0.0, 1.0], rings[:, 0])[:, None]
+        made = section.sweep(
+            timber(150.0), mesh_of(), moisture, section.unstressed(moisture[0]),
+            Hold(bending=5e3), bent,
+        )  # fmt: skip
+        return float(made.moment[-1, 0])
+
+    # Of 2.4 points three equal parts, straight in moisture and in the rings; one point is one part.
+    assert end(12.0, 9.6) == pytest.approx(end(12.0, 11.2, 10.4, 9.6), rel=1e-12)
+    assert end(12.0, 9.95) == pytest.approx(
+        end(12.0, 11.31666666666, 10.63333333333, 9.95), rel=1e-9
+    )
+    assert end(12.0, 11.0) != pytest.approx(end(12.0, 11.5, 11.0), rel=1e-6)
+    assert end(12.0, 10.98) == pytest.approx(end(12.0, 11.49, 10.98), rel=1e-12)
 
 
 def test_cutting_a_history_in_two_gives_the_same_end() -> None:
