@@ -486,6 +486,8 @@ def test_a_thin_skin_in_tension_counts_less_than_the_whole_half() -> None:
     assert thin.stress_top[1, 0] == pytest.approx(pulled.stress_top[1, 0], rel=1e-12)
     share = thin.tension_top[1, 0] / whole
     half = mesh.weight[section.arm_of(mesh) < 1e-9].sum()
+    # (INT s^5)^(1/5), the exponent of size 1/5 (EN 1995-1-1, memory).
+    assert whole == pytest.approx(pulled.stress_top[1, 0] * half**0.2, rel=1e-9)
     assert share == pytest.approx((mesh.weight[0] / half) ** 0.2, rel=1e-9)
 
 

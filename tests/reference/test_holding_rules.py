@@ -60,6 +60,8 @@ def test_a_strip_off_one_edge_leaves_the_crook_of_a_parabola_let_go() -> None:
     strain = edge * (3.0 * (2.0 * left / width) ** 2 - 1.0) / 2.0
     arm = left - left.mean()
     curvature = np.trapezoid(strain * arm, left) * 12.0 / (width - breadth) ** 3
+    # 8 d w/L^2: of twice the length a quarter.
+    assert brought.Ripped(0.001, 2.0, breadth).difference == pytest.approx(strip.difference / 4.0)
     told = strip.crook_left(width, 3.0)
     assert told == pytest.approx(abs(curvature) * 3.0**2 / 8.0, rel=0.04)
 
