@@ -491,7 +491,7 @@ def test_profiles_are_told_on_any_day_and_a_stop_gets_its_own_row() -> None:
         assert told[[0, 5, 12]] == pytest.approx(at, abs=1e-12)
     assert found.profile(30.0)[1] == pytest.approx(found.moisture[0], abs=1e-12)
     for day in (31.0, -0.1):
-        with pytest.raises(ValueError, match="outside the course"):
+        with pytest.raises(ValueError, match="outside the course of 30 days"):
             found.profile(day)
 
 

@@ -155,6 +155,11 @@ def test_soft_fixings_bear_as_a_beam_bent_over_its_middle() -> None:
     np.testing.assert_allclose(borne, 1e3 * 0.3 * 0.3**2 / 2, rtol=0.02)
 
 
+def test_a_screw_s_stiffness_is_that_of_the_approvals() -> None:
+    # 780 d^0.2 l^0.4 N/mm (memory): 8 mm, 40 mm of thread: 780 x 1.51572 x 4.37345 = 5,170.5.
+    assert restraint.axial_slip(0.008, 0.040) == pytest.approx(5.1705e6, rel=1e-4)
+
+
 def test_a_bar_s_hold_along_the_grain_has_its_limits() -> None:
     # Close bars: the plain share EI/(EI + EsIs/spacing).  Far bars: midway the cup is free.
     near, between = restraint.cup_along(10417.0, 2473.0, 0.001, 0.6)
