@@ -553,6 +553,33 @@ def test_a_course_says_what_it_leans_on() -> None:
     assert "strength-estimated" in said(bare)
 
 
+def test_wood_kept_from_shrinking_stays_wider_by_the_share_of_its_set_that_shows() -> None:
+    shows = like_the_central(4, set_in_width=[0.0, 0.0, 0.5, 1.0])  # the first is followed finer
+    fixed = Hold(bending=np.inf, axial=np.inf)
+    stays = [Stay(air_at(7.0), 60.0, STICKERED, fixed), Stay(air_at(7.0), 5.0, STICKERED)]
+    none, half, whole = course.run(ELM, 14.0, stays, shows).width[-1, 1:]
+    assert whole > none + 1e-3
+    assert half - none == pytest.approx(0.5 * (whole - none), rel=1e-9)
+    free = course.run(ELM, 14.0, [Stay(air_at(7.0), 65.0, STICKERED)], shows)
+    assert none == pytest.approx(free.width[-1, 1], abs=5e-5)
+
+
+def test_the_index_of_a_face_is_that_of_where_it_is_stressed_most(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    stay = Stay(air_at(7.0), 5.0, STICKERED)
+    plain = course.run(ELM, 12.0, [stay])
+    worst = float(timber.stressed_most(
+        ELM, spread.draw(0), timber.timber_of(ELM, spread.draw(0), np.array([12.0])),
+        np.array([12.0]),
+    )[0])  # fmt: skip
+    monkeypatch.setattr(course, "stressed_most", lambda *_: np.full(1, 2.0 * worst))
+    twice = course.run(ELM, 12.0, [stay])
+    assert plain.index_top.max() > 0.1
+    assert twice.index_top == pytest.approx(2.0 * plain.index_top)
+    assert twice.index_bottom == pytest.approx(2.0 * plain.index_bottom)
+
+
 def test_the_face_kept_wet_is_wet_for_its_hours() -> None:
     found = course.run(
         ELM, 10.0, [Stay(air_at(8.0), 3.0, STICKERED, wet_face="bottom", wet_hours=36.0)]

@@ -78,6 +78,7 @@ def test_drying_draws_as_two_layers_that_do_not_part() -> None:
     assert (made.yields, made.yield_mode) == (yields, mode)
     assert made.fixing_index[0] == pytest.approx(force / (2.0 * yields), rel=1e-3)
     assert made.key_index is None
+    assert held(12.0, 11.9, 12.0).first != "keys-shear"  # where there are none
 
 
 def test_wetting_presses_and_the_larger_movement_makes_the_force() -> None:

@@ -105,6 +105,16 @@ def test_the_air_a_face_meets_is_straight_between_its_points(
             assert room.saturated_bottom == pytest.approx(below, rel=1e-4)
 
 
+def test_what_machines_hold_is_straight_between_its_points_too(handed: Callable[..., Any]) -> None:
+    held = transport.SharedAir(
+        200.0, 3.0, np.array([20.0, 30.0, 10.0]), np.array([60.0, 50.0, 80.0])
+    )
+    given = handed(air=LOG, shared=held)
+    for day, low, high in ((0.0, 20.0, 60.0), (2.0, 22.0, 58.0), (25.0, 20.0, 65.0)):
+        room = steps._air(given.weather, given.curves, 0.0, day)
+        assert (room.low, room.high) == pytest.approx((low, high))
+
+
 def test_a_year_comes_round(handed: Callable[..., Any]) -> None:
     given = handed(air=YEARLY)
     for day in (-YEAR, 0.0, YEAR, 40.0 * YEAR):
@@ -501,6 +511,15 @@ def test_steps_grow_fivefold_at_most_up_to_the_longest_and_no_sliver_is_left(
 def test_a_step_that_misses_too_much_is_taken_again_shorter(handed: Callable[..., Any]) -> None:
     given = course(handed, 16.0, first_step=20.0)
     assert given.told.rejected[0] > 0
+    # Those taken in vain count toward what is allowed.
+    taken = int(given.told.steps[0] + given.told.rejected[0])
+    for most, ends in ((taken, 1), (taken - 1, -1)):
+        again = handed(16.0, first_step=20.0)
+        assert ends == steps.follow(
+            again.layers, again.curves, again.each, again.weather,
+            again.span._replace(most_steps=most), again.watch, again.state, again.memory,
+            again.told, 0, 10**6,
+        )  # fmt: skip
     fine = course(handed, 16.0, first_step=1e-3, tolerance=1e-3)
     weight = given.layers.weight
     assert given.state[0] @ weight == pytest.approx(float(fine.state[0] @ weight), abs=0.01)
