@@ -482,3 +482,24 @@ def test_rings_share_what_bends_between_two_places_too() -> None:
     mean = np.trapezoid(np.cos(angle) ** 2, at) / 0.32
     assert rings.share_between(-0.2, 0.12, pith) == pytest.approx([mean], abs=1e-7)
     assert rings.angle_at_middle(0.05, -0.075, 0.05) == pytest.approx(45.0)
+
+
+def test_sums_through_the_thickness_give_the_strains_of_the_totals_they_are_told() -> None:
+    slab, mesh = slab_of(), grid(0.05)
+    before = np.linspace(9.0, 14.0, mesh.depth.size)[None]
+    after = np.linspace(12.0, 7.0, mesh.depth.size)[None]
+    for totals in ((), (np.array([5.0]), np.array([8.0]))):
+        sums = shape.strain_sums(slab, before, mesh.depth, *totals)
+        made = sums.strains(np.einsum("skn,sn->sk", sums.weights, after))
+        told = shape.strains(slab, before, after, mesh.depth, *totals)
+        for name in ("mean_tangential", "mean_radial", "curvature_tangential", "curvature_radial"):
+            assert getattr(made, name) == pytest.approx(getattr(told, name), abs=1e-12)
+
+
+def test_the_thickness_takes_the_strain_that_the_width_does_not() -> None:
+    # By the rings of a near pith: cos^2 averaged over the width goes to the width, the rest here.
+    slab = slab_of(below=0.075)
+    change = shape.Strains(*(np.asarray(one) for one in (-0.03, -0.01, 0.0, 0.0)))
+    share = 0.1 / 0.3 * math.atan(0.3 / 0.1)
+    made = float(shape.thickness_of(slab, rings.rings(slab), change))
+    assert made == pytest.approx(0.05 * (1.0 - 0.03 * (1.0 - share) - 0.01 * share))
