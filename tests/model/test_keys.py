@@ -10,7 +10,7 @@ import pytest
 
 from model import spread
 from model.answers import stiffening
-from model.behaviour import keys, loads, shrinkage
+from model.behaviour import keys, loads, rings, shrinkage
 from model.behaviour.keys import Key, KeysAlong
 from model.behaviour.slab import Slab
 from model.properties import finishes, species, strength
@@ -188,6 +188,19 @@ def test_keys_by_hand_between_free_and_flat() -> None:
     assert told == {"key-ties-only", "keys-untested", "key-pocket", "boxed-heart-held"}
 
 
+def test_a_pith_nobody_told_is_taken_as_outside_where_it_is_likeliest() -> None:
+    untold = Slab(OAK, width=0.6, thickness=0.05, length=1.8)
+    made = keys.tie(untold, KeysAlong(key(), 3, 0.6, "flat"), 12.0, 7.0, CENTRAL)
+    below = float(rings.pith_radius(0.6, 0.0)[0]) - 0.025
+    told = Slab(OAK, width=0.6, thickness=0.05, length=1.8, pith_below=below)
+    same = keys.tie(told, KeysAlong(key(), 3, 0.6, "flat"), 12.0, 7.0, CENTRAL)
+    assert made.by_drying[0] == pytest.approx(float(same.by_drying[0]))
+    assert made.opening[0] == 0.0
+    assert {note.code for note in made.notes} - {note.code for note in same.notes} == {
+        "key-pith-unknown"
+    }
+
+
 def test_a_check_opens_as_far_as_the_pith_is_surely_inside() -> None:
     missing = np.full(5, 0.004)
     below = np.array([0.006, 0.005, 0.0, -0.005, -0.02])  # a tenth of the thickness is 5 mm
@@ -211,6 +224,7 @@ def test_keys_need_room_for_themselves_and_as_much_slab_between() -> None:
     assert needed(0.0) == int(np.ceil(2000.0 / allowable))
     assert needed(40.0 * allowable, check=0.02) == 1
     assert needed(0.0, check=0.02) == 1
+    assert needed(75.0 * allowable, check=0.02) is None  # two do not fit in 20 mm
     long = keys.tie(slab(), KeysAlong(key(), 1, 30.0), 9.0, 9.0, CENTRAL, wet_core=6.6 * allowable)
     assert long.needed == 198
     over = keys.tie(slab(), KeysAlong(key(), 1, 30.0), 9.0, 9.0, CENTRAL, wet_core=6.8 * allowable)

@@ -106,6 +106,10 @@ def test_planing_leaves_a_millimetre_at_least_and_the_pith_where_it_is() -> None
     assert timber.planed(slab_of(), 0.04, 0.0089).thickness == pytest.approx(0.0011)
     with pytest.raises(ValueError, match=r"at least 0\.001 m must be left"):
         timber.planed(slab_of(), 0.04, 0.0091)
+    # Three fifths down is nearer the lower face: nothing turns.
+    same = timber.planed(slab_of(below=-0.02), 0.0, 0.0)
+    assert same.bark_side == "top"
+    assert same.pith_below == pytest.approx(-0.02)
     outside = timber.planed(slab_of(below=0.02), 0.01, 0.005)
     assert outside.bark_side == "top"
     assert outside.pith_below == pytest.approx(0.025)

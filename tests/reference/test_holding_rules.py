@@ -247,3 +247,12 @@ def test_twist_bow_crook_and_a_boxed_heart() -> None:
     assert out == pytest.approx([9.6, 0.8], abs=0.05)
     # (W/2)(pi/2) missing: 2.06 mm (finite elements 2.2).
     assert 1e3 * crooked.boxed_heart_rise(0.6, MISSING) == pytest.approx(2.06, abs=0.01)
+
+
+def test_a_holding_needs_its_travel_each_way() -> None:
+    # 1.25 of the movement and 1 mm more (practice), inward and outward for themselves.
+    for inward, outward, enough in (
+        (6.0, 3.5, True), (5.99, 3.5, False), (6.0, 3.49, False), (60.0, 35.0, True),
+    ):  # fmt: skip
+        travel = holdings.Travel(1e-3 * inward, 1e-3 * outward)
+        assert holdings.enough(travel, 0.004, 0.002) is enough
