@@ -354,3 +354,24 @@ def test_quickened_wood_lets_more_through_its_faces_and_inside() -> None:
     twice = transport.run(quick, mesh, 12.0, ROOM, BARE, 0.0, 20.0)
     once = transport.run(plain, mesh, 12.0, ROOM, BARE, 0.0, 40.0)
     assert twice.mean[-1, 0] == pytest.approx(once.mean[-1, 0], abs=0.01)
+
+
+def test_a_log_of_two_readings_is_straight_between_them() -> None:
+    two = Air(np.array([0.0, 40.0]), np.full(2, 20.0), np.array([70.0, 30.0]))
+    three = Air(np.array([0.0, 20.0, 40.0]), np.full(3, 20.0), np.array([70.0, 50.0, 30.0]))
+    ends = [
+        transport.run(wood(), transport.grid(0.02), 12.0, air, BARE, 0.0, 40.0).mean[-1, 0]
+        for air in (two, three)
+    ]
+    assert ends[0] == pytest.approx(ends[1], abs=1e-9)
+
+
+def test_each_face_may_have_a_factor_of_its_own_on_its_finish() -> None:
+    mesh, alike = transport.grid(0.02), Faces(Face(1.0), Face(1.0))
+    told = transport.run(
+        wood(), mesh, 12.0, ROOM, alike, 0.0, 20.0, finish_factor=np.array([[1.0], [3.0]])
+    )
+    plain = transport.run(wood(), mesh, 12.0, ROOM, Faces(Face(1.0), Face(3.0)), 0.0, 20.0)
+    assert told.gained_top[-1, 0] == pytest.approx(plain.gained_top[-1, 0])
+    assert told.gained_bottom[-1, 0] == pytest.approx(plain.gained_bottom[-1, 0])
+    assert abs(told.gained_bottom[-1, 0]) < 0.8 * abs(told.gained_top[-1, 0])

@@ -46,6 +46,9 @@ def test_the_wood_of_a_slab_is_that_of_its_species_for_every_draw() -> None:
     samples = spread.draw(16)
     wood = year.wood_of(SLAB, samples)
     assert wood.transport_factor[0] == OAK.transport_factor
+    quick = np.argsort(samples.transport)  # the deviates that make it quicker or slower
+    assert np.all(np.diff(wood.transport_factor[quick]) >= 0.0)
+    assert wood.transport_factor.max() > 1.2 * OAK.transport_factor
     assert wood.sorption is samples.sorption
     assert wood.loop is samples.loop
     assert year.wood_of(SLAB, samples, hysteresis=False).loop is None
@@ -154,3 +157,13 @@ def test_wood_that_came_the_other_way_settles_on_the_other_side(found: year.Year
     assert year.settled_mean(SLAB, 14.0, OPEN, AIR, 100.0) == pytest.approx(mean, abs=0.02)
     none = year.years_in(SLAB, 14.0, OPEN, AIR, 5.0, 100.0, spread.draw(0), "mean")
     assert none.otherwise == pytest.approx(float(none.periodic.mean[1:, 0].mean()), abs=1e-6)
+
+
+def test_a_slow_slab_is_followed_three_years_and_a_green_one_until_it_is_dry() -> None:
+    slow = Slab(OAK, 0.9, 0.1, ring_angle=0.0)
+    closed = Faces(Face(20.0), Face(20.0))
+    made = year.years_in(slow, 14.0, closed, AIR, 0.0, 100.0, spread.draw(0))
+    assert made.followed.days[-1] == pytest.approx(100.0 + 3.0 * YEAR)
+    assert made.periodic.days[0] >= made.followed.days[-1] - YEAR - 1e-6
+    green = year.years_in(slow, 60.0, closed, AIR, 0.0, 100.0, spread.draw(0))
+    assert green.followed.days[-1] == pytest.approx(100.0 + 8.0 * YEAR)
