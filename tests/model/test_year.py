@@ -167,3 +167,14 @@ def test_a_slow_slab_is_followed_three_years_and_a_green_one_until_it_is_dry() -
     assert made.periodic.days[0] >= made.followed.days[-1] - YEAR - 1e-6
     green = year.years_in(slow, 60.0, closed, AIR, 0.0, 100.0, spread.draw(0))
     assert green.followed.days[-1] == pytest.approx(100.0 + 8.0 * YEAR)
+    # What a year leaves of a difference is what many years have, one after the other.
+    wood = year.wood_of(slow, spread.draw(0), hysteresis=False)
+    begun = transport.begin(14.0, wood, transport.NODES, "unknown")
+    run = transport.run(
+        wood, transport.grid(0.1), begun, AIR, closed, 100.0, 100.0 + 8.0 * YEAR,
+        days=100.0 + YEAR * np.arange(9),
+    )  # fmt: skip
+    moves = np.diff(run.mean[:, 0])
+    plain = year.years_in(slow, 14.0, closed, AIR, 0.0, 100.0, spread.draw(0), "mean")
+    assert plain.left[0] == pytest.approx(moves[-1] / moves[-2], abs=0.02)
+    assert made.left[0] == pytest.approx(moves[-1] / moves[-2], abs=0.02)
