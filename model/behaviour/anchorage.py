@@ -10,7 +10,6 @@ from dataclasses import dataclass, replace
 from typing import Final, Literal
 
 import numpy as np
-from numpy.typing import NDArray
 
 from model.behaviour.bars import Bar
 from model.codes import Note
@@ -28,7 +27,6 @@ from model.properties.fasteners import (
     head_pull_through,
 )
 
-Floats = NDArray[np.float64]
 Part = Literal["thread-draws", "edge-splits", "bolt-parts", "head-draws-through"]
 Verdict = Literal["hold", "without-margin", "may-tear", "will-tear"]
 
@@ -142,13 +140,6 @@ def anchor(
     return Anchor(
         fastener.thread, wood, bolt, head, least, max(min(ends), 1e-9), variation, weakest, edge
     )
-
-
-def chance_of_tearing(pull: Floats, one: Anchor) -> float | None:
-    """Chance that a pull (samples,) [N] tears a fixing; None where nothing is known of it."""
-    if one.tears_at is None:
-        return None
-    return strength.chance(pull, one.tears_at, one.variation)
 
 
 def verdict(tears: float, of_allowable: float) -> Verdict:

@@ -135,18 +135,21 @@ def pulled(stiffeners: Stiffeners, by: Grip, held: Course, places: Fixings | Non
     anchors = () if places is None else tuple(point.anchor for point in places.points)
     worst = int(np.argmax(by_point))
     tears: float | None = None
-    if anchors and anchors[0].tears_at is not None:
-        chances = [
-            anchorage.chance_of_tearing(each[:, i], one) or 0.0 for i, one in enumerate(anchors)
-        ]
-        asked = [pull / (one.tears_at or 1.0) for pull, one in zip(by_point, anchors, strict=True)]
+    of_allowable = verdict = washer = None
+    known = [
+        (each[:, i], one.tears_at, one.variation)
+        for i, one in enumerate(anchors)
+        if one.tears_at is not None
+    ]
+    if known:  # of all or of none: they are alike
+        chances = [strength.chance(*one) for one in known]
+        asked = [float(pull[0]) / tears_at for pull, tears_at, _ in known]
         worst = max(range(len(across)), key=lambda i: (round(chances[i], 6), asked[i]))
         tears = chances[worst]
     hardest = each[:, worst]
     allowable = anchors[worst].allowable if anchors else None
-    of_allowable = hardest / max(allowable, 1e-9) if allowable is not None else None
-    verdict = washer = None
-    if tears is not None and of_allowable is not None:
+    if tears is not None and allowable is not None:
+        of_allowable = hardest / max(allowable, 1e-9)
         verdict = anchorage.verdict(tears, float(of_allowable[0]))
     if stiffeners.fastener is not None:
         shank = stiffeners.fastener.through

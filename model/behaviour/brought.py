@@ -190,16 +190,3 @@ def cup_by_planing(brought: Brought, depth: float, width: float, thickness: floa
     1.44
     """
     return -0.75 * brought.skin * depth * width**2 / thickness**2
-
-
-def curvature_by_evening(swelling: float, difference: float, thickness: float) -> float:
-    """Bend of a half slice as its core, so much damper [% M], evens out with its face [1/m].
-
-    2 alpha dM/t; to be taken off what a slice that has evened out shows (derived).
-
-    Examples
-    --------
-    >>> round(1e3 * curvature_by_evening(0.0035, 2.0, 0.05) * 0.1**2 / 4.0, 2)
-    0.7
-    """
-    return 2.0 * swelling * difference / thickness

@@ -104,9 +104,9 @@ def quickened(slab: Slab, wood: Wood, faces: Faces) -> Wood:
     diffusion = central.diffusion(warmth) * grown
 
     def rate(size: float, met: Faces, along: float) -> float:
-        """Slowest rate through a size [1/s], with so many times the diffusion across."""
+        """Slowest rate through a size over the diffusion across [1/m2], with so many times that."""
         biot = transport.biot(central, size, met, np.ones(1), warmth, steep, along * diffusion)
-        return float((along * diffusion * (slowest_root(*biot) / size) ** 2)[0])
+        return float((along * (slowest_root(*biot) / size) ** 2)[0])
 
     through = rate(slab.thickness, faces, 1.0)
     added = 0.0

@@ -226,9 +226,8 @@ class Value:
             scatter, bias = (one * self.error / whole for one in (scatter, bias))
         under = MEAN_DEPTH * thickness if self.depth is None else self.depth
         depth = under if self.place == "top" else thickness - under
-        kind = "oven_dry" if self.meter == "oven_dry" else self.meter
         return Corrected(
-            self.value, scatter, bias, kind, self.place, "within", depth, depth,
+            self.value, scatter, bias, self.meter, self.place, "within", depth, depth,
             depth_told=self.depth is not None,
         )  # fmt: skip
 

@@ -133,7 +133,7 @@ def solid(
     fixing = most.force / (max(len(across) // 2, 1) * yields)
     lever = across[1] - across[0] if len(across) > 1 else between
     stiff = timber.modulus * wood.second_moment
-    # The bar's moment is borne over the length that lifts off beside a fixing: `restraint.pulls`.
+    # The bar's moment is borne over the length that lifts off beside a fixing: `restraint.contact`.
     series = stiff * held.stiffness / (stiff + held.stiffness)
     lifts = np.cbrt(6.0 * series / restraint.axial_slip(fastener.diameter, fastener.thread))
     pull = most.curvature * held.stiffness / np.clip(lifts, 1e-3, max(lever, 1e-3))

@@ -776,9 +776,6 @@ def _follow(
     if layers.remembers:
         _remember(each, sample, state, memory, work.here)
     row = 0
-    while row < watch.days.size and watch.days[row] <= day:
-        _tell(watch, told, row, sample, state, layers.weight, 0.0, 0.0)
-        row += 1
     steps = rejected = 0
     while day < span.end:
         if steps + rejected >= span.most_steps:

@@ -177,46 +177,6 @@ def axial_slip(diameter: float, length: float) -> float:
     return 1e3 * factor * float((1e3 * diameter) ** diameter_power * (1e3 * length) ** length_power)
 
 
-@dataclass(frozen=True, slots=True)
-class Superposed:
-    """A cupped strip drawn to a straight bar along all its width, ideally.
-
-    Attributes
-    ----------
-    curvature : float
-        Left of the strip and the bar together [1/m].
-    moment : float
-        Between them [N m].
-    """
-
-    curvature: float
-    moment: float
-
-
-def superposed(curvature: float, wood: float, bar: float) -> Superposed:
-    """What is left of a curvature that a straight bar is screwed to, and the moment it takes.
-
-    Parameters
-    ----------
-    curvature : float
-        Of the free strip, 8 cup/W^2 [1/m].
-    wood, bar : float
-        EI of the strip and of the bar [N m2].
-
-    References
-    ----------
-    Two beams bent to one curvature: k0 EwIw/(EwIw + EsIs) and k0 EwIw EsIs/(EwIw + EsIs) (derived).
-
-    Examples
-    --------
-    >>> both = superposed(0.2222, 6740.0, 11123.0)
-    >>> round(both.moment), round(both.curvature, 4)
-    (933, 0.0838)
-    """
-    share = wood / (wood + bar)
-    return Superposed(curvature * share, curvature * share * bar)
-
-
 def outer_pull(moment: ArrayLike, between: float) -> Floats:
     """Pull on each of two outermost fixings that keep up a moment, the middle bearing [N].
 
@@ -268,17 +228,6 @@ class Contact:
     pulls: Floats
     moment: float
     share: float
-
-
-def pulls(
-    curvature: float, bending: float, width: float, points: ArrayLike, stiffness: float
-) -> Floats:
-    """Pull on each fixing [N] of a bar as long as the slab is wide: see `contact`.
-
-    `bending` is EwIw EsIs/(EwIw + EsIs) [N m2].
-    """
-    twice = 2.0 * bending  # two beams alike in series
-    return contact(curvature, (twice, twice), width, (0.0, width), points, stiffness).pulls
 
 
 def contact(

@@ -203,7 +203,7 @@ def stiffness(timber: Timber, moisture: Floats) -> Floats:
     E12 (1 - 0.025 (M - 12)) from 0 % to fibre saturation and level above it (printed for spruce
     between about 6 and 20 %; outside that it is an extrapolation: 1.30 E12 at 0, 0.55 at 30 %).
     """
-    below = np.clip(moisture, 0.0, timber.saturation)
+    below = np.minimum(moisture, timber.saturation)
     result: Floats = timber.modulus[:, None] * (
         1.0 - timber.softening * (below - steps.MODULUS_REFERENCE)
     )

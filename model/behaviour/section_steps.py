@@ -82,7 +82,7 @@ class _Layers(NamedTuple):
 @inlined
 def _modulus(wood: Wood, sample: int, moisture: float) -> float:
     """Modulus of a layer [Pa] at its moisture [%]."""
-    below = min(max(moisture, 0.0), wood.saturation)
+    below = min(moisture, wood.saturation)
     result: float = wood.modulus[sample] * (1.0 - wood.softening * (below - MODULUS_REFERENCE))
     return result
 

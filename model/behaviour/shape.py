@@ -17,7 +17,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from model.behaviour.rings import Pith, Rings, cubic, rings
+from model.behaviour.rings import Rings, cubic, rings
 from model.behaviour.shrinkage import at_angle, shrunk
 from model.behaviour.slab import Slab
 from model.spread import Figure
@@ -302,96 +302,10 @@ def thickness_of(slab: Slab, geometry: Rings, change: Strains) -> Floats:
     return result
 
 
-def cup(
-    slab: Slab,
-    moisture_from: ArrayLike,
-    moisture_to: ArrayLike,
-    depth: ArrayLike,
-    radial: ArrayLike | None = None,
-    tangential: ArrayLike | None = None,
-    pith: Pith | None = None,
-) -> Floats:
-    """Signed cup [m] between two courses of moisture: rings and gradient, elastic and free.
-
-    Parameters are those of `strains` and `rings`; the shape is (..., samples).  For a long series
-    call those two once and `cup_of`, `width_of` and `thickness_of` on their results.
-    """
-    change = strains(slab, moisture_from, moisture_to, depth, radial, tangential)
-    return cup_of(rings(slab, pith), change)
-
-
 def ring_curvature(slab: Slab, signed_cup: ArrayLike) -> Floats:
     """Curvature [1/m] of the circular arc that has this cup over the width."""
     result: Floats = 8.0 * np.asarray(signed_cup, dtype=np.float64) / slab.width**2
     return result
-
-
-def mapped(
-    slab: Slab, e_T: float, e_R: float, across: ArrayLike, depth: ArrayLike
-) -> tuple[Floats, Floats]:
-    """Where points of the cross-section go in a uniform change, exactly.
-
-    Parameters
-    ----------
-    slab : Slab
-        Its pith must be known.
-    e_T, e_R : float
-        Strains along and across the rings.
-    across, depth : array_like
-        Points: offset from the middle of the width and depth from the top face [m].
-
-    Returns
-    -------
-    tuple of ndarray
-        New offset and new depth [m], seen from where the middle of the slab went, turned so that
-        the middle line is level there.
-
-    Raises
-    ------
-    ValueError
-        If the pith is not known.
-    """
-    if slab.pith_below is None:
-        raise ValueError("the exact shape needs the place of the pith")
-    q = (e_T - e_R) / (1.0 + e_R)
-    centre = slab.pith_below + 0.5 * slab.thickness
-    # Up from the pith is towards the bark; depth counts from the top face.
-    up = 1.0 if slab.bark_side == "top" else -1.0
-    height = centre + up * (0.5 * slab.thickness - np.asarray(depth, dtype=np.float64))
-    offset = np.asarray(across, dtype=np.float64) - slab.pith_across
-
-    def move(x: Floats, y: Floats) -> tuple[Floats, Floats]:
-        radius = np.hypot(x, y) * (1.0 + e_R)
-        angle = np.arctan2(x, y) * (1.0 + q)
-        return radius * np.sin(angle), radius * np.cos(angle)
-
-    x, y = move(offset, height)
-    middle = np.asarray(-slab.pith_across), np.asarray(centre)
-    x0, y0 = move(*middle)
-    radius_squared = slab.pith_across**2 + centre**2
-    # Slope of the mapped middle line at the middle: -tan of how far the radius there has turned,
-    # and of how the tangent leans by the change itself.
-    angle = np.arctan2(middle[0], middle[1])
-    turned = angle * (1.0 + q)
-    grow_radius = (1.0 + e_R) * middle[0] / np.sqrt(radius_squared)
-    grow_angle = (1.0 + e_R) * (1.0 + q) * centre / np.sqrt(radius_squared)
-    run = grow_radius * np.sin(turned) + grow_angle * np.cos(turned)
-    rise = grow_radius * np.cos(turned) - grow_angle * np.sin(turned)
-    norm = np.hypot(run, rise)
-    level = ((x - x0) * run + (y - y0) * rise) / norm
-    lifted = ((y - y0) * run - (x - x0) * rise) / norm
-    return np.asarray(level), np.asarray(0.5 * slab.thickness - up * lifted)
-
-
-def edge_heights(slab: Slab, e_T: float, e_R: float) -> tuple[float, float]:
-    """Heights [m] of the left and right edge over the middle, which is held level.
-
-    Taken on the line at mid-thickness, up being positive; the pith must be known.
-    """
-    half = 0.5 * slab.width
-    _, depth = mapped(slab, e_T, e_R, [-half, half], np.full(2, 0.5 * slab.thickness))
-    left, right = 0.5 * slab.thickness - depth
-    return float(left), float(right)
 
 
 def words(signed_cup: float, width: float = 0.0) -> str:
@@ -445,16 +359,6 @@ def cupped(signed: Figure, width: float = 0.0) -> Cupped:
         low, high = (None if end is None else -end for end in (signed.high, signed.low))
         amount = Figure(-signed.value, low, high)
     return Cupped(amount, words(signed.value, width))
-
-
-def bow(length: ArrayLike, difference: ArrayLike, thickness: ArrayLike) -> Floats:
-    """Bow [m] over a length, from a difference of longitudinal strain between the faces.
-
-    L^2/8 of the curvature difference/t (derived); positive when the bottom grew more: ends up.
-    """
-    curvature = np.asarray(difference, dtype=np.float64) / np.asarray(thickness)
-    result: Floats = curvature * np.asarray(length) ** 2 / 8.0
-    return result
 
 
 def radial_check_opening(radius: ArrayLike, e_T: ArrayLike, e_R: ArrayLike) -> Floats:

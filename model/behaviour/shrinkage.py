@@ -99,13 +99,3 @@ def at_angle(tangential: ArrayLike, radial: ArrayLike, ring_angle: ArrayLike) ->
     along = np.cos(np.deg2rad(ring_angle)) ** 2
     result: Floats = np.asarray(radial) + (np.asarray(tangential) - np.asarray(radial)) * along
     return result
-
-
-def out_of_square(tangential: ArrayLike, radial: ArrayLike, ring_angle: ArrayLike) -> Floats:
-    """By how much a square corner of the section opens or closes [degrees].
-
-    The shear 2 (e_T - e_R) sin cos of the strains along and across the rings (derived).
-    """
-    twice = np.sin(2.0 * np.deg2rad(ring_angle))
-    result: Floats = np.rad2deg((np.asarray(tangential) - np.asarray(radial)) * twice)
-    return result

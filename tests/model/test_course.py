@@ -24,12 +24,13 @@ from model.behaviour import (
     timber,
     transport,
 )
+from model.behaviour.brought import Brought
 from model.behaviour.course import Course, Stay
 from model.behaviour.section import FLAT, Hold
 from model.behaviour.slab import BarkSide, ShellCore, Slab
 from model.properties.finishes import Face, Faces, face
 from model.properties.sorption import humidity_of_moisture
-from model.properties.species import find, from_figures
+from model.properties.species import LENGTHWISE, find, from_figures
 from model.spread import Samples
 from model.surroundings import calendar, room
 from model.surroundings.air_series import Air
@@ -482,8 +483,116 @@ def test_profiles_are_told_on_any_day_and_a_stop_gets_its_own_row() -> None:
     depth, moisture = found.profile(17.5)
     row = int(np.flatnonzero(found.days == 17.5)[0])
     assert moisture @ found.mesh.weight == pytest.approx(found.mean[row, 0], abs=1e-12)
-    with pytest.raises(ValueError, match="outside the course"):
-        found.profile(31.0)
+    # Straight between two rows, and the end itself on the last day.
+    whole, central = found.central[0][0], found.central[0][2]
+    for day in (whole[-2] + 0.3 * (whole[-1] - whole[-2]), 30.0, whole[1]):
+        told = found.profile(float(day))[1]
+        at = [np.interp(day, whole, central[:, node]) for node in (0, 5, 12)]
+        assert told[[0, 5, 12]] == pytest.approx(at, abs=1e-12)
+    assert found.profile(30.0)[1] == pytest.approx(found.moisture[0], abs=1e-12)
+    for day in (31.0, -0.1):
+        with pytest.raises(ValueError, match="outside the course of 30 days"):
+            found.profile(day)
+
+
+def test_a_bow_follows_from_the_gradient_along_the_grain() -> None:
+    # 12/t^3 INT e (z - t/2) dz of the strain along the grain, times L^2/8.
+    found = course.run(ELM, 12.0, [Stay(air_at(7.0), 6.0, TOP_OPEN)])
+    assert found.bow is not None
+    assert found.bow[0, 0] == 0.0
+    depth = np.linspace(0.0, 0.05, 20001)
+    moved = np.interp(depth, found.mesh.depth, found.moisture[0]) - 12.0
+    strain = LENGTHWISE[1] / (100.0 * ELM.species.shrinkage_starts) * moved
+    curvature = 12.0 / 0.05**3 * np.trapezoid(strain * (depth - 0.025), depth)
+    assert found.bow[-1, 0] == pytest.approx(curvature * 2.4**2 / 8.0, rel=1e-4)
+    assert found.bow[-1, 0] > 1e-4
+    held = course.run(ELM, 12.0, [Stay(air_at(7.0), 6.0, TOP_OPEN, FLAT)])
+    assert held.bow is not None
+    assert np.all(held.bow == 0.0)
+    short = replace(ELM, length=None)
+    assert course.run(short, 12.0, [Stay(air_at(7.0), 6.0, TOP_OPEN)]).bow is None
+    drawn = course.run(ELM, 12.0, [Stay(air_at(7.0), 6.0, TOP_OPEN)], spread.draw(32))
+    assert drawn.bow is not None
+    per = drawn.bow[-1] / drawn.bow[-1, 0]
+    assert per.min() < 0.8 < 1.2 < per.max()
+
+
+def test_rows_come_as_often_as_is_asked_and_once_where_nothing_jumps() -> None:
+    dry = air_at(8.0)
+    two = [Stay(dry, 30.0, STICKERED), Stay(dry, 40.0, STICKERED)]
+    found = course.run(ELM, 12.0, two)
+    assert np.diff(found.days).max() <= 5.0 + 1e-9
+    assert np.all(np.diff(found.days) > 0.0)
+    assert (found.stay == 1).sum() == found.days.size - 1 - int(
+        np.flatnonzero(found.days == 30.0)[0]
+    )
+    often = course.run(ELM, 12.0, two, least_rows=60)
+    assert np.diff(often.days).max() <= 40.0 / 60.0 + 1e-9
+    # Clamped or planed there are two rows on that day: before and after.
+    for second in (
+        replace(two[1], hold=FLAT), replace(two[1], dress_top=0.002),
+        replace(two[1], machined_flat=True), replace(two[1], hold=Hold(strain=0.001, axial=1.0)),
+    ):  # fmt: skip
+        jumps = course.run(ELM, 12.0, [two[0], second])
+        assert np.count_nonzero(jumps.days == 30.0) == 2
+    same = [replace(one, hold=Hold(bending=1e3)) for one in two]
+    assert np.count_nonzero(course.run(ELM, 12.0, same).days == 30.0) == 1
+
+
+def test_a_course_says_what_it_leans_on() -> None:
+    def said(slab: Slab, **told: Any) -> set[str]:
+        stay = Stay(air_at(8.0), 2.0, STICKERED, **told)
+        return {note.code for note in course.run(slab, 12.0, [stay]).notes}
+
+    assert said(ELM) == {"starts-flat", "creep", "stiffness", "bow"}
+    assert "bow" not in said(replace(ELM, length=None))
+    assert "machined-flat" in said(ELM, machined_flat=True)
+    brings = replace(ELM, brought=Brought(-0.001))
+    assert said(brings) == {"brought-along", "creep", "stiffness", "bow"}
+    bare = replace(ELM, species=replace(ELM.species, tension_across=None))
+    assert "strength-estimated" in said(bare)
+
+
+def test_wood_kept_from_shrinking_stays_wider_by_the_share_of_its_set_that_shows() -> None:
+    shows = like_the_central(4, set_in_width=[0.0, 0.0, 0.5, 1.0])  # the first is followed finer
+    fixed = Hold(bending=np.inf, axial=np.inf)
+    stays = [Stay(air_at(7.0), 60.0, STICKERED, fixed), Stay(air_at(7.0), 5.0, STICKERED)]
+    none, half, whole = course.run(ELM, 14.0, stays, shows).width[-1, 1:]
+    assert whole > none + 1e-3
+    assert half - none == pytest.approx(0.5 * (whole - none), rel=1e-9)
+    free = course.run(ELM, 14.0, [Stay(air_at(7.0), 65.0, STICKERED)], shows)
+    assert none == pytest.approx(free.width[-1, 1], abs=5e-5)
+
+
+def test_the_index_of_a_face_is_that_of_where_it_is_stressed_most(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    stay = Stay(air_at(7.0), 5.0, STICKERED)
+    plain = course.run(ELM, 12.0, [stay])
+    worst = float(timber.stressed_most(
+        ELM, spread.draw(0), timber.timber_of(ELM, spread.draw(0), np.array([12.0])),
+        np.array([12.0]),
+    )[0])  # fmt: skip
+    monkeypatch.setattr(course, "stressed_most", lambda *_: np.full(1, 2.0 * worst))
+    twice = course.run(ELM, 12.0, [stay])
+    assert plain.index_top.max() > 0.1
+    assert twice.index_top == pytest.approx(2.0 * plain.index_top)
+    assert twice.index_bottom == pytest.approx(2.0 * plain.index_bottom)
+
+
+def test_the_face_kept_wet_is_wet_for_its_hours() -> None:
+    found = course.run(
+        ELM, 10.0, [Stay(air_at(8.0), 3.0, STICKERED, wet_face="bottom", wet_hours=36.0)]
+    )
+    wet = found.days <= 1.5
+    assert found.shell_bottom[wet][-1, 0] == pytest.approx(30.0, abs=0.2)
+    assert found.shell_bottom[-1, 0] < 25.0
+    assert found.shell_top.max() <= 10.0 + 1e-9
+    whole = course.run(
+        ELM, 10.0, [Stay(air_at(8.0), 1.5, STICKERED, wet_face="bottom", wet_hours=36.0)]
+    )
+    assert whole.days[-1] == 1.5
+    assert whole.mean[-1, 0] == pytest.approx(float(found.mean[wet][-1, 0]), abs=1e-9)
 
 
 def test_each_stay_is_summed_up() -> None:

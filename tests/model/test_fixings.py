@@ -251,7 +251,7 @@ def test_a_slab_fitted_in_its_dry_months_still_splits_in_drier_ones() -> None:
 
 
 def test_the_pull_on_a_solid_fixing_goes_by_the_length_that_lifts_off_beside_it() -> None:
-    # Closed form of `restraint.pulls`: lever (6 EI/k)^(1/3), EI of strip and bar in series.  By
+    # Closed form of `restraint.contact`: lever (6 EI/k)^(1/3), EI of strip and bar in series.  By
     # hand: strip 300 x 50 mm of red oak, bar 40 x 5 mm of steel (83.3 N m2).
     made = held_solid((12.0, 6.0, 12.0), BOLT)
     wood = float(species.elastic(OAK).E_T) * 0.3 * 0.05**3 / 12

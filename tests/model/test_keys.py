@@ -10,10 +10,10 @@ import pytest
 
 from model import spread
 from model.answers import stiffening
-from model.behaviour import keys, shrinkage
+from model.behaviour import keys, loads, rings, shrinkage
 from model.behaviour.keys import Key, KeysAlong
 from model.behaviour.slab import Slab
-from model.properties import finishes, species
+from model.properties import finishes, species, strength
 from model.properties.finishes import Faces
 from model.surroundings import room
 
@@ -158,3 +158,74 @@ def test_faces_that_dry_before_the_core_ask_more_of_the_keys() -> None:
         assert held.keys is not None
         asked.append(float(held.keys.by_drying[0]))
     assert 0.0 < 2.0 * asked[0] < asked[1]
+
+
+def test_keys_by_hand_between_free_and_flat() -> None:
+    # Oak 600 x 50 mm, pith 20 mm inside, 12 to 7 %: a fifth held, 100 mm from the check.
+    along = KeysAlong(key(), 3, 0.6)
+    made = keys.tie(slab(), along, 12.0, 7.0, CENTRAL, flattened=0.2, held_from=0.1, wet_core=500.0)
+    over, round_ = (
+        float(shrinkage.strain(total, OAK.shrinkage_starts, 12.0, 7.0))
+        for total in (OAK.radial, OAK.tangential)
+    )
+    missing = over - round_
+    x = 0.60 * 5.0  # m E of 60 over five points
+    soft = species.elastic(OAK).E_T * (1.0 - np.exp(-x)) / x
+    free = float(keys.asked_free(soft, missing, 0.05, -0.02, 0.02))
+    flat = float(keys.asked_flat(soft, missing, 0.05, -0.02, 0.02, 0.1))
+    asked = 0.8 * free + 0.2 * flat + 500.0
+    assert made.by_drying[0] == pytest.approx(asked * 0.6 / 3.0)
+    assert made.demand[0] == pytest.approx(max(asked, 2000.0) * 0.2)
+    assert made.index[0] == pytest.approx(made.demand[0] / made.capacity.lasting)
+    assert made.tears == strength.chance(made.demand, made.capacity.lasting, 0.30)
+    # Somebody on the edge: 1300 N on a lever of t - k/2 - u/3, shared by three.
+    moment = loads.on_an_edge(OAK, 1300.0)
+    assert made.sat_on == pytest.approx(moment / (0.05 - 0.01 - 0.02 / 3.0) * 0.2)
+    # Round the pith 2 pi r of what is missing: 30 mm off at the one face, 20 at the other.
+    assert made.opening[0] == pytest.approx(2.0 * np.pi * 0.030 * missing)
+    assert made.opening_other[0] == pytest.approx(2.0 * np.pi * 0.020 * missing)
+    told = {note.code for note in made.notes}
+    assert told == {"key-ties-only", "keys-untested", "key-pocket", "boxed-heart-held"}
+
+
+def test_a_pith_nobody_told_is_taken_as_outside_where_it_is_likeliest() -> None:
+    untold = Slab(OAK, width=0.6, thickness=0.05, length=1.8)
+    made = keys.tie(untold, KeysAlong(key(), 3, 0.6, "flat"), 12.0, 7.0, CENTRAL)
+    below = float(rings.pith_radius(0.6, 0.0)[0]) - 0.025
+    told = Slab(OAK, width=0.6, thickness=0.05, length=1.8, pith_below=below)
+    same = keys.tie(told, KeysAlong(key(), 3, 0.6, "flat"), 12.0, 7.0, CENTRAL)
+    assert made.by_drying[0] == pytest.approx(float(same.by_drying[0]))
+    assert made.opening[0] == 0.0
+    assert {note.code for note in made.notes} - {note.code for note in same.notes} == {
+        "key-pith-unknown"
+    }
+
+
+def test_a_check_opens_as_far_as_the_pith_is_surely_inside() -> None:
+    missing = np.full(5, 0.004)
+    below = np.array([0.006, 0.005, 0.0, -0.005, -0.02])  # a tenth of the thickness is 5 mm
+    far, near = keys.openings(slab(), missing, below)
+    whole = 2.0 * np.pi * 0.004
+    assert far == pytest.approx(whole * np.array([0.0, 0.0, 0.5 * 0.05, 0.045, 0.03]))
+    assert near == pytest.approx(whole * np.array([0.0, 0.0, 0.0, 0.005, 0.02]))
+
+
+def test_keys_need_room_for_themselves_and_as_much_slab_between() -> None:
+    # 50 mm wide in a check of 1 m: ten. Each bears 4.18 kN over 4.5, 929 N.
+    def needed(asked: float, check: float = 1.0) -> int | None:
+        made = keys.tie(slab(), KeysAlong(key(), 1, check), 9.0, 9.0, CENTRAL, wet_core=asked)
+        found: int | None = made.needed
+        return found
+
+    allowable = keys.capacity(key(), OAK, 0.6).allowable
+    assert needed(9.99 * allowable) == 10
+    assert needed(10.01 * allowable) is None
+    assert needed(4.0 * allowable) == 4
+    assert needed(0.0) == int(np.ceil(2000.0 / allowable))
+    assert needed(40.0 * allowable, check=0.02) == 1
+    assert needed(0.0, check=0.02) == 1
+    assert needed(75.0 * allowable, check=0.02) is None  # two do not fit in 20 mm
+    long = keys.tie(slab(), KeysAlong(key(), 1, 30.0), 9.0, 9.0, CENTRAL, wet_core=6.6 * allowable)
+    assert long.needed == 198
+    over = keys.tie(slab(), KeysAlong(key(), 1, 30.0), 9.0, 9.0, CENTRAL, wet_core=6.8 * allowable)
+    assert over.needed is None  # more than two hundred (judgement)

@@ -51,6 +51,14 @@ def test_the_fastest_day_is_found_and_gains_are_no_loss() -> None:
     assert wetting.chance() == 0.0
 
 
+def test_the_last_day_counts_and_days_are_counted_from_the_first() -> None:
+    days = np.arange(10.0, 16.0)
+    mean = np.array([[60.0], [59.0], [58.0], [57.5], [57.0], [52.0]])
+    found = safe_drying.fastest(days, mean, OAK, 0.025)
+    assert found.loss[0] == 5.0
+    assert found.day == 4.0
+
+
 def test_a_day_of_a_course_told_every_few_days_is_their_mean() -> None:
     found = safe_drying.fastest(np.array([0.0, 5.0]), np.array([[40.0], [30.0]]), OAK, 0.025)
     assert found.loss[0] == pytest.approx(2.0)

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from numpy.typing import ArrayLike, NDArray
 from scipy.integrate import solve_ivp
 
-from model.behaviour import section, transport
+from model.behaviour import section, section_steps, transport
 from model.behaviour.section import FLAT, FREE, Hold, Timber
 from model.behaviour.transport import Grid
 
@@ -187,6 +187,29 @@ def test_dividing_steps_further_hardly_moves_the_answer() -> None:
     assert np.all(miss < 5e-3 * largest)
 
 
+def test_a_step_is_divided_where_a_layer_moves_by_more_than_a_point() -> None:
+    assert section_steps.LARGEST_STEP == 1.0
+    rings = np.array([[0.0], [0.3]])
+
+    def end(*moistures: float) -> float:
+        moisture = even(moistures)
+        moisture[1:, 0, 12:] += 0.5 * (moistures[0] - np.array(moistures[1:])[:, None])
+        bent = np.interp(np.linspace(0.0, 1.0, len(moistures)), [0.0, 1.0], rings[:, 0])[:, None]
+        made = section.sweep(
+            timber(150.0), mesh_of(), moisture, section.unstressed(moisture[0]),
+            Hold(bending=5e3), bent,
+        )  # fmt: skip
+        return float(made.moment[-1, 0])
+
+    # Of 2.4 points three equal parts, straight in moisture and in the rings; one point is one part.
+    assert end(12.0, 9.6) == pytest.approx(end(12.0, 11.2, 10.4, 9.6), rel=1e-12)
+    assert end(12.0, 9.95) == pytest.approx(
+        end(12.0, 11.31666666666, 10.63333333333, 9.95), rel=1e-9
+    )
+    assert end(12.0, 11.0) != pytest.approx(end(12.0, 11.5, 11.0), rel=1e-6)
+    assert end(12.0, 10.98) == pytest.approx(end(12.0, 11.49, 10.98), rel=1e-12)
+
+
 def test_cutting_a_history_in_two_gives_the_same_end() -> None:
     wood, mesh, moisture = timber([60.0, 60.0], [np.inf, 8.0]), mesh_of(), wandering(5, samples=2)
     whole = section.sweep(wood, mesh, moisture, section.unstressed(moisture[0]))
@@ -243,6 +266,73 @@ def test_a_stiffener_leaves_the_share_of_the_free_cup_that_beam_theory_gives(rat
     # residual = free x EwIw/(EwIw + EsIs); moment = kappa0 EwIw EsIs/(EwIw + EsIs) (beam theory)
     assert history.curvature[0, 0] == pytest.approx(0.2 / (1.0 + ratio), rel=1e-9)
     assert history.moment[0, 0] == pytest.approx(-0.2 * own * ratio / (1.0 + ratio), rel=1e-9)
+
+
+SPRINGS = [0.0, 3e4, np.inf]  # N m2/m; the section's own is some 8e3
+STRETCH = [0.0, 2e7, np.inf]  # N/m; the section's own is 4e7
+
+
+@pytest.mark.parametrize("bending", SPRINGS)
+@pytest.mark.parametrize("axial", STRETCH)
+def test_what_holds_a_section_pulls_as_a_spring_and_a_rigid_hold_gives_no_way(
+    bending: float, axial: float
+) -> None:
+    # Balance: the force and the moment are sums of the layers' stresses, the springs' by Hooke.
+    mesh, moisture = mesh_of(), wandering(23, samples=2)
+    rings = np.linspace(0.0, 0.2, moisture.shape[0])[:, None].repeat(2, axis=1)
+    hold = Hold(bending, axial, curvature=0.03, strain=-0.002)
+    made = section.sweep(
+        timber([60.0, 100.0], 8.0), mesh, moisture, section.unstressed(moisture[0]), hold,
+        rings, every_layer=True,
+    )  # fmt: skip
+    assert made.stress is not None
+    force = made.stress @ mesh.weight * THICKNESS
+    moment = made.stress @ (mesh.weight * section.arm_of(mesh)) * THICKNESS
+    scale = float(np.abs(made.stress).max()) * THICKNESS
+    np.testing.assert_allclose(made.force, force, atol=1e-9 * scale)
+    np.testing.assert_allclose(made.moment, moment, atol=1e-9 * scale * THICKNESS)
+    np.testing.assert_array_equal(made.stress_top, made.stress[..., 0])
+    np.testing.assert_array_equal(made.stress_bottom, made.stress[..., -1])
+    if np.isinf(bending):
+        np.testing.assert_array_equal(made.curvature, 0.03)
+    else:
+        asked = bending * (0.03 - made.curvature)
+        np.testing.assert_allclose(made.moment, asked, atol=1e-9 * scale * THICKNESS)
+    if np.isinf(axial):
+        np.testing.assert_array_equal(made.strain, -0.002)
+    else:
+        np.testing.assert_allclose(made.force, axial * (-0.002 - made.strain), atol=1e-9 * scale)
+
+
+@pytest.mark.parametrize("limit", [np.inf, 8.0])
+@pytest.mark.parametrize("exponent", [1e-6, 0.05, 0.1999, 0.2001, 0.9])
+def test_a_step_of_wood_of_one_modulus_is_exact(limit: float, exponent: float) -> None:
+    # Held fast while it dries evenly: dx/dv = mE (a v - x) - mE x/J has a solution in closed form.
+    # To rounding on either side of the exponent below which a series stands in.
+    both = 1.0 + 1.0 / limit
+    creep = 100.0 * exponent / both
+    wood = replace(timber(creep, limit), softening=0.0)
+    moisture = even([12.0, 11.0, 8.0])
+    made = section.sweep(wood, mesh_of(), moisture, section.unstressed(moisture[0]), FIXED)
+    dried = np.array([0.0, 0.01, 0.04])
+    free, rate = 100.0 * SWELLING * dried, 100.0 * exponent
+    given_way = 100.0 * SWELLING / both * (dried + np.expm1(-rate * dried) / rate)
+    # Where next to nothing gives way, two numbers alike are subtracted here.
+    closed = MODULUS * (free - (given_way if exponent > 1e-3 else 0.5 * creep * free * dried))
+    np.testing.assert_allclose(made.stress_top[:, 0], closed, rtol=3e-11)
+
+
+@pytest.mark.parametrize(("starts", "saturation"), [(30.0, 24.0), (22.0, 28.0)])
+def test_elastic_wood_held_fast_bears_its_modulus_times_what_it_would_move(
+    starts: float, saturation: float
+) -> None:
+    wood = replace(timber(0.0), starts=starts, saturation=saturation)
+    moistures = np.array([40.0, 26.0, 23.0, 12.0, 0.5, 0.0, 27.0])
+    moisture = even(moistures)
+    made = section.sweep(wood, mesh_of(), moisture, section.unstressed(moisture[0]), FIXED)
+    stiff = MODULUS * (1.3 - 0.025 * np.minimum(moistures, saturation))
+    held = stiff * SWELLING * (starts - np.minimum(moistures, starts))
+    np.testing.assert_allclose(made.stress_top[:, 0], held, rtol=1e-12, atol=1e-3)
 
 
 @pytest.mark.parametrize(
@@ -396,6 +486,8 @@ def test_a_thin_skin_in_tension_counts_less_than_the_whole_half() -> None:
     assert thin.stress_top[1, 0] == pytest.approx(pulled.stress_top[1, 0], rel=1e-12)
     share = thin.tension_top[1, 0] / whole
     half = mesh.weight[section.arm_of(mesh) < 1e-9].sum()
+    # (INT s^5)^(1/5), the exponent of size 1/5 (EN 1995-1-1, memory).
+    assert whole == pytest.approx(pulled.stress_top[1, 0] * half**0.2, rel=1e-9)
     assert share == pytest.approx((mesh.weight[0] / half) ** 0.2, rel=1e-9)
 
 

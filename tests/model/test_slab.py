@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from model.behaviour.slab import Depths, ShellCore, Slab, profile
+from model.behaviour.slab import Depths, ShellCore, Slab, cautions, mean_moisture, profile
 from model.properties import species
 
 ELM = species.find("american elm")
@@ -109,3 +109,45 @@ def test_a_profile_stays_between_what_was_told(shell: float, core: float) -> Non
 def test_impossible_moisture_is_refused(moisture: float | ShellCore | Depths, named: str) -> None:
     with pytest.raises(ValueError, match=named):
         profile(moisture, np.linspace(0.0, 0.05, 5), 0.05)
+
+
+def test_what_weighs_more_than_one_may_lift_is_a_caution() -> None:
+    # 23 kg, the load constant of the NIOSH lifting equation (memory); elm 560 kg/m3 at 12 %.
+    sizes = [
+        (length, bool(cautions(Slab(ELM, 0.5, 0.05, length), 12.0))) for length in (1.64, 1.65)
+    ]
+    assert sizes == [(1.64, False), (1.65, True)]
+    assert cautions(Slab(ELM, 0.5, 0.05), 12.0) == []
+    (heavy,) = cautions(Slab(ELM, 0.5, 0.05, 2.0), 12.0)
+    assert heavy.figures["weight"] == pytest.approx(28.0)
+
+
+def test_dry_wood_weighs_less_and_is_carried_to_twelve_percent_too() -> None:
+    # By hand at 6 %: sizes grow by (1 - 0.6 s)/(1 - 0.8 s), s 4.2 and 9.5 %, on the way to 12 %.
+    slab = Slab(ELM, width=0.5, thickness=0.05, length=2.0)
+    grown = (1 - 0.6 * 0.042) / (1 - 0.8 * 0.042) * (1 - 0.6 * 0.095) / (1 - 0.8 * 0.095)
+    assert slab.weight(6.0) == pytest.approx(25.0 * grown * 1.06)
+
+
+def test_limits_of_moisture_and_depth_are_met_and_passed() -> None:
+    assert profile(350.0, [0.01], 0.05).tolist() == [350.0]
+    assert profile(0.0, [0.01], 0.05).tolist() == [0.0]
+    with pytest.raises(ValueError, match="between 0 and 350"):
+        profile(350.1, [0.01], 0.05)
+    ends = Depths((0.0, 0.05), (8.0, 9.0))
+    assert profile(ends, [0.025], 0.05).tolist() == [8.5]
+    with pytest.raises(ValueError, match="depths lie"):
+        profile(Depths((-0.001, 0.05), (8.0, 9.0)), [0.01], 0.05)
+    for angle in (0.0, 90.0):
+        assert Slab(ELM, 0.3, 0.05, ring_angle=angle).ring_angle == angle
+    assert Slab(ELM, 0.3, 0.05, pith_below=-0.0249).pith_is_inside
+    with pytest.raises(ValueError, match="middle of the slab"):
+        Slab(ELM, 0.3, 0.05, pith_below=-0.025)
+    assert not Slab(ELM, 0.3, 0.05, pith_below=0.0).pith_is_inside
+    assert Slab(ELM, 0.3, 0.05, pith_below=-0.01, pith_across=-0.149).pith_is_inside
+    assert not Slab(ELM, 0.3, 0.05, pith_below=-0.01, pith_across=-0.15).pith_is_inside
+
+
+def test_a_mean_is_that_of_even_places() -> None:
+    assert mean_moisture(ShellCore(6.0, 12.0), 0.05) == pytest.approx(10.0, abs=0.1)
+    assert mean_moisture(Depths((0.0, 0.05), (6.0, 10.0)), 0.05) == pytest.approx(8.0)

@@ -369,6 +369,9 @@ def test_what_drying_asks_of_keys_by_hand() -> None:
     near = float(keys.asked_flat(970e6, 0.00438, 0.05, -0.005, 0.040))
     bend = (math.atan(1.25) + 0.025 * 0.02 / (0.025**2 + 0.02**2)) / 0.025
     assert near == pytest.approx(970e6 * 0.00438 * 0.05**2 * 0.08 * bend * (0.90 - 0.12))
+    # A key through all of the thickness leaves no lever; no deeper one has less.
+    for depth in (0.050, 0.060):
+        assert float(keys.asked_flat(970e6, 0.00438, 0.05, 0.0, depth)) == 0.0
 
 
 def test_a_moment_on_keys() -> None:
@@ -398,6 +401,16 @@ def test_a_slot_and_its_washers_by_the_rules_of_the_trade() -> None:
     assert more.length == pytest.approx(0.008 + 0.007 + 0.004)
     less = fixings.slot(0.25, 0.008, 0.002, 0.008, least_in=0.002, least_out=0.0005)
     assert less == made
+
+
+def test_one_draw_is_enough_for_a_slot_to_make_room_for_it() -> None:
+    slab = Slab(OAK, 0.6, 0.06, 2.0, ring_angle=0.0)
+    driest = np.array([8.5, 5.0])  # the central case, and one that dries much further
+    made = fixings.plan(slab, 9.0, driest, 9.0, (0.3, 0.55), SCREW, spread.draw(1))
+    slot, moves = made.points[1].slot, made.points[1].moves_in
+    assert slot is not None
+    assert moves[1] > 2.0 * moves[0]
+    assert slot.shank_from_inner_end == pytest.approx(0.004 + 0.002 + float(moves[1]))
 
 
 def test_keys_bear_handling_at_least() -> None:

@@ -10,7 +10,9 @@ import pytest
 from model import spread
 from model.behaviour import moisture_steps, transport
 from model.properties import sorption
+from model.properties.air import saturation_pressure
 from model.properties.finishes import Face, Faces
+from model.surroundings import machines
 from model.surroundings.air_series import Air, OutsideLog
 from model.surroundings.calendar import YEAR
 from model.surroundings.room import constant
@@ -250,3 +252,126 @@ def test_the_steps_are_compiled_for_one_kind_of_arguments() -> None:
                     faces, 0, 100, humidity_offset=2,
                 )  # fmt: skip
     assert len(moisture_steps.follow.signatures) == 1  # type: ignore[attr-defined]
+
+
+def test_diffusion_goes_with_warmth_and_density_as_it_was_published() -> None:
+    # 40 kJ/mol between 20 and 30 degC: exp(40000/8.314 (1/293.15 - 1/303.15)) = 1.7184 by hand.
+    some = wood(2)
+    assert some.diffusion(30.0) / some.diffusion(20.0) == pytest.approx([1.7184] * 2, rel=1e-4)
+    # Siau's cell model (memory): 2.09e-11 m2/s at G 0.60; at 0.40 1.5^2.3 = 2.541 times that.
+    assert some.diffusion(20.0)[0] == pytest.approx(1.8 * 2.09e-11)
+    light = transport.Wood(np.ones(1), 0.087, 0.40, 30.0, np.ones(1))
+    assert light.diffusion(20.0)[0] == pytest.approx(2.5411 * 2.09e-11, rel=1e-4)
+    assert transport.Wood(np.array([1.0, 3.0]), 0.0, 0.6, 30.0, np.ones(2)).of(
+        np.array([1])
+    ).diffusion(20.0) == pytest.approx([3.0 * 2.09e-11])
+
+
+def test_nodes_lie_a_quarter_evenly_and_three_quarters_as_a_cosine() -> None:
+    # Of five the second: t (0.25/4 + 0.75 (1 - cos 45)/2) = 0.17234 t, by hand.
+    mesh = transport.grid(0.1, 5)
+    assert mesh.depth == pytest.approx([0.0, 0.0172335, 0.05, 0.0827665, 0.1], abs=1e-7)
+    assert mesh.weight[0] == pytest.approx(0.0861675, abs=1e-6)
+    assert mesh.mean(mesh.depth) == pytest.approx(0.05)
+
+
+def test_days_told_grow_by_half_from_an_hour_on_to_five_days() -> None:
+    days = transport.told_days(10.0, 100.0)
+    gaps = np.diff(days)
+    assert gaps[:3] == pytest.approx([0.05, 0.075, 0.1125])
+    assert np.all(gaps <= 5.0 + 1e-9)
+    assert gaps[-6:] == pytest.approx([gaps[-1]] * 6)
+    assert gaps[-1] > 4.5
+    assert (days[0], days[-1]) == (10.0, 100.0)
+    assert np.diff(transport.told_days(0.0, 10.0, every=2.5, first=2.5)) == pytest.approx([2.5] * 4)
+    assert np.diff(transport.told_days(0.0, 10.0, every=1.0, first=3.0)) == pytest.approx(
+        [1.0] * 10
+    )
+
+
+def test_what_a_face_lets_through_over_what_the_wood_does() -> None:
+    # Bi = h t/D with h the admittance in moisture: 100/(1000 G R) (dp/dM).
+    some, faces = wood(), Faces(Face(1.0), Face(0.0, wet=True))
+    steep, diffusion = np.array([0.18]), np.array([3e-11])
+    told = transport.biot(some, 0.05, faces, np.array([1.5]), 20.0, steep, diffusion)
+    slope = float(saturation_pressure(20.0)) / 18.0  # Pa per % M
+    bare = Face(0.0).resistance
+    resistance = bare + 1.5 * (Face(1.0).resistance - bare)
+    wanted = 100.0 / 600.0 / resistance * slope * 0.05 / 3e-11
+    assert told[0, 0] == pytest.approx(wanted)
+    assert told[1, 0] == pytest.approx(100.0 / 600.0 / 1e6 * slope * 0.05 / 3e-11)
+    # A factor of its own for each face's finish.
+    two = transport._admittance(some, Faces(Face(1.0), Face(1.0)), np.array([[1.0], [2.0]]))
+    both = bare + 2.0 * (Face(1.0).resistance - bare)
+    assert two[0, 0] / two[0, 1] == pytest.approx(both / Face(1.0).resistance)
+
+
+def test_what_is_shifted_moves_what_drives_it_within_its_bounds() -> None:
+    plain = wood()
+    state = transport.State(np.array([[0.6, 8.0, 27.0, 29.0]]), np.zeros((1, 4)))
+    up = transport.shifted(state, plain, np.full((1, 4), 3.0), 20.0)
+    # To a point and a half below fibre saturation; what is above that stays.
+    assert up.moisture[0] == pytest.approx([3.6, 11.0, 28.5, 29.0])
+    down = transport.shifted(state, plain, np.full((1, 4), -3.0), 20.0)
+    assert down.moisture[0] == pytest.approx([0.5, 5.0, 24.0, 29.0])
+    loop = transport.Wood(np.ones(1), 0.087, 0.6, 30.0, np.full(1, 0.95), np.full(1, 0.7))
+    begun = transport.begin(np.array([12.0, 12.0, 29.5]), loop, 3, "unknown")
+    assert transport.driving(begun, loop)[0] == pytest.approx([12.0, 12.0, 29.5])
+    moved = transport.shifted(begun, loop, np.array([[0.1, -4.0, -4.0]]), 20.0)
+    assert transport.driving(moved, loop)[0] == pytest.approx([12.1, 8.0, 29.5])
+    # A little goes along the loop, much along the branch.
+    assert moved.moisture[0, 0] == pytest.approx(12.0 + 0.7 * 0.1)
+    humidity = float(sorption.humidity_of_moisture(20.0, 8.0 / 0.95))
+    branch = 0.95 * float(sorption.branch_moisture(20.0, humidity, "drying"))
+    assert moved.moisture[0, 1] == pytest.approx(branch, abs=0.02)
+    assert moved.moisture[0, 2] == 29.5
+
+
+def test_draws_are_followed_less_finely_than_the_central_case() -> None:
+    tolerance, longest = transport.central_finely(3)
+    assert tolerance.tolist() == [transport.TOLERANCE] + 2 * [transport.DRAWN_TOLERANCE]
+    assert longest.tolist() == [transport.LONGEST_STEP] + 2 * [transport.DRAWN_LONGEST_STEP]
+
+
+def test_shared_air_is_counted_by_the_mass_of_the_load() -> None:
+    # 200 kg, 50 mm: a point of its mean is 2 kg; 3 m3/h over 461.5 J/(kg K) (by hand), 5 kg a day.
+    load = transport.SharedAir(200.0, 3.0, np.zeros(1), np.ones(1), rated=5.0).load(0.05)
+    assert load.exchange == pytest.approx(0.05 / 2.0 * 3.0 / 3600.0 / 461.5, rel=1e-3)
+    assert load.rated == pytest.approx(0.05 / 2.0 * 5.0 / 86400.0)
+    assert (load.shared, load.kept) == (True, False)
+    assert (load.works_from, load.ices_below) == (machines.WORKS_FROM, machines.ICES_BELOW)
+    wet = Faces(Face(0.0), Face(0.0, wet=True))
+    around = transport.SharedAir(200.0, 3.0, np.zeros(1), np.ones(1))
+    for faces in (wet, Faces(wet.bottom, wet.top)):
+        with pytest.raises(ValueError, match="shares no air"):
+            transport.run(wood(), transport.grid(0.05), 12.0, ROOM, faces, 0.0, 1.0, shared=around)
+
+
+def test_quickened_wood_lets_more_through_its_faces_and_inside() -> None:
+    quick = transport.Wood(np.ones(1), 0.087, 0.6, 30.0, np.ones(1), quickened=2.0)
+    plain = transport.Wood(np.ones(1), 0.087, 0.6, 30.0, np.ones(1))
+    mesh = transport.grid(0.05)
+    twice = transport.run(quick, mesh, 12.0, ROOM, BARE, 0.0, 20.0)
+    once = transport.run(plain, mesh, 12.0, ROOM, BARE, 0.0, 40.0)
+    assert twice.mean[-1, 0] == pytest.approx(once.mean[-1, 0], abs=0.01)
+
+
+def test_a_log_of_two_readings_is_straight_between_them() -> None:
+    two = Air(np.array([0.0, 40.0]), np.full(2, 20.0), np.array([70.0, 30.0]))
+    three = Air(np.array([0.0, 20.0, 40.0]), np.full(3, 20.0), np.array([70.0, 50.0, 30.0]))
+    ends = [
+        transport.run(wood(), transport.grid(0.02), 12.0, air, BARE, 0.0, 40.0).mean[-1, 0]
+        for air in (two, three)
+    ]
+    assert ends[0] == pytest.approx(ends[1], abs=1e-9)
+
+
+def test_each_face_may_have_a_factor_of_its_own_on_its_finish() -> None:
+    mesh, alike = transport.grid(0.02), Faces(Face(1.0), Face(1.0))
+    told = transport.run(
+        wood(), mesh, 12.0, ROOM, alike, 0.0, 20.0, finish_factor=np.array([[1.0], [3.0]])
+    )
+    plain = transport.run(wood(), mesh, 12.0, ROOM, Faces(Face(1.0), Face(3.0)), 0.0, 20.0)
+    assert told.gained_top[-1, 0] == pytest.approx(plain.gained_top[-1, 0])
+    assert told.gained_bottom[-1, 0] == pytest.approx(plain.gained_bottom[-1, 0])
+    assert abs(told.gained_bottom[-1, 0]) < 0.8 * abs(told.gained_top[-1, 0])

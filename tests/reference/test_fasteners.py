@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from numpy.typing import NDArray
 
 from model.behaviour import bars, restraint
 from model.properties import fasteners
@@ -111,6 +112,14 @@ def test_a_strip_on_steel_pulls_tens_of_kilonewtons_before_set_and_about_half_af
     assert pull(crept, 0.0275) / pull(1000e6, 0.0275) == pytest.approx(12.8 / 26.5, abs=0.02)
 
 
+def pulls(
+    curvature: float, bending: float, width: float, points: list[float], stiffness: float
+) -> NDArray[np.float64]:
+    """On each fixing [N] of a bar as long as the slab is wide; both together bend as `bending`."""
+    alike = (2.0 * bending, 2.0 * bending)  # in series
+    return restraint.contact(curvature, alike, width, (0.0, width), points, stiffness).pulls
+
+
 def test_a_slotted_stiffener_of_the_printed_size_leaves_the_printed_cup() -> None:
     # An earlier estimate of size: free cup 14.2 mm over 600 mm -> 5.5 mm, 302 N m.  A strip 150 x
     # 50 mm at 1,000 MPa and a bar of 2,473 N m2 are what those three say; to their last digits.
@@ -124,7 +133,7 @@ def test_a_slotted_stiffener_of_the_printed_size_leaves_the_printed_cup() -> Non
     assert moment / 0.500 == pytest.approx(603.0, abs=2.0)
     # Statics asks for more: a moment in the middle of a bar held at both ends needs at least
     # moment/half that distance at each, and fixings stiff as screws are bear several times it.
-    borne = restraint.pulls(free, wood * 2473 / (wood + 2473), 0.6, [0.05, 0.3, 0.55], 5.2e6)
+    borne = pulls(free, wood * 2473 / (wood + 2473), 0.6, [0.05, 0.3, 0.55], 5.2e6)
     assert borne.max() > moment / 0.250
 
 
@@ -134,7 +143,7 @@ def test_a_far_fixing_bears_what_the_lifted_length_beside_it_says() -> None:
     bending, width = 957.0, 0.6
     for stiffness in (5e5, 2e6, 5.2e6):
         expected = 0.3 * bending * (stiffness / (6 * bending)) ** (1 / 3)
-        borne = restraint.pulls(0.3, bending, width, [0.05, 0.30, 0.55], stiffness)
+        borne = pulls(0.3, bending, width, [0.05, 0.30, 0.55], stiffness)
         np.testing.assert_allclose(borne[[0, 2]], expected, rtol=5e-3)
         assert borne[1] == pytest.approx(0.0, abs=1e-6)
 
@@ -142,8 +151,13 @@ def test_a_far_fixing_bears_what_the_lifted_length_beside_it_says() -> None:
 def test_soft_fixings_bear_as_a_beam_bent_over_its_middle() -> None:
     # Very soft fixings at the ends, contact in the middle alone: P = k r with r the free rise
     # k0 a^2/2 (statics, P a^3/(3 EI) being negligible). 1 % for what is neglected.
-    borne = restraint.pulls(0.3, 957.0, 0.6, [0.0, 0.6], 1e3)
+    borne = pulls(0.3, 957.0, 0.6, [0.0, 0.6], 1e3)
     np.testing.assert_allclose(borne, 1e3 * 0.3 * 0.3**2 / 2, rtol=0.02)
+
+
+def test_a_screw_s_stiffness_is_that_of_the_approvals() -> None:
+    # 780 d^0.2 l^0.4 N/mm (memory): 8 mm, 40 mm of thread: 780 x 1.51572 x 4.37345 = 5,170.5.
+    assert restraint.axial_slip(0.008, 0.040) == pytest.approx(5.1705e6, rel=1e-4)
 
 
 def test_a_bar_s_hold_along_the_grain_has_its_limits() -> None:
