@@ -11,6 +11,7 @@ import pytest
 
 from model import spread
 from model.answers import course, fixings, movement, reading
+from model.behaviour import evidence, holdings, safe_drying
 from model.behaviour.ends import left_by_coat
 from model.behaviour.slab import Depths, ShellCore, Slab
 from model.behaviour.year import Extremes
@@ -89,7 +90,7 @@ def test_a_course_too_fast_for_its_wood_is_told_by_its_chance(
         fast = SimpleNamespace(
             allowed=allowed, chance=lambda: chance, loss=np.full(draws, 2.0), day=3.0
         )
-        monkeypatch.setattr(course.safe_drying, "fastest", lambda *_: fast)
+        monkeypatch.setattr(safe_drying, "fastest", lambda *_: fast)
         return [one.figures for one in course._too_fast(OAK, followed())]
 
     assert told(0.149) == []
@@ -155,7 +156,7 @@ def test_what_readings_of_the_ends_say(mean: float | None, code: str, below: flo
              corrected(None, "end")]  # fmt: skip
     made = reading._ends(found, 0.2, mean)
     assert made is not None
-    assert (made.moisture, made.error, made.zone) == (8.0, pytest.approx(0.8), 0.2)
+    assert (made.moisture, made.error, made.zone) == pytest.approx((8.0, 0.8, 0.2))
     assert made.says.code == code
     assert made.below_slab == (None if below is None else pytest.approx(below))
     assert reading._ends(found[2:], 0.2, mean) is None
@@ -177,6 +178,30 @@ def test_where_to_read_next_follows_what_is_not_known() -> None:
     assert every[0].from_end == 0.4
     assert reading._following(None, 0.05, 2.0, 0.2)[0].from_end == 0.3
     assert reading._following(None, 0.05, 0.5, 0.4)[0].from_end == 0.25
+
+
+def test_a_parabola_s_faces_core_and_tilt(monkeypatch: pytest.MonkeyPatch) -> None:
+    # Mean 11 %, tilt and bow so that the faces stand at 8 and 10 % and the core at 12.
+    shape = np.array([11.0, 1.0, -2.0])
+    covariance = np.diag([0.04, 0.09, 0.25])
+    fit = SimpleNamespace(shape=shape, covariance=covariance, contradicting=(), used=(0,))
+    monkeypatch.setattr(evidence, "fit", lambda *_: fit)
+    made = reading.profile([corrected(11.0, "top")], 0.05)
+    assert (made.top.value, made.core.value, made.bottom.value) == pytest.approx((8.0, 12.0, 10.0))
+    assert made.mean.value == 11.0
+    assert made.core_less_faces.value == pytest.approx(12.0 - 9.0)
+    assert made.top_less_bottom.value == pytest.approx(-2.0)
+    # Deciles of each by its own error: 1.5 x 0.5, 2 x 0.3.
+    for figure, error in ((made.core_less_faces, 0.75), (made.top_less_bottom, 0.6)):
+        assert figure.high is not None
+        assert figure.high - figure.value == pytest.approx(1.28155 * error, rel=1e-4)
+    assert made.error[0] == pytest.approx(np.sqrt(0.04 + 0.09 + 0.25))
+    assert (made.depth[0], made.depth[-1]) == (0.0, 0.05)
+    # Priors of 1.5 and 3 % (judgement): 0.3 and 0.5 are left of them.
+    assert made.tilt_known == pytest.approx(1.0 - 0.3 / 1.5)
+    assert made.core_known == pytest.approx(1.0 - 0.5 / 3.0)
+    with pytest.raises(ValueError, match="body"):
+        reading.profile([corrected(None, "top"), corrected(9.0, "end")], 0.05)
 
 
 def test_a_normal_s_deciles_stand_beside_a_figure() -> None:
@@ -203,6 +228,7 @@ def test_length_by_the_range_printed_for_normal_wood() -> None:
     assert alone.after.value == pytest.approx(1.999, abs=1e-5)
     drawn = movement._length(BOARD, np.array([18.0, 18.0, 18.0]), np.array([8.0, 8.0, 11.0]))
     assert drawn is not None
+    assert drawn.after.value == pytest.approx(2.0 + drawn.change.value)
     # From the most of the wood that moved most to the least of that which moved least.
     assert (drawn.change.low, drawn.change.high) == pytest.approx(
         (-2.0 * 0.002 / 3.0, -2.0 * 0.001 * 0.7 / 3.0), rel=5e-3
@@ -307,7 +333,7 @@ def test_the_worst_point_of_nine_in_ten_cases_judges_other_ways_to_hold(
         asked.append((inward, outward))
         return ()
 
-    monkeypatch.setattr(fixings.holdings, "judge", judge)
+    monkeypatch.setattr(holdings, "judge", judge)
     screw = Fastener("wood_screw", 0.006, 0.030)
     low, high = np.full(17, 6.0), np.full(17, 11.0)
     low[0], high[0] = 7.0, 10.0

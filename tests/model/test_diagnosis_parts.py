@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from types import SimpleNamespace
 from typing import Any
 
@@ -27,7 +27,7 @@ from model.answers.diagnosis.causes import Chance
 from model.answers.diagnosis.history import History, Looks, Sighting, Strip
 from model.answers.diagnosis.stories import Story
 from model.answers.diagnosis.tried import NAMES, Departure
-from model.behaviour import section
+from model.behaviour import keys, section
 from model.behaviour.brought import by_slice
 from model.behaviour.course import Stay
 from model.behaviour.slab import Depths, ShellCore, Slab
@@ -311,15 +311,19 @@ def test_errors_of_a_cup_grow_with_it_and_a_meter_s_bias_is_in_all_its_readings(
     assert np.count_nonzero(covariance - np.diag(np.diag(covariance))) == 2
 
 
+@dataclass
+class Run:
+    """Of a course what `held` reads and writes."""
+
+    days: Any
+    width: Any
+    cup: Any
+
+
 def held(case: Any, run: Any, since: float = 0.0) -> Any:
-    """The engine's course with what stands beside it, of a plain namespace."""
+    """The engine's course with what stands beside it."""
     theta = np.zeros((2, len(NAMES)))
-    original = tried.replace
-    try:
-        tried.replace = lambda one, **new: SimpleNamespace(**(vars(one) | new))  # type: ignore[attr-defined]
-        return case.held(theta, run, since)
-    finally:
-        tried.replace = original  # type: ignore[attr-defined]
+    return case.held(theta, Run(run.days, run.width, run.cup), since)
 
 
 def test_a_flattening_comes_back_by_63_percent_in_20_days() -> None:
@@ -648,9 +652,9 @@ def test_notes_of_a_diagnosis_from_either_side() -> None:
 
 
 def test_measurements_worth_naming_remove_a_tenth_of_the_doubt() -> None:
-    few = SimpleNamespace(measurements=tuple(
-        measure.Measurement(what, by)
-        for what, by in (("turn", 0.3), ("wait", 0.1), ("weigh", 0.099))
+    few = SimpleNamespace(measurements=(
+        measure.Measurement("turn", 0.3), measure.Measurement("wait", 0.1),
+        measure.Measurement("weigh", 0.099),
     ))  # fmt: skip
     telling: Any = diagnose.Diagnosis.telling
     assert [one.measuring for one in telling.fget(few)] == ["turn", "wait"]
@@ -817,6 +821,17 @@ def test_a_look_counts_for_its_own_causes_and_looks_multiply() -> None:
 # Sightings.
 
 
+def test_a_sheared_key_bore_the_strength_along_the_grain_of_its_wings() -> None:
+    walnut = species.find("black walnut")
+    key = keys.Key(0.12, 0.03, 0.06, 0.02, walnut)
+    made = clues.key_force(key, WOOD)
+    assert walnut.shear_along is not None
+    assert made.value == pytest.approx(2.0 * 0.06 * 0.02 * walnut.shear_along)
+    assert (made.low, made.high) == pytest.approx(
+        ((1.0 - 0.17942) * made.value, (1.0 + 0.17942) * made.value), rel=1e-4
+    )
+
+
 def test_sightings_of_what_makers_measure() -> None:
     whole = history.width_seen(SLAB, 0.79)
     assert (whole.value, whole.error, whole.day) == (0.79, 5e-4, None)
@@ -824,7 +839,7 @@ def test_sightings_of_what_makers_measure() -> None:
     assert history.width_seen(SLAB, 0.79, stretch=0.2).error == pytest.approx(2e-3)
     # 0.8 % of the meter and 1 % about the room.
     end = history.end_grain_seen(7.0)
-    assert (end.value, end.error) == (7.0, pytest.approx(np.hypot(0.8, 1.0)))
+    assert (end.value, end.error) == pytest.approx((7.0, np.hypot(0.8, 1.0)))
     assert history.end_grain_seen(0.0).value == 0.1
     layers = history.moistures_seen(Depths((0.01, 0.02), (8.0, 0.0)), 0.05)
     assert [(one.depth, one.value, one.error) for one in layers] == [

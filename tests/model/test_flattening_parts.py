@@ -15,11 +15,13 @@ from model import spread
 from model.answers.flattening import clamping, flatten, plan, treatments
 from model.answers.flattening.plan import Case, Plan
 from model.answers.flattening.treatments import Treatment
+from model.behaviour import course
 from model.behaviour.section import FREE
 from model.behaviour.slab import Depths, Slab
 from model.codes import Said
 from model.properties import species
 from model.properties.finishes import Face, Faces
+from model.properties.strength import IN_STEPS
 from model.surroundings.room import constant
 
 WOOD = species.from_figures(4.0, 9.4, 0.58, transport_group="light diffuse-porous")
@@ -142,7 +144,7 @@ def dried(spreads: list[float], means: list[float], monkeypatch: pytest.MonkeyPa
     rows = np.array([[m - 0.5 * s, m, m + 0.5 * s] for s, m in zip(spreads, means, strict=True)])
     mesh = SimpleNamespace(mean=lambda moisture: moisture[..., 1])
     run = SimpleNamespace(central=[(days, mesh, rows)])
-    monkeypatch.setattr(plan.course, "run", lambda *_, **__: run)
+    monkeypatch.setattr(course, "run", lambda *_, **__: run)
     return plan.drying_days(CASE, [], ROOM)
 
 
@@ -170,7 +172,7 @@ def test_what_was_wetted_dries_until_half_a_point_of_it_is_left(
         wet = calm + np.array(more)[:, None]
         runs = iter([SimpleNamespace(central=[None, (days, None, wet)]),
                      SimpleNamespace(central=[(days, None, calm)])])  # fmt: skip
-        monkeypatch.setattr(plan.course, "run", lambda *_, **__: next(runs))
+        monkeypatch.setattr(course, "run", lambda *_, **__: next(runs))
         return plan.drying_days(CASE, [plan.stays_of(CASE, PLAN)[0]], ROOM)
 
     assert follow([9.0, 9.0, 5.0, 0.51, 0.49, 0.0]) == 29.0  # a day of it was the wetting
@@ -180,6 +182,13 @@ def test_what_was_wetted_dries_until_half_a_point_of_it_is_left(
     assert follow([9.0, 9.0, 5.0, 4.0, 1.51, 1.4]) == 179.0
     # A fortnight at least.
     assert follow([9.0, 9.0, 0.1, 0.1, 0.1, 0.0]) == 14.0
+
+
+def test_layers_between_days_run_straight() -> None:
+    days = np.array([0.0, 1.0, 5.0, 6.0])
+    rows = np.array([[0.0], [2.0], [10.0], [14.0]])
+    found = [float(plan._between(days, rows, at)[0]) for at in (0.0, 0.5, 2.0, 5.5, 6.0)]
+    assert found == pytest.approx([0.0, 1.0, 4.0, 12.0, 14.0])
 
 
 # Reasons and notes.
@@ -295,7 +304,8 @@ def test_planing_takes_a_third_off_the_hollow_face_and_what_it_may() -> None:
     assert work.thickness_lost == CUP
     down = treatments.dress(replace(CASE, cup=-CUP))
     assert down is not None
-    assert (down.stays[0].dress_top, down.thickness_lost) == (pytest.approx(2.0 * CUP / 3.0), CUP)
+    assert down.stays[0].dress_top == pytest.approx(2.0 * CUP / 3.0)
+    assert down.thickness_lost == CUP
     # Four fifths of the thickness at most.
     assert treatments.dress(replace(CASE, cup=0.0399)) is not None
     assert treatments.dress(replace(CASE, cup=0.0401)) is None
@@ -309,7 +319,8 @@ def test_strips_keep_a_millimetre_of_cup_each() -> None:
     assert flat.pith_below == pytest.approx(60.0 * math.cos(math.radians(30.0)))
     assert flat.pith_across == pytest.approx(60.0 * math.sin(math.radians(30.0)))
     above = treatments.glued_up(replace(SLAB, pith_below=0.1, pith_across=0.0))
-    assert (above.pith_below, above.pith_across) == (pytest.approx(60.0), pytest.approx(0.0))
+    assert above.pith_below == pytest.approx(60.0)
+    assert above.pith_across == pytest.approx(0.0)
 
 
 def test_a_damp_face_is_opened_and_the_dry_one_shut(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -362,7 +373,7 @@ def test_drawn_a_week_apart_it_bears_more_than_drawn_at_once() -> None:
     assert wet.hold is FREE
     assert treatments._held([wet, *steps]) == [1, 2, 3, 4]
     whole = treatments._eased(steps)
-    assert whole == treatments.IN_STEPS > 1.0
+    assert whole == IN_STEPS > 1.0
     assert treatments._eased(at_once) == 1.0
     # Half a week apart: half of what steps gain.
     assert treatments._eased(half) == pytest.approx(1.0 + 0.5 * (whole - 1.0))
@@ -416,7 +427,8 @@ def test_cauls_are_a_foot_apart_and_two_at_least() -> None:
     for length, cauls, spacing in ((1.8, 6, 0.3), (1.81, 7, 1.81 / 7), (0.2, 2, 0.1)):
         found = clamping.clamping_of(replace(SLAB, length=length), run, stays)
         assert found is not None
-        assert (found.cauls, found.spacing) == (cauls, pytest.approx(spacing))
+        assert found.cauls == cauls
+        assert found.spacing == pytest.approx(spacing)
         # 3 M/W a metre of length at each end.
         assert found.force_per_clamp[0] == pytest.approx(3.0 * 200.0 / 0.6 * spacing)
         assert (found.moment[0], found.lasting[0]) == (200.0, 50.0)

@@ -94,7 +94,9 @@ def test_warmed_air_keeps_its_vapour_and_cooled_air_drops_what_it_cannot_hold() 
         (20.0, 97.0, "sorption-stretched"), (20.0, 99.9, "no-equilibrium"),
     ],
 )  # fmt: skip
-def test_where_the_sorption_curve_ends(temperature: float, humidity: float, note: str) -> None:
+def test_where_the_sorption_curve_ends(
+    temperature: float, humidity: float, note: str | None
+) -> None:
     made = warmed(temperature, pressure_of("relative_humidity", humidity, temperature))
     assert codes(made) == ["sea-level", *([note] if note else [])]
     assert (made.equilibrium_moisture is None) is (note == "no-equilibrium")

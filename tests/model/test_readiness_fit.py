@@ -15,6 +15,7 @@ from model.answers.readiness.seen import UNTOLD, Case, Observation, Target, of_w
 from model.behaviour.slab import Slab
 from model.properties import species
 from model.properties.finishes import Face, Faces
+from model.properties.meters import Corrected
 from model.spread import TO_DECILE, Figure
 from model.surroundings.air_series import Air
 from model.surroundings.room import constant
@@ -237,6 +238,13 @@ def test_a_scale_errs_by_its_step_or_a_thousandth() -> None:
     assert of_weight(0.0, 40.0, 0.0).kind == "weight"
 
 
+def test_a_meter_s_reading_keeps_its_depth_its_errors_and_its_instrument() -> None:
+    one = Corrected(9.0, 0.5, 0.7, "surface", "top", "within", 0.0, 0.02, (), False)
+    made = seen.of_reading(3.0, one)
+    assert made == Observation(3.0, 9.0, 0.5, 0.7, "moisture", 0.0, 0.02, "surface", False)
+    assert seen.of_reading(3.0, replace(one, moisture=None)) is None
+
+
 def test_errors_widen_where_chance_makes_such_misses_once_in_twenty() -> None:
     # chi-square of 10 at 95 %: 18.307 (printed in every table).
     assert fit._widening(18.3, 10) == 1.0
@@ -274,11 +282,13 @@ def test_only_readings_of_one_depth_and_kind_are_compared() -> None:
              of_weight(10.0, 42.0, 0.5)]  # fmt: skip
     found = fit._steps(mixed, np.zeros(4))
     scale = np.sqrt(2.0) * 0.5 / np.sqrt(12.0)
-    assert found == [(2, pytest.approx(1.0 / np.sqrt(0.5))), (3, pytest.approx(2.0 / scale))]
+    assert [first for first, _ in found] == [2, 3]
+    assert [apart for _, apart in found] == pytest.approx([1.0 / np.sqrt(0.5), 2.0 / scale])
     # Two readings a day: the mean of four pairs.
     pairs = read((0.0, 12.0), (0.0, 12.0), (10.0, 14.0), (10.0, 14.0))
     ((first, apart),) = fit._steps(pairs, np.zeros(4))
-    assert (first, apart) == (2, pytest.approx(2.0 / (np.sqrt(4 * 0.5) / 4)))
+    assert first == 2
+    assert apart == pytest.approx(2.0 / (np.sqrt(4 * 0.5) / 4))
 
 
 @pytest.mark.parametrize(

@@ -629,10 +629,10 @@ def test_what_counts_as_looked_at() -> None:
         assert one.told
     assert not Seen(gap_before=0.002).told
     assert Seen(gap_before=0.002, gap_after=0.005).gap_grew == pytest.approx(0.003)
-    torn = [Seen(fixings=one).torn for one in ("hold", "loose", "torn")]  # type: ignore[arg-type]
+    torn = [Seen(fixings=one).torn for one in ("hold", "loose", "torn")]
     assert torn == [False, True, True]
     assert Seen(decayed=True).torn
-    assert [Seen(check=one).split for one in ("none", "end", "one_face", "both_faces")] == [  # type: ignore[arg-type]
+    assert [Seen(check=one).split for one in ("none", "end", "one_face", "both_faces")] == [
         False, False, True, True,
     ]  # fmt: skip
 
@@ -640,7 +640,7 @@ def test_what_counts_as_looked_at() -> None:
 def test_the_slab_of_today() -> None:
     assert STORY.slab_now == OAK
     planed = replace(STORY, done=Done(planed_top=0.002), seen=Seen(width_after=0.59)).slab_now
-    assert (planed.thickness, planed.width) == (pytest.approx(0.043), 0.59)
+    assert (planed.thickness, planed.width) == pytest.approx((0.043, 0.59))
     below = replace(STORY, done=Done(planed_bottom=0.003)).slab_now
     assert below.thickness == pytest.approx(0.042)
     assert STORY.days == 141.0
