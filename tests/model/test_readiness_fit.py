@@ -12,12 +12,14 @@ import pytest
 from model.answers.readiness import fit, ready, seen
 from model.answers.readiness.fit import Problem
 from model.answers.readiness.seen import UNTOLD, Case, Observation, Target, of_weight
+from model.behaviour import transport
 from model.behaviour.slab import Slab
 from model.properties import species
 from model.properties.finishes import Face, Faces
 from model.properties.meters import Corrected
 from model.spread import TO_DECILE, Figure
 from model.surroundings.air_series import Air
+from model.surroundings.calendar import YEAR
 from model.surroundings.room import constant
 
 ELM = Slab(species.find("American elm"), 0.6, 0.05, 2.4, ring_angle=0.0)
@@ -447,6 +449,62 @@ def test_a_chance_counts_the_draws_and_not_the_central_case() -> None:
     assert ready._chance(days[:1], 14.0) is None
     assert ready._verdict(days[:1], ()) == "probably"
     assert ready._verdict(np.array([np.inf]), ()) == "not_here"
+
+
+def runs(monkeypatch: pytest.MonkeyPatch, *years: Any) -> None:
+    """What the model would follow, one stretch after another."""
+    left = iter(years)
+    monkeypatch.setattr(transport, "run", lambda *_, **__: next(left))
+
+
+def layers(*apart: Any) -> Any:
+    """Moisture (times, draws, nodes) whose wettest and driest layers are so far apart."""
+    across = np.linspace(-0.5, 0.5, problem().mesh.depth.size)
+    return 10.0 + np.array(apart, dtype=np.float64)[..., None] * across
+
+
+def test_shares_near_and_even_within_a_fortnight(monkeypatch: pytest.MonkeyPatch) -> None:
+    made = problem()
+    rows = np.repeat(theta(made), 5, axis=0)
+    run = SimpleNamespace(
+        mean=np.array([[8.5, 9.6, 12.0, 9.4, 7.4], [8.5, 9.6, 12.0, 9.6, 7.6]]),
+        moisture=layers([0.0, 1.9, 2.1, 2.1, 3.0], [0.0, 2.1, 2.1, 1.9, 2.0]),
+    )
+    runs(monkeypatch, run)
+    near, even = ready._soon(made, rows, None, np.full(5, 8.5), 1.0, 0.0)  # type: ignore[arg-type]
+    # Of four draws two come within 1 % of 8.5, three within 2 % of even; some day will do.
+    assert (near, even) == (0.5, 0.75)
+    alone = ready._soon(made, rows[:1], None, np.full(1, 8.5), 1.0, 0.0)  # type: ignore[arg-type]
+    assert alone == (None, None)
+
+
+def test_ready_is_near_and_even_at_once_and_the_years_go_on_until_all_are(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    made = problem()
+    rows = np.repeat(theta(made), 2, axis=0)
+    days = np.array([0.0, 10.0, 20.0, YEAR])
+    first = SimpleNamespace(
+        days=days, mean=np.array([[12.0, 14.0], [9.5, 14.0], [9.0, 13.0], [8.5, 12.0]]),
+        moisture=layers([4.0, 4.0], [4.0, 4.0], [2.0, 4.0], [0.0, 4.0]), end=None,
+    )  # fmt: skip
+    second = SimpleNamespace(
+        days=YEAR + days, mean=np.array([[8.5, 12.0], [8.5, 9.5], [8.5, 9.0], [8.5, 8.5]]),
+        moisture=layers([0.0, 1.0], [0.0, 1.0], [0.0, 1.0], [0.0, 1.0]), end=None,
+    )  # fmt: skip
+    runs(monkeypatch, first, second)
+    found, core = ready._forecast(made, rows, None, np.full(2, 8.5), 1.0, 0.0)  # type: ignore[arg-type]
+    # Near on day 10, even on day 20; the other in the second year, on its tenth day.
+    assert found.tolist() == [20.0, YEAR + 10.0]
+    assert core == 10.0
+    still = SimpleNamespace(
+        days=days, mean=np.full((4, 2), 12.0), moisture=layers(*[[0.0, 0.0]] * 4), end=None
+    )  # fmt: skip
+    # A year that ends as it began is the last that is followed.
+    runs(monkeypatch, still)
+    found, core = ready._forecast(made, rows, None, np.full(2, 8.5), 1.0, 0.0)  # type: ignore[arg-type]
+    assert np.isinf(found).all()
+    assert core is None
 
 
 def test_the_chart_ends_a_third_past_the_date_between_a_month_and_a_year() -> None:
