@@ -80,7 +80,12 @@ def test_ends_split_where_it_began_three_points_above_the_driest_air() -> None:
     even = course.ends_of(OAK, followed(temperature=np.full(5, warm)))
     assert made.zone == pytest.approx(even.zone)
     assert made.left_by_coat == pytest.approx(left_by_coat(10.0, made.zone))
-    assert course.ends_of(OAK, followed(temperature=np.full(5, 10.0))).zone < made.zone
+    cool = followed(temperature=np.full(5, 10.0))
+    assert course.ends_of(OAK, cool).zone < made.zone
+    # With the root of the days.
+    longer = followed(temperature=np.full(5, 10.0), days=np.array([0.0, 1.0, 2.0, 3.0, 24.0]))
+    ratio = course.ends_of(OAK, longer).zone / course.ends_of(OAK, cool).zone
+    assert ratio == pytest.approx(2.0)
 
 
 def test_a_course_too_fast_for_its_wood_is_told_by_its_chance(

@@ -269,6 +269,19 @@ def test_every_room_has_an_air_of_its_own_and_may_be_damper_than_told() -> None:
     assert float(second.humidity_spread[0]) == pytest.approx(-6.0 - np.sqrt(200.0))  # type: ignore[index]
 
 
+def test_the_room_of_today_is_that_of_its_last_day() -> None:
+    log = Air(np.array([0.0, 100.0]), np.full(2, 21.1), np.array([40.0, 60.0]))
+    still = replace(STAY, air=log, days=30.0, humidity_spread=0.0)
+    # Wood Handbook FPL-GTR-190 Table 4-2 (printed), 70 degF: 45 % 8.5, 50 % 9.2, 55 % 10.1.
+    for air_day, start, days, wanted in (
+        (20.0, 0.0, 30.0, 9.2), (None, 0.0, 25.0, 8.5), (None, 45.0, 30.0, 10.1),
+    ):  # fmt: skip
+        last = replace(still, air_day=air_day, days=days)
+        case = of("rings", replace(PLAIN, stays=(last,), start_day=start))[0].case
+        found = float(case.room_now(column("before", 0.0))[0])
+        assert found == pytest.approx(wanted, abs=0.15)
+
+
 def follows(**more: Any) -> Any:
     """What an engine may have followed: two rows of three days."""
     mesh = SimpleNamespace(depth=np.linspace(0.0, 0.05, 11))
@@ -475,6 +488,23 @@ def test_a_story_that_cannot_fit_widens_the_errors_and_is_not_followed_beside_a_
     assert alone.misfit > 5.0
 
 
+def test_errors_widen_by_the_misfit_of_the_best_row() -> None:
+    story = straight()
+    miss = np.array([[1.5, 0.0], [2.5, 0.0], [0.0, 3.2]])  # in deviations of 0.5 and 0.4
+    theta = np.zeros((3, len(NAMES)))
+    made = posterior._weighed([(story, theta, np.array([0.0, 0.1, 0.2]), miss)], [], 4)
+    # The best misses by 3 in one of two figures: 2.12 on the root mean square.
+    assert made.misfit == pytest.approx(3.0 / np.sqrt(2.0))
+    score = made.stories[0].score
+    apart = [0.5 * (squares - 9.0) / 4.5 for squares in (25.0, 64.0)]
+    assert score[0] - score[1] == pytest.approx(apart[0] - 0.1)
+    assert score[0] - score[2] == pytest.approx(apart[1] - 0.2)
+    # What fits well is weighed by the errors as told.
+    near = posterior._weighed([(story, theta, np.zeros(3), 0.2 * miss)], [], 4)
+    score = near.stories[0].score
+    assert score[0] - score[1] == pytest.approx(0.5 * 0.04 * 16.0)
+
+
 # The cup taken apart.
 
 
@@ -511,12 +541,12 @@ def caused(
     """The cause of one row."""
     face = replace(BARE, warmth=LocalWarmth(by=5.0)) if warm else BARE
     stays = (replace(STAY, faces=Faces(face, BARE)),)
-    without = SimpleNamespace(cup=np.array([[0.0], [plain]]))
+    without = SimpleNamespace(cup=np.array([[0.0], [9.0], [plain]]))
     story: Any = SimpleNamespace(
         cause=story_cause, as_told=story_cause == "rings", case=SimpleNamespace(stays=stays),
         plain=SimpleNamespace(run=lambda theta: without),
     )  # fmt: skip
-    followed: Any = SimpleNamespace(cup=np.array([[0.0], [seen]]))
+    followed: Any = SimpleNamespace(cup=np.array([[0.0], [9.0], [seen]]))
     theta = np.zeros((1, len(NAMES)))
     return causes.cause_of(story, theta, followed, np.array(apart)[:, None], seen)[0]
 
@@ -724,6 +754,44 @@ def test_measurements_are_told_best_first_and_of_eight_draws_or_more() -> None:
     made = measure.measurements({"turn": poor, "wait": x}, x)
     assert [one.measuring for one in made] == ["wait", "turn"]
     assert measure.measurements({"wait": x[:7]}, x[:7]) == ()
+
+
+def test_every_reading_has_the_error_of_reading_it() -> None:
+    # Draws that are all alike: what is spread is the reading itself.
+    count = ROWS.shape[0]
+    even = np.ones((4, count))
+    days = np.array([0.0, 3.0, 14.0, 30.0])
+    run = follows(
+        days=days, cup=np.array([[0.0], [1e-3], [2e-3], [3e-3]]) * even,
+        mean=np.array([[10.0], [9.5], [9.0], [8.0]]) * even, moisture=np.full((count, 11), 12.0),
+    )  # fmt: skip
+    strip = Strip(2.0, 0.025, 0.016)
+    slab = replace(SLAB, ring_angle=None, pith_below=0.1)
+    case = of("rings", replace(PLAIN, slab=slab, strip=strip))[0].case
+    made = measure.read_by_draws(case, ROWS, run, run, run, 4)
+    wanted = {
+        "pin_core": (4.0, 0.7), "wait": (2e-3, 5e-4), "turn": (1e-3, 5e-4), "weigh": (-1.0, 0.1),
+        "warm_face": (0.0, 1.0),
+    }  # fmt: skip
+    for what, (middle, error) in wanted.items():
+        values = made[what]  # type: ignore[index]
+        assert np.mean(values) == pytest.approx(middle, abs=0.06 * error)
+        assert np.std(values) == pytest.approx(error, rel=0.05)
+    # What is told already is not asked again.
+    assert not {"rings", "strip", "when"} & set(made)
+    seen = replace(PLAIN, slab=slab, sightings=(Sighting("end_grain", 7.0, 1.0),))
+    untold = measure.read_by_draws(of("rings", seen)[0].case, ROWS, run, run, run, 4)
+    assert "strip" in untold
+    assert "end_grain" in made
+    assert "end_grain" not in untold
+
+
+def test_a_sighting_lies_in_the_history_from_its_first_day_to_its_last() -> None:
+    for day in (0.0, 0.5, 200.0):
+        history.check(replace(PLAIN, sightings=(Sighting("cup", 0.001, 5e-4, day=day),)))
+    for day in (-0.1, 200.1):
+        with pytest.raises(ValueError, match="within the history"):
+            history.check(replace(PLAIN, sightings=(Sighting("cup", 0.001, 5e-4, day=day),)))
 
 
 def test_when_it_came_is_asked_where_it_was_planed_and_nobody_looked_then() -> None:

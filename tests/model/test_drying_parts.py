@@ -94,6 +94,14 @@ def test_what_a_plan_holds() -> None:
     assert damp.max() == 95.0
 
 
+def test_air_damper_than_the_curve_goes_is_taken_as_95_percent() -> None:
+    # 2,339 Pa saturate air of 20 degC: of 10 degC it is far beyond, of 60 degC a tenth.
+    for temperature, humidity in ((10.0, 95.0), (20.0, 95.0), (60.0, 11.7)):
+        free = drying._free(steady(humidity=100.0), np.full(12, temperature))
+        assert free.relative_humidity[0] == pytest.approx(humidity, abs=0.1)
+    assert drying._free(steady(humidity=0.5), np.full(12, 20.0)).relative_humidity[0] == 1.0
+
+
 def test_heat_never_goes_past_the_hottest_nor_below_the_shop_s_own() -> None:
     # 8 % wants some 43 %: of 1,000 Pa at 19.9 degC (2,322 Pa, IAPWS-95).
     vapour = np.array([300.0, 1000.0, 1200.0, 2600.0] * 3)
@@ -289,7 +297,9 @@ def test_of_wet_wood_from_either_side() -> None:
     assert codes(honeycomb, 20.0, index=1.01) == set()
 
 
-def test_water_and_what_it_does_to_the_air_are_told_where_weight_and_shop_are() -> None:
+def test_water_and_what_it_does_to_the_air_are_told_where_weight_and_shop_are(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
     stock, _ = drying.stock_of(SLAB, 12.0, OPEN, spread.draw(0))
     assert stock.dry_mass is not None
     found = conditioning.condition(stock, steady(humidity=43.0), 8.0, 0.0, spread=False)
@@ -308,9 +318,12 @@ def test_water_and_what_it_does_to_the_air_are_told_where_weight_and_shop_are() 
         codes = {note.code for note in made.notes}
         assert made.humidity_rise is not None
         assert ("ventilation-short" in codes) is (made.humidity_rise > 5.0)
+    monkeypatch.setattr(conditioning, "begins_with", lambda month, now, target: month.month)
     unknown = conditioning.condition(
-        replace(stock, dry_mass=None), steady(volume=None), 8.0, 0.0, timed=False
+        replace(stock, dry_mass=None), steady(volume=None), 8.0, 5.2 * MONTH, timed=False
     )
+    # By the month in which it begins.
+    assert unknown.begin_with == 6
     assert (unknown.water, unknown.evaporation_heat, unknown.humidity_rise) == (None, None, None)
     assert {"mass-unknown", "shop-unknown", "thickness-unknown"} <= {
         note.code for note in unknown.notes
