@@ -138,14 +138,16 @@ def test_without_days_it_is_held_until_it_is_dry_and_three_weeks_more_in_steps(
     assert held(days=5.0) == 5.0
 
 
-def dried(spreads: list[float], means: list[float], monkeypatch: pytest.MonkeyPatch) -> float:
+def dried(
+    spreads: list[float], means: list[float], monkeypatch: pytest.MonkeyPatch, room: Any = ROOM
+) -> float:
     """Days until it is even, where an engine followed this on days 0, 1, 20, 40 and so on."""
     days = np.array([0.0, 1.0, 20.0, 40.0])[: len(spreads)]
     rows = np.array([[m - 0.5 * s, m, m + 0.5 * s] for s, m in zip(spreads, means, strict=True)])
     mesh = SimpleNamespace(mean=lambda moisture: moisture[..., 1])
     run = SimpleNamespace(central=[(days, mesh, rows)])
     monkeypatch.setattr(course, "run", lambda *_, **__: run)
-    return plan.drying_days(CASE, [], ROOM)
+    return plan.drying_days(CASE, [], room)
 
 
 def test_it_may_be_let_go_when_its_layers_are_within_1_and_it_is_near_the_air(
@@ -157,6 +159,11 @@ def test_it_may_be_let_go_when_its_layers_are_within_1_and_it_is_near_the_air(
     assert dried([5.0, 5.0, 0.99, 0.5], near, monkeypatch) == 20.0
     assert dried([0.5] * 4, [12.0, 11.0, 9.3, 9.1], monkeypatch) == 40.0
     assert dried([0.5] * 4, [3.0, 4.0, 6.3, 6.3], monkeypatch) == 20.0
+    # What it is near to is the air of that day: from day 40 of the year on 40 %, today is day 10.
+    air = SimpleNamespace(
+        at_days=lambda days: (np.full(days.shape, 20.0), np.where(days < 40.0, 90.0, 40.0))
+    )
+    assert dried([0.5] * 4, near, monkeypatch, SimpleNamespace(air=air)) == 40.0
     # Set needs a fortnight; half a year is the end of it.
     assert dried([0.5, 0.5], near[:2], monkeypatch) == 180.0
     assert dried([5.0, 5.0, 5.0], near[:3], monkeypatch) == 180.0
@@ -291,6 +298,49 @@ def test_what_a_plan_does_is_told() -> None:
     assert (told["wet_face"], told["face"]) == ("hollow", "top")
 
 
+@pytest.mark.parametrize(
+    ("more", "reached"),
+    [
+        # Straight between the layers: 1 % more 18 mm down, then all of it, then nothing.
+        ([5.0, 3.0, 0.5, 0.0, 0.0, 0.0], 0.018),
+        ([5.0, 3.0, 0.5, 3.0, 3.0, 3.0], 0.018),
+        ([5.0, 4.0, 3.0, 2.0, 1.5, 1.1], 0.050),
+        ([0.9, 0.5, 0.0, 0.0, 0.0, 0.0], 0.0),
+    ],
+)
+@pytest.mark.parametrize("face", ["top", "bottom"])
+def test_water_taken_up_and_how_deep_it_went(
+    more: list[float], reached: float, face: Any, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    depth = np.linspace(0.0, 0.05, 6)
+    wet = np.array(more if face == "top" else more[::-1])
+    seen: list[Any] = []
+    control = SimpleNamespace(
+        mean=np.array([[8.0], [7.5]]), days=np.array([0.0, 1.0]),
+        profile=lambda day: (depth, np.full(6, 8.0) if day == 1.0 else np.full(6, 99.0)),
+    )  # fmt: skip
+    monkeypatch.setattr(
+        course, "run", lambda slab, moisture, stays, *_, **__: seen.extend(stays) or control
+    )
+    series: Any = SimpleNamespace(
+        days=np.array([0.0, 1.0, 30.0]), mean=np.array([[8.0], [9.0], [8.0]]),
+        profile=lambda day: (depth, 8.0 + wet if day == 1.0 else np.full(6, 99.0)),
+    )  # fmt: skip
+    wetted = plan.stays_of(CASE, PLAN)[0]
+    made = flatten._uptake(CASE, series, wetted, face)
+    # 1.5 % of 29 kg/m2 of dry wood, over 0.6 x 1.8 m.
+    assert made.per_area[0] == pytest.approx(0.015 * 29.0)
+    assert made.whole == pytest.approx(0.015 * 29.0 * 1.08)
+    assert made.depth == pytest.approx(reached)
+    # Against the same slab with that face closed.
+    (stay,) = seen
+    assert getattr(stay.faces, face).sd > 1e5
+    assert (stay.wet_face, stay.wet_hours) == (None, 0.0)
+    assert flatten._uptake(
+        replace(CASE, slab=replace(SLAB, length=None)), series, wetted, face
+    ).whole is None  # fmt: skip
+
+
 # The other ways.
 
 
@@ -402,6 +452,47 @@ def test_what_water_and_clamps_do_comes_by_three_to_thirteen_tenths() -> None:
     assert treatments.tempered(kept, waiting) is kept
     central = treatment("plan", 0.0, 1)
     assert treatments.tempered(central, waiting) is central
+
+
+def test_ways_stand_against_waiting_and_the_best_is_the_one_that_leaves_least(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    leaves = {"plan": 0.008, "wait": 0.010, "dampen": 0.001, "dress": 0.0005, "rip": 0.0007}
+    lasts = {"plan": 30.0, "wait": 20.0, "dampen": 90.0, "dress": 1.0, "rip": 1.0}
+    begun: set[float] = set()
+
+    def work(way: str) -> Any:
+        return lambda *_: SimpleNamespace(way=way, days=lasts[way])
+
+    for name, way in (("wait", "wait"), ("soak_through", "dampen"), ("dress", "dress"),
+                      ("rip", "rip")):  # fmt: skip
+        monkeypatch.setattr(treatments, name, work(way))
+    monkeypatch.setattr(treatments, "dry_wet_side", lambda *_: None)
+    monkeypatch.setattr(flatten, "Work", work("plan"))
+    run = SimpleNamespace(mean=np.array([[9.0]]), days=np.array([0.0, 2.0]), notes=())
+
+    def treat(one: Any, begins: float) -> Any:
+        begun.add(begins)
+        lost = 0.01 if one.way in ("dress", "rip") else 0.0
+        made = replace(treatment(one.way, leaves[one.way], 1), thickness_lost=lost)
+        return made, run, run
+
+    monkeypatch.setattr(flatten, "treat", treat)
+    made = flatten.flatten(CASE, plan=replace(PLAN, hours=0.0))
+    # The year begins when the longest of them is done.
+    assert begun == {90.0}
+    assert (made.best, made.best_with_loss) == ("dampen", "dress")
+    # Four fifths of what waiting leaves is where it is even whether a way helps.
+    assert made.helps == pytest.approx(0.5, abs=0.02)
+    assert (made.verdict, made.face, made.proposed) == ("cannot-tell", "", False)
+    assert [one.way for one in made.alternatives] == ["wait", "dampen", "dress", "rip"]
+    assert made.waiting.way == "wait"
+    assert made.weight == pytest.approx(SLAB.weight(9.0))
+    assert made.days.tolist() == [0.0, 2.0, 2.0, 4.0]
+    leaves["plan"] = 0.001
+    assert flatten.flatten(CASE, plan=replace(PLAN, hours=0.0)).verdict == "yes"
+    with pytest.raises(ValueError, match="no cup"):
+        flatten.flatten(replace(CASE, cup=0.0))
 
 
 def test_warmth_softens_the_skin_by_more_than_it_weakens_it() -> None:
