@@ -19,7 +19,7 @@ from model.behaviour import course
 from model.behaviour.section import FREE
 from model.behaviour.slab import Depths, Slab
 from model.codes import Said
-from model.properties import species
+from model.properties import species, strength
 from model.properties.finishes import Face, Faces
 from model.properties.strength import IN_STEPS
 from model.surroundings.room import constant
@@ -427,6 +427,30 @@ def test_drawn_a_week_apart_it_bears_more_than_drawn_at_once() -> None:
     assert treatments._eased(at_once) == 1.0
     # Half a week apart: half of what steps gain.
     assert treatments._eased(half) == pytest.approx(1.0 + 0.5 * (whole - 1.0))
+
+
+def test_clamps_bend_the_whole_slab_a_metre_of_it_by_6_m_over_t_squared(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    asked: list[tuple[Any, ...]] = []
+    monkeypatch.setattr(strength, "bent", lambda *told: asked.append(told))
+    stays = plan.stays_of(CASE, PLAN)
+    steps = [stays[0], *plan.drawn(CASE, 60.0, 1.0, ROOM, in_steps=True)]
+    run: Any = SimpleNamespace(
+        stay=np.array([0, 1, 1]), moment=np.array([[9e9], [500.0], [250.0]]), slab=SLAB,
+        mean=np.array([[20.0], [9.0], [8.0]]), temperature=np.array([50.0, 20.0, 21.0]),
+    )  # fmt: skip
+    for given, eased in ((stays, 1.0), (steps, IN_STEPS)):
+        treatments._bends(run, given)
+        stress, _, volume, moisture, warmth = asked[-1]
+        # 500 N m/m in 50 mm: 1.2 MPa; what the wetting did is not among it.
+        assert stress[:, 0] * eased == pytest.approx([1.2e6, 0.6e6])
+        assert volume == pytest.approx(0.05 * 0.6 * 1.8)
+        assert (moisture[:, 0].tolist(), warmth.tolist()) == ([9.0, 8.0], [20.0, 21.0])
+    unsized = SimpleNamespace(**(vars(run) | {"slab": replace(SLAB, length=None)}))
+    treatments._bends(unsized, stays)  # type: ignore[arg-type]
+    assert asked[-1][2] == pytest.approx(0.05 * 0.6 * 2.0)
+    assert treatments._bends(run, stays[:1]) is None
 
 
 def treatment(way: str, cup: float, count: int = 401) -> Treatment:
