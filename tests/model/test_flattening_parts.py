@@ -368,6 +368,9 @@ def test_strips_keep_a_millimetre_of_cup_each() -> None:
     flat = treatments.glued_up(replace(SLAB, pith_below=None, ring_angle=30.0))
     assert flat.pith_below == pytest.approx(60.0 * math.cos(math.radians(30.0)))
     assert flat.pith_across == pytest.approx(60.0 * math.sin(math.radians(30.0)))
+    for angle in (None, 0.0):
+        straight = treatments.glued_up(replace(SLAB, pith_below=None, ring_angle=angle))
+        assert straight.pith_across == pytest.approx(0.0)
     above = treatments.glued_up(replace(SLAB, pith_below=0.1, pith_across=0.0))
     assert above.pith_below == pytest.approx(60.0)
     assert above.pith_across == pytest.approx(0.0)

@@ -162,6 +162,13 @@ def test_a_span_s_mean_and_a_point_of_a_known_profile() -> None:
         looked = Observation(0.0, 9.0, 0.5, depth_from=first, depth_to=last)
         assert fit._weights(looked, mesh) @ line == pytest.approx(6.0 + 100.0 * (first + last))
     assert fit._weights(Observation(0.0, 9.0, 0.5), mesh) @ line == pytest.approx(11.0)
+    # At a face it is the face's own layer, and near it the two that it lies between.
+    for face in (0.0, 0.05):
+        at_face = fit._at(mesh, np.array([face]))
+        assert at_face[0 if face == 0.0 else -1] == pytest.approx(1.0)
+        assert np.count_nonzero(np.abs(at_face) > 1e-9) == 1
+    near = fit._at(mesh, np.array([0.5 * (mesh.depth[-1] + mesh.depth[-2])]))
+    assert near[-2:] == pytest.approx([0.5, 0.5])
     # A parabola's mean over a span, straight between the nodes: 3 %.
     bent = (mesh.depth - 0.01) ** 2 / 1e-4
     looked = Observation(0.0, 9.0, 0.5, depth_from=0.0, depth_to=0.02)
