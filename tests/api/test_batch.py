@@ -36,6 +36,7 @@ def of_width(width: str, **more: Any) -> dict[str, Any]:
     return {"question": "settle", "body": body}
 
 
+@pytest.mark.usefixtures("answered_once")
 def test_every_example_is_answered_in_order_as_if_asked_alone(client: FlaskClient) -> None:
     asked = [
         {"question": question.name, "body": dict(example.body)}

@@ -102,6 +102,7 @@ def waits(monkeypatch: pytest.MonkeyPatch) -> list[float]:
     return waited
 
 
+@pytest.mark.usefixtures("answered_once")
 @pytest.mark.parametrize("question", QUESTIONS, ids=lambda question: question.name)
 def test_every_question_of_the_service_has_its_method(question: Any, client: FlaskClient) -> None:
     if question.name == "batch":

@@ -18,6 +18,7 @@ from api.replies.csv import Table, write
 from api.replies.members import Column
 from api.units import DAYS
 
+pytestmark = pytest.mark.usefixtures("answered_once")
 WITH_SHEET: Final = [
     pytest.param(question, example, id=f"{question.name}-{number}")
     for question in QUESTIONS

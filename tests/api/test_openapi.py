@@ -151,6 +151,7 @@ def test_schemas_are_plain_objects_described_in_words(document: dict[str, Any]) 
                 assert "properties" in each or "additionalProperties" in each, where
 
 
+@pytest.mark.usefixtures("answered_once")
 @every_question
 def test_replies_and_questions_of_the_examples_follow_their_schemas(
     client: FlaskClient, document: dict[str, Any], question: Any

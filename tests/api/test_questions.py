@@ -26,7 +26,12 @@ from api.units import DIMENSIONS, TEMPERATURE_RISE
 
 EXAMPLES = [(question, example) for question in QUESTIONS for example in question.examples]
 NAMES = [f"{question.name}: {example.title}" for question, example in EXAMPLES]
-every_example = pytest.mark.parametrize(("question", "example"), EXAMPLES, ids=NAMES)
+
+
+def every_example(test: Any) -> Any:
+    """Every example of every question, answered once for all tests that look at its forms."""
+    of_examples = pytest.mark.parametrize(("question", "example"), EXAMPLES, ids=NAMES)
+    return pytest.mark.usefixtures("answered_once")(of_examples(test))
 
 
 def ask(client: FlaskClient, name: str, body: Any) -> dict[str, Any]:

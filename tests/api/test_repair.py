@@ -16,6 +16,7 @@ from api.questions.repair.tell import LINES
 from api.words import repair as words
 from model.repair import steps
 
+pytestmark = pytest.mark.usefixtures("answered_once")
 TOLD = EXAMPLES[0].body
 
 

@@ -16,6 +16,7 @@ from api.replies.text import SHORT_LINES, WIDTH, Page, Rows, Where, brief
 from model.codes import Caution
 from tests.api.sound_questions import sound
 
+pytestmark = pytest.mark.usefixtures("answered_once")
 ALL: Final = "All figures, notes and sources: detail=full."
 # Sound questions of each in the fast share and in the slow one: half a second at most apiece.
 FAST: Final = 4

@@ -16,6 +16,7 @@ from api.questions import QUESTIONS
 from api.replies.svg import SERIES, Chart, Line, Panel, looks_of, months, write
 from api.replies.text import MONTHS
 
+pytestmark = pytest.mark.usefixtures("answered_once")
 SVG = "{http://www.w3.org/2000/svg}"
 WITH_CHART = [
     (question, example)

@@ -9,7 +9,7 @@ import time
 import pytest
 
 from tests.mutants import put, reached
-from tests.mutants.faults import changed, faults, sample
+from tests.mutants.faults import changed, faults, may_live, sample
 from tests.mutants.verdicts import HOLDING, ROOT, Back
 
 OPERATORS = ["number", "ReplaceComparisonOperator_Lt_GtE"]
@@ -61,3 +61,12 @@ def test_what_an_own_process_says_is_heard_and_what_takes_too_long_is_ended() ->
     assert put.forked(lambda _: time.sleep(60.0), 0.2) == "too long"
     with pytest.raises(RuntimeError, match="The measuring itself fails"):
         put.forked(lambda _: 1 // 0, 20.0)
+
+
+def test_what_may_live_stands_in_the_project_and_has_a_reason() -> None:
+    rows = may_live()
+    assert rows
+    for (path, was, becomes), reason in rows.items():
+        assert was in (line.strip() for line in (ROOT / path).read_text().splitlines())
+        assert becomes != was
+        assert len(reason.split()) > 3, f"{path}: {was}: {reason!r}"

@@ -21,7 +21,7 @@ import sys
 import time
 import tomllib
 from collections import Counter, defaultdict
-from collections.abc import Sequence
+from collections.abc import Container, Sequence
 from fnmatch import fnmatch
 from pathlib import Path
 from typing import Any
@@ -29,7 +29,7 @@ from typing import Any
 import pytest
 
 from tests.mutants import put, reached
-from tests.mutants.faults import Fault, faults, sample
+from tests.mutants.faults import Fault, faults, may_live, sample
 from tests.mutants.nearest import nearest
 from tests.mutants.verdicts import HOLDING, Back
 
@@ -76,6 +76,8 @@ class Measure:
         self.until = until
         self.noticed: dict[Wrong, bool] = {}
         self.sound: dict[str, bool] = {}
+        self.may_live = may_live()
+        self.reasons: dict[Wrong, str] = {}
         self.sources = {fault.path: (ROOT / fault.path).read_text() for fault in some}
 
     def asked(self, fault: Wrong) -> Tests:
@@ -122,6 +124,11 @@ class Measure:
             return
         self.noticed[fault] = bool(said)
         told = f"by {said}" if said else f"by {len(tests)} tests that reach it"
+        if isinstance(fault, Fault) and not said:
+            reason = self.may_live.get((fault.path, *fault.lines(source)))
+            if reason is not None:
+                self.reasons[fault] = reason
+                told += f"; it may: {reason}"
         print(f"{'noticed ' if said else 'SURVIVED'} {fault.told(source)}  {told}", flush=True)
 
     def run(self) -> None:
@@ -140,29 +147,32 @@ class Measure:
             if code := pytest.main([*put.QUIET, *files], plugins=[put.Warm(work)]):
                 raise RuntimeError(f"pytest ends with {code}")
 
-        self.noticed, self.sound = put.apart(session, lambda: (self.noticed, self.sound))
+        self.noticed, self.sound, self.reasons = put.apart(
+            session, lambda: (self.noticed, self.sound, self.reasons)
+        )
         for fault in self.some:
             if fault not in self.noticed:
                 self.put_in(fault, put.cold, last=True)
 
 
-def table(noticed: dict[Wrong, bool]) -> str:
-    """A line a file and a folder: faults put in, noticed, percent."""
-    rows: dict[str, list[bool]] = defaultdict(list)
+def table(noticed: dict[Wrong, bool], reasons: Container[Wrong]) -> str:
+    """A line a file and a folder: faults put in, noticed, percent, survivors that may live."""
+    rows: dict[str, list[tuple[bool, bool]]] = defaultdict(list)
     for fault, found in noticed.items():
         for row in (fault.path, f"{fault.path.rsplit('/', 1)[0]}/", "together"):
-            rows[row].append(found)
+            rows[row].append((found, fault in reasons))
     wide = max(len(path) for path in rows)
-    body = [
-        f"{path:{wide}}  {len(found):6}  {sum(found):7}  {100.0 * sum(found) / len(found):4.0f}"
-        for path, found in sorted(rows.items(), key=lambda row: (row[0] == "together", row[0]))
-    ]
-    return "\n".join([f"{'file':{wide}}  faults  noticed     %", *body])
+    body = []
+    for path, told in sorted(rows.items(), key=lambda row: (row[0] == "together", row[0])):
+        count, may = sum(found for found, _ in told), sum(may for _, may in told)
+        share = 100.0 * count / len(told)
+        body.append(f"{path:{wide}}  {len(told):6}  {count:7}  {share:4.0f}  {may:8}")
+    return "\n".join([f"{'file':{wide}}  faults  noticed     %  may live", *body])
 
 
-def again(said: str) -> set[tuple[str, str]]:
-    """Names of the faults that survived in what was printed before."""
-    return set(re.findall(r"^SURVIVED (\S+):\d+: \[(.+?)\]", said, re.MULTILINE))
+def again(said: str, how: str = "SURVIVED") -> set[tuple[str, str]]:
+    """Names of the faults that survived, or were put in at all, in what was printed before."""
+    return set(re.findall(rf"^(?:{how}) (\S+):\d+: \[(.+?)\]", said, re.MULTILINE))
 
 
 def _is_python(source: str) -> bool:
@@ -181,6 +191,9 @@ def drawn(given: argparse.Namespace, files: list[str], settings: dict[str, Any])
     if given.again:
         names = again(given.again.read_text())
         some = [one for ones in every.values() for one in ones if (one.path, one.name) in names]
+    if given.rest:
+        done = again(given.rest.read_text(), "SURVIVED|noticed ")
+        some = [one for one in some if (one.path, one.name) not in done]
     some = [one for one in some if _is_python(one.wrong((ROOT / one.path).read_text()))]
     count = sum(len(ones) for ones in every.values())
     print(f"{len(some)} of {count} faults in {len(files)} files, seed {given.seed}", flush=True)
@@ -219,6 +232,7 @@ def main() -> int:
         "OPENBLAS_NUM_THREADS": "1",
         "MPLBACKEND": "svg",
         "PYTEST_DISABLE_PLUGIN_AUTOLOAD": "1",  # they cost a second, and no test here needs one
+        "STILLWOOD_ANSWER_ANEW": "1",  # each test runs all that it looks at
         "NUMBA_DISABLE_JIT": str(int(bool(loops))),  # as plain Python, so that lines can be traced
     }
     for library in settings["libraries"]:
@@ -233,7 +247,7 @@ def main() -> int:
         print("None was begun: give it more seconds.")
         return 1
     each = (time.monotonic() - began) / len(measure.noticed)
-    print(f"\n{table(measure.noticed)}\n{each:.1f} s a fault")
+    print(f"\n{table(measure.noticed, measure.reasons)}\n{each:.1f} s a fault")
     if len(measure.noticed) < len(some):
         print(f"{len(some) - len(measure.noticed)} were not begun: the time was over.")
     noticed = sum(measure.noticed.values())
@@ -257,6 +271,7 @@ def arguments(paths: list[str]) -> argparse.Namespace:
     asked.add_argument("--ask", nargs="+", help="ask the tests of these files")
     asked.add_argument("--tests", action="store_true", help="print the tests asked, run nothing")
     asked.add_argument("--again", type=Path, help="only what survived, by what was printed then")
+    asked.add_argument("--rest", type=Path, help="only what was not put in, by the same")
     given = asked.parse_args()
     given.paths = given.paths or paths
     return given

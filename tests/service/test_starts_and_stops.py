@@ -30,6 +30,7 @@ from tests.service.traffic import Connection
 ASK: Final = "/v1/equilibrium?temperature=20C&relative_humidity=50"
 GRACE: Final = 30.0  # s, deploy/gunicorn.conf.py
 SHARED: Final = Path("/dev/shm")
+to_share = pytest.mark.skipif(not os.access(SHARED, os.W_OK), reason="no memory to share")
 
 
 def started(**environment: str) -> subprocess.CompletedProcess[str]:
@@ -236,17 +237,21 @@ def _counters_of(live: Live) -> Path:
     return Path(lock).parent
 
 
-@pytest.mark.skipif(not os.access(SHARED, os.W_OK), reason="no memory to share")
-def test_nothing_is_left_in_shared_memory() -> None:
-    for how in (signal.SIGTERM, signal.SIGINT, signal.SIGQUIT):
-        with serving(STILLWOOD_WORKERS="1") as running:
-            made = _counters_of(running)
-            assert made.parent == SHARED
-            assert requests.get(running.address + ASK, timeout=30).status_code == 200
-            os.kill(running.process.pid, how)
-            running.process.wait(timeout=STOP_SECONDS)
-        assert not made.exists(), how
-    # A master that is killed cannot tidy up; the next start does, and leaves others' alone.
+@to_share
+@pytest.mark.parametrize("how", [signal.SIGTERM, signal.SIGINT, signal.SIGQUIT])
+def test_nothing_is_left_in_shared_memory(how: signal.Signals) -> None:
+    with serving(STILLWOOD_WORKERS="1") as running:
+        made = _counters_of(running)
+        assert made.parent == SHARED
+        assert requests.get(running.address + ASK, timeout=30).status_code == 200
+        os.kill(running.process.pid, how)
+        running.process.wait(timeout=STOP_SECONDS)
+    assert not made.exists()
+
+
+@to_share
+def test_what_a_killed_master_left_is_tidied_up_by_the_next_start() -> None:
+    # It leaves alone what belongs to others.
     with serving(killed=True, STILLWOOD_WORKERS="1") as running:
         made = _counters_of(running)
         running.kill()
