@@ -9,10 +9,11 @@ from typing import Any
 import numpy as np
 import pytest
 
+from model import fitting
 from model.answers.readiness import fit, ready, seen
 from model.answers.readiness.fit import Problem
 from model.answers.readiness.seen import UNTOLD, Case, Observation, Target, of_weight
-from model.behaviour import transport
+from model.behaviour import edges, transport
 from model.behaviour.slab import Slab
 from model.properties import species
 from model.properties.finishes import Face, Faces
@@ -301,6 +302,52 @@ def test_only_readings_of_one_depth_and_kind_are_compared() -> None:
 
 
 @pytest.mark.parametrize(
+    ("values", "used", "contradicting"),
+    [
+        # A fifth of them is left out at most, and one of five to nine; of three none.
+        ((10, 10, 10, 10, 16, 15), (0, 1, 2, 3, 5), (4, 5)),
+        ((10, 10, 10, 10, 16, 10), (0, 1, 2, 3, 5), (4,)),
+        ((10, 10, 10, 10, 13.4, 10), (0, 1, 2, 3, 4, 5), ()),
+        ((10, 10, 6.4), (0, 1, 2), (2,)),
+        ((10, 10, 10, 10, 10, 10, 10, 10, 16, 15), (0, 1, 2, 3, 4, 5, 6, 7), (8, 9)),
+    ],
+)
+def test_strays_are_left_out_one_by_one(
+    values: tuple[float, ...],
+    used: tuple[int, ...],
+    contradicting: tuple[int, ...],
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    # Each stands as far off as it is from 10, in deviations; 3.5 contradict the others (judgement).
+    def best(data: Any, start: Any = None) -> Any:
+        return SimpleNamespace(predicted=data.values, theta=np.zeros(6), cost=0.0)
+
+    monkeypatch.setattr(fitting, "fit", best)
+    monkeypatch.setattr(fitting, "apart", lambda data, _: data.values - 10.0)
+    made = fit._without_strays(CASE, read(*((float(i), float(v)) for i, v in enumerate(values))))
+    assert (made.used, made.contradicting) == (used, contradicting)
+    assert made.rewetted is None
+
+
+@pytest.mark.parametrize(("over", "water"), [(0.70, False), (0.72, True), (-0.72, False)])
+def test_what_follows_a_rise_must_stay_two_deviations_up(
+    over: float, water: bool, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    # Two readings of 0.5 % after the rise: their mean errs by 0.354, the fit before by nothing.
+    readings = read((0.0, 10.0), (1.0, 10.0), (2.0, 15.0), (3.0, 8.0 + over), (4.0, 8.0 + over))
+    begun = SimpleNamespace(theta=np.zeros(6), covariance=np.zeros((6, 6)))
+    monkeypatch.setattr(fitting, "fit", lambda *_: begun)
+    monkeypatch.setattr(fitting, "linearised", lambda *_: (np.full(5, 8.0), np.ones((5, 6))))
+    assert fit._stays_up(CASE, readings, 2, (0, 1, 3, 4)) is water
+    # Of what the fit before leaves open as well: 6 x 0.1 as far again.
+    begun.covariance = 0.01 * np.eye(6)
+    assert fit._stays_up(CASE, readings, 2, (0, 1, 3, 4)) is False
+    # One reading tells no course, and nothing after it says nothing.
+    assert not fit._stays_up(CASE, readings, 1, (0, 2, 3, 4))
+    assert not fit._stays_up(CASE, readings, 4, (0, 1, 2, 3))
+
+
+@pytest.mark.parametrize(
     ("readings", "why"),
     [
         ([], "at least one"),
@@ -425,7 +472,7 @@ def test_how_little_readings_prove_is_said_from_either_side() -> None:
     assert "little-proof" not in codes(read((0.0, 12.0)))
 
 
-def test_flags_are_said() -> None:
+def test_flags_are_said(monkeypatch: pytest.MonkeyPatch) -> None:
     plain = codes()
     assert not {"contradiction", "rate-unlike-species", "re-wetted", "stuck", "not-ready-here",
                 "faces-drawn", "depth-drawn"} & plain  # fmt: skip
@@ -445,7 +492,13 @@ def test_flags_are_said() -> None:
             if one.code == "contradiction"
         )  # fmt: skip
         assert note.figures == {"readings": (3,), "deviations": 3.5, "left_out": out}
-    dated = ready._notes(found(), read((0.0, 12.0), (0.0, 11.0)), CASE, Target(8.5))
+    since: list[float] = []
+    monkeypatch.setattr(
+        edges, "ends_note", lambda slab, days, mean, settles: since.append(float(days[0])) or ()
+    )
+    dated = ready._notes(found(), read((5.0, 12.0), (5.0, 11.0)), CASE, Target(8.5))
+    # From the first reading to the answer's day, 30.
+    assert since == [25.0]
     assert next(one for one in dated if one.code == "too-little").figures["dated"] is True
 
 

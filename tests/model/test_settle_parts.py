@@ -57,6 +57,8 @@ def test_beyond_the_days_followed_a_miss_shrinks_by_what_a_year_leaves() -> None
     found = settle._days_within(days, mean, DAYS, flat, np.array([0.5, 0.25]), 1.0)
     # 4 % over, halved every year: two more years; quartered: one.
     assert found == pytest.approx([3.0 * YEAR, 2.0 * YEAR])
+    half = settle._days_within(days, mean, DAYS, flat, np.array([0.5, 0.25]), 0.5)
+    assert half == pytest.approx([4.0 * YEAR, 2.5 * YEAR])
 
 
 @pytest.mark.parametrize("peak", [50.0, 200.3, 364.9])
@@ -236,6 +238,8 @@ def test_nine_of_ten_cases_take_the_tenth_not_the_central_one() -> None:
     needed, careful = stiffening._wanted(OAK, by, free, follow, 0.001)
     assert (needed, careful) == (3, 7)
     assert stiffening._wanted(OAK, by, free, follow, None) == (None, None)
+    # One that stands above it needs one at least, whatever one would leave.
+    assert stiffening._wanted(OAK, by, free, follow, 0.0039)[0] == 1
     # A slab that stands at its limit today needs no bar.
     assert stiffening._wanted(OAK, by, free, follow, 0.004) == (0, 0)
 
