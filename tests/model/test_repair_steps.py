@@ -14,11 +14,13 @@ import numpy as np
 import pytest
 
 from model import spread
+from model.answers import fixings
 from model.answers.flattening.plan import Case
 from model.behaviour import bars, stiffeners
 from model.behaviour.slab import Depths, ShellCore, Slab
 from model.behaviour.stiffeners import Stiffeners
 from model.properties import finishes, species
+from model.properties.fasteners import Fastener
 from model.properties.finishes import Face, Faces
 from model.properties.warmth import LocalWarmth
 from model.repair import happened as happening
@@ -434,6 +436,37 @@ def test_it_is_finished_fitted_and_looked_at() -> None:
     assert "plug" not in did(work(replace(STORY, room=None), settled=None), "_finish")
 
 
+@pytest.mark.parametrize(
+    ("across", "outer"), [((0.05, 0.3, 0.50), 0.05), ((0.10, 0.3, 0.55), 0.55)]
+)
+def test_the_slot_that_is_told_is_the_one_farthest_out(
+    across: tuple[float, ...], outer: float, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    asked: list[Any] = []
+    points = [
+        SimpleNamespace(point=SimpleNamespace(across=at, slot=SimpleNamespace(length=0.1 * at)))
+        for at in across
+    ]
+
+    def fit(slab: Slab, now: float, ends: Any, where: Any, fastener: Any, samples: Any) -> Any:
+        asked.append((now, ends, where, fastener))
+        return SimpleNamespace(positions=points)
+
+    monkeypatch.setattr(plan, "years", lambda *told: SimpleNamespace(extremes=told[4]))
+    monkeypatch.setattr(fixings, "fit", fit)
+    told = did(work(replace(STORY, bars=BARS), day=5.0), "_slots")["slots"]
+    assert told == {
+        "known": True, "across": outer, "length": pytest.approx(0.1 * outer), "through": 0.005,
+        "told": False,
+    }  # fmt: skip
+    # On the day of the work, at the moisture it settles to, where its bars have their fixings.
+    assert asked[-1] == (8.0, day_of(TODAY) + 5.0, (0.06, 0.3, 0.54), plan.USUAL_FASTENER)
+    screw = Fastener("wood_screw", 0.006, 0.03)
+    own = did(work(replace(STORY, fastener=screw)), "_slots")["slots"]
+    assert (own["through"], own["told"]) == (0.006, True)
+    assert asked[-1][2] == stiffeners.usual_fixings(0.6)
+
+
 def test_what_it_is_watched_for_is_six_tenths_more_than_the_year_s_swing() -> None:
     for swing in (0.002, -0.002):
         told = did(work(swing=swings(swing)), "_watch")["watch"]
@@ -710,6 +743,9 @@ def test_the_story_as_diagnosis_takes_it() -> None:
     assert (looks.torn, looks.check, looks.fixed) == ("outer", "face", "solid")
     assert (looks.flattened, looks.key_split) == (0.004, True)
     assert [one.what for one in told.sightings][-2:] == ["width", "cup"]
+    assert {one.what for one in told.sightings[:-2]} == {"moisture"}
+    unread = history_of(replace(STORY, moisture=None)).sightings
+    assert [one.what for one in unread] == ["cup"]
     # Read at the depths that planing left.
     deepest = max(one.depth or 0.0 for one in told.sightings)
     assert deepest <= 0.041

@@ -11,11 +11,13 @@ import pytest
 
 from model.answers import settle, stiffening
 from model.behaviour import bars, stiffeners
+from model.behaviour.brought import Brought
 from model.behaviour.slab import ShellCore, Slab
 from model.behaviour.stiffeners import MOST_BARS, Stiffeners, grip
 from model.behaviour.year import CENTRAL_MISS
 from model.properties import species
 from model.properties.fasteners import Fastener
+from model.properties.finishes import Face, Faces
 from model.spread import Figure
 from model.surroundings.calendar import MONTH, YEAR
 from model.surroundings.room import constant, from_months
@@ -201,6 +203,24 @@ def test_notes_of_settling_from_either_side() -> None:
     assert codes(within=731.0)["slow-extrapolated"] == {"years": pytest.approx(2.0)}
     assert "year-not-found" not in codes(miss=CENTRAL_MISS)
     assert "year-not-found" in codes(miss=1.01 * CENTRAL_MISS)
+
+
+def test_what_keys_meet_of_a_wet_core_is_less_where_the_shell_was_pressed() -> None:
+    # Keys lie in the face nearer the bark; a casehardened slab's shell is pressed (practice), that
+    # of one with reverse set is pulled already.
+    wet, faces = 16.0, Faces(Face(0.0), Face(0.0))
+    pull = [
+        stiffening._wet_core(
+            replace(OAK, brought=None if skin == 0.0 else Brought(skin)),
+            wet,
+            faces,
+            ROOM,
+            0.0,
+            0.01,
+        )
+        for skin in (-4.0e-4, 0.0, 4.0e-4)
+    ]
+    assert pull[0] < pull[1] < pull[2]
 
 
 # Bars.
