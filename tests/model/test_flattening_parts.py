@@ -319,9 +319,12 @@ def test_water_taken_up_and_how_deep_it_went(
         mean=np.array([[8.0], [7.5]]), days=np.array([0.0, 1.0]),
         profile=lambda day: (depth, np.full(6, 8.0) if day == 1.0 else np.full(6, 99.0)),
     )  # fmt: skip
-    monkeypatch.setattr(
-        course, "run", lambda slab, moisture, stays, *_, **__: seen.extend(stays) or control
-    )
+
+    def follow(slab: Slab, moisture: float, stays: Any, *_: Any, **__: Any) -> Any:
+        seen.extend(stays)
+        return control
+
+    monkeypatch.setattr(course, "run", follow)
     series: Any = SimpleNamespace(
         days=np.array([0.0, 1.0, 30.0]), mean=np.array([[8.0], [9.0], [8.0]]),
         profile=lambda day: (depth, 8.0 + wet if day == 1.0 else np.full(6, 99.0)),

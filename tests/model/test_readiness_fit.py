@@ -493,9 +493,12 @@ def test_flags_are_said(monkeypatch: pytest.MonkeyPatch) -> None:
         )  # fmt: skip
         assert note.figures == {"readings": (3,), "deviations": 3.5, "left_out": out}
     since: list[float] = []
-    monkeypatch.setattr(
-        edges, "ends_note", lambda slab, days, mean, settles: since.append(float(days[0])) or ()
-    )
+
+    def ends(slab: Slab, days: Any, mean: Any, settles: float) -> tuple[Any, ...]:
+        since.append(float(days[0]))
+        return ()
+
+    monkeypatch.setattr(edges, "ends_note", ends)
     dated = ready._notes(found(), read((5.0, 12.0), (5.0, 11.0)), CASE, Target(8.5))
     # From the first reading to the answer's day, 30.
     assert since == [25.0]
