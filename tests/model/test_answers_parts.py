@@ -135,7 +135,8 @@ def test_of_a_long_course_the_extremes_of_every_stay_are_kept() -> None:
         )
     # Nearly all that may be told is.
     assert kept.size > 80
-    assert np.diff(kept).max() < 60
+    # Forty stretches of 25 rows, each with its own two.
+    assert np.diff(kept).max() < 26
     with pytest.raises(course.TooFewRows, match="2 stays"):
         course.thinned(made, 9)
     assert course.thinned(made, 1000).size == 1000
