@@ -840,6 +840,7 @@ def test_an_option_is_the_middle_of_all_draws() -> None:
     assert (made.course[0], made.course[-1]) == (1.0, 2.0)
     assert to_come.option("left", [run], band=False).moisture == Figure(10.0)
     assert to_come.AHEAD_DAYS[1] == 7.0
+    assert np.all(np.diff(to_come.AHEAD_DAYS) > 0.0)
     assert to_come.AHEAD_DAYS[-1] == to_come.AHEAD
 
 

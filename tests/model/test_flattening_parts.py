@@ -15,7 +15,7 @@ from model import spread
 from model.answers.flattening import clamping, flatten, plan, treatments
 from model.answers.flattening.plan import Case, Plan
 from model.answers.flattening.treatments import Treatment
-from model.behaviour import course
+from model.behaviour import bar_forces, course
 from model.behaviour.section import FREE
 from model.behaviour.slab import Depths, Slab
 from model.codes import Said
@@ -457,6 +457,22 @@ def test_clamps_bend_the_whole_slab_a_metre_of_it_by_6_m_over_t_squared(
     treatments._bends(unsized, stays)  # type: ignore[arg-type]
     assert asked[-1][2] == pytest.approx(0.05 * 0.6 * 2.0)
     assert treatments._bends(run, stays[:1]) is None
+
+
+def test_what_bars_bear_is_their_largest_and_their_last_moment(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    for name, said in (("planned", None), ("pulled", None)):
+        monkeypatch.setattr(bar_forces, name, lambda *_, told=said: told)
+    bent = SimpleNamespace(breaks=0.1, breaks_in_steps=0.05)
+    monkeypatch.setattr(bar_forces, "bent_by", lambda *_: bent)
+    year: Any = SimpleNamespace(moment=np.array([[1.0], [-3.0], [2.0]]), slab=SLAB)
+    by: Any = SimpleNamespace(on_bar=lambda moment: 2.0 * moment)
+    barred: Any = replace(CASE, stiffeners=SimpleNamespace())  # type: ignore[arg-type]
+    made = treatments._pulled(barred, year, by)
+    assert (made.moment[0], made.lasting[0]) == (6.0, 4.0)
+    assert (made.breaks, made.breaks_in_steps) == (0.1, 0.05)
+    assert (made.pull, made.tears, made.verdict) == (None, None, None)
 
 
 def treatment(way: str, cup: float, count: int = 401) -> Treatment:
