@@ -34,7 +34,6 @@ FITTED: Final = (2.0, 3.0)
 HELD: Final = 8.0  # % M; what a room that nobody told of holds wood at (judgement)
 DRIEST: Final = 4.0  # % M; drier a heated room hardly dries thick wood (judgement)
 FEWEST_DAYS: Final = 0.5
-LIKELY: Final = 0.85  # chance from which a cause is said to be the cause
 # The story's words as diagnosis has them.
 _TORN: Final[dict[Fixings, Torn | None]] = {"torn": "outer", "loose": None, "hold": "none"}
 _CHECKED: Final[dict[Check, Checked]] = {

@@ -102,7 +102,6 @@ def test_ways_are_ranked_by_their_largest_cup_of_the_year_over_the_draws() -> No
 
 def test_strips_are_glued_up_to_a_panel_as_wide_as_the_slab() -> None:
     work = treatments.rip(case(0.010))
-    assert work is not None
     # 10 mm go to four strips of a sixteenth of it each; faces bend the whole panel.
     assert (work.strips, work.case.slab.width) == (4, 0.6)
     assert work.case.cup == pytest.approx(0.010 / 16.0)

@@ -247,6 +247,13 @@ def test_every_figure_has_its_spread() -> None:
         assert figure.low is not None
         assert figure.high is not None
         assert figure.low < figure.high
+    # The swing of the last year followed, or of its second half, draw by draw.
+    late = made.days >= made.days[-1] - 0.5 * 365.0
+    for name, swing in (("free", made.yearly_free), ("midway", made.yearly_midway)):
+        values = getattr(made, name)[late]
+        assert swing == pytest.approx(values.max(axis=0) - values.min(axis=0))
+    assert made.moment_lasting.shape == made.largest_moment.shape
+    assert np.all(made.moment_lasting <= np.abs(made.largest_moment))
 
 
 def test_impossible_layouts_are_refused() -> None:

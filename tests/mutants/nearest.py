@@ -23,7 +23,8 @@ def nearest(root: Path, path: str) -> list[str]:
     """Test files for a file, nearest first; its own examples before all.
 
     Those named after it or its folder, then those that import it, then, when there is none of
-    either, those that import what imports it.  The live service and what is slow are left out.
+    either, those that import what imports it; and the test of constants, when a constant of the
+    file stands in its table.  The live service and what is slow are left out.
     """
     tests = sorted(
         test
@@ -44,6 +45,10 @@ def nearest(root: Path, path: str) -> list[str]:
             if module in imported(user)
         }
         close = [test for test in tests if users & imported(test)]
+    constants = root / "tests/reference/test_constants.py"
+    table = (root / "tests/reference/data/constants.csv").read_text()
+    if f"\n{module}," in table and constants not in close:
+        close.append(constants)
     examples = [path] if ">>>" in (root / path).read_text() else []
     return examples + [str(test.relative_to(root)) for test in (*named, *close)]
 

@@ -73,7 +73,6 @@ DRIER_ROOM: Final = 0.65  # of rooms not as told, that they are drier (judgement
 COVERED: Final = 30.0  # m of still air; a face lying on a closed surface
 
 # A strip ripped off; of strain.
-LOCKED_PRIOR: Final = 1.5e-3
 TOLD_SPREAD: Final = 0.3  # of what a slice or a prong tells; one look at one place (judgement)
 LEAST_LOCKED: Final = 2.0e-4  # a strip that stays straight leaves this much open
 STRIP_SPREAD: Final = 0.5  # of the strain a strip shows along the grain, taken for that across it

@@ -175,7 +175,7 @@ def drawn(case: Case, days: float, over_correct: float, drying: Room, in_steps: 
 def heats_through_in(thickness: float) -> float:
     """Hours until the middle of a slab [m] has nine tenths of its faces' rise of warmth.
 
-    4/pi^2 ln(40/pi) = 1.03 times (t/2)^2 over the diffusivity of heat (derived: Crank 4.17, its
+    4/pi^2 ln(40/pi) = 1.031 times (t/2)^2 over the diffusivity of heat (derived: Crank 4.17, its
     first term); practice: an hour an inch.
 
     Examples
@@ -183,7 +183,7 @@ def heats_through_in(thickness: float) -> float:
     >>> round(heats_through_in(0.050), 1)
     1.1
     """
-    return 1.03 * (0.5 * thickness) ** 2 / DIFFUSIVITY / 3600.0
+    return 1.031 * (0.5 * thickness) ** 2 / DIFFUSIVITY / 3600.0
 
 
 def drying_days(case: Case, before: list[Stay], drying: Room) -> float:
