@@ -119,18 +119,16 @@ MET: Final[list[tuple[str, str, Any, Any, str, list[str]]]] = [
 ]  # fmt: skip
 
 
-@pytest.mark.parametrize(("question", "path", "met", "passed", "pointer", "told"), MET)
-def test_a_limit_is_met_and_passed(
-    question: str, path: str, met: Any, passed: Any, pointer: str, told: list[str]
-) -> None:
-    if path != "slab/length":
-        assert faults(question, path, met) == {}
-    if not told and passed is None:
-        return
-    found = faults(question, path, passed)
-    assert pointer in found, found
-    for part in told:
-        assert part in found[pointer], found[pointer]
+def test_a_limit_is_met_and_passed() -> None:
+    for question, path, met, passed, pointer, told in MET:
+        if path != "slab/length":
+            assert faults(question, path, met) == {}, (question, path, met)
+        if not told and passed is None:
+            continue
+        found = faults(question, path, passed)
+        assert pointer in found, (question, path, passed, found)
+        for part in told:
+            assert part in found[pointer], found[pointer]
 
 
 @pytest.mark.parametrize(
