@@ -86,6 +86,9 @@ MET: Final[list[tuple[str, str, Any, Any, str, list[str]]]] = [
     ("stiffening", "bars/length", 550, 400, "/bars/length", ["400 mm given", "600 mm"]),
     ("stiffening", "bars/recess", 49.9, 50, "/bars/recess", ["50 mm given", "50 mm thick"]),
     # Fifty grooves of 40 mm in 2 m leave nothing between them.
+    ("stiffening", "bars", {**FLAT, "recess": 10, "count": 20},
+     {**FLAT, "recess": 10, "along": [20 * number for number in range(50)]}, "/bars/recess",
+     ["10 mm given: 50 grooves 40 mm wide leave no wood between them in 2000 mm"]),
     ("stiffening", "slab/length", None, None, "/slab/length", ["bars need the slab's length"]),
     ("flattening", "cup/amount", 0.01, 0, "/cup/amount", ["no cup to take out"]),
     ("flattening", "cup/amount", 150, 150.1, "/cup/amount", ["150.1 mm given", "600 mm"]),
