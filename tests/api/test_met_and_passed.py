@@ -10,6 +10,9 @@ from marshmallow import ValidationError
 
 from api.problems import Refused
 from api.questions import BY_NAME
+from api.questions.diagnosis import ask as diagnosis
+from api.questions.readiness import ask as readiness
+from api.shapes import holding, slab
 
 ROOM: Final = {"temperature": 20, "relative_humidity": 45}
 SLAB: Final = {"species": "white oak", "width": 600, "thickness": 50, "length": 2000}
@@ -57,6 +60,15 @@ def faults(question: str, path: str, value: Any) -> dict[str, str]:
     return {}
 
 
+def test_limits_that_were_judged_once() -> None:
+    assert slab.TOLD_WITHIN == 10.0  # degrees that a ring angle is told within
+    assert slab.SAWN == {"flat": (0.0, 30.0), "rift": (30.0, 60.0), "quarter": (60.0, 90.0)}
+    assert (slab.WIDTH, slab.THICKNESS) == ((0.01, 3.0), (0.003, 0.3))
+    assert holding.MOST_POINTS == 40
+    assert readiness.LONGEST == 7310.0
+    assert diagnosis.MOST_CUP == 0.06
+
+
 @pytest.mark.parametrize("question", SOUND)
 def test_the_sound_questions_are_sound(question: str) -> None:
     assert faults(question, "units", "metric") == {}
@@ -95,6 +107,8 @@ MET: Final[list[tuple[str, str, Any, Any, str, list[str]]]] = [
     ("course", "stays/0", {"room": ROOM, "days": 7310}, {"room": ROOM, "days": 7311},
      "/stays/0/days", ["7311"]),
     ("readiness", "today", "2026-01-01", "2025-12-31", "/today", ["before the last reading"]),
+    ("readiness", "readings", [PIN, {**PIN, "date": "2026-01-02"}],
+     [PIN, {**PIN, "date": "2025-01-02"}], "/readings/1/date", ["before the reading above it"]),
     ("readiness", "today", "2046-01-01", "2046-01-10", "/readings", ["20 years"]),
     ("readiness", "dry_weight", 30, None, "", []),
     ("diagnosis", "width_after", 480, 479.9, "/width_after", ["479.9 mm given", "600 mm before"]),

@@ -295,3 +295,15 @@ def test_faults_of_many_times_are_told_up_to_their_limit() -> None:
     with pytest.raises(ValidationError, match="a list of 1 given"):
         Times("times").deserialize([TIMES[0]])
     assert len(Times("times").deserialize(",".join(TIMES))) == 2
+
+
+def test_today_is_not_before_the_last_of_several_readings() -> None:
+    later = [PIN, {**PIN, "date": "2026-01-05"}, {**PIN, "date": "2026-01-09"}]
+    body = {"units": "metric", **SOUND["readiness"], "readings": later}
+    assert BY_NAME["readiness"].read(body).told.made.as_of == datetime.date(2026, 1, 9)
+    assert BY_NAME["readiness"].read({**body, "today": "2026-01-09"})
+    with pytest.raises(Refused) as refused:
+        BY_NAME["readiness"].read({**body, "today": "2026-01-08"})
+    assert refused.value.faults[0].detail == (
+        "`2026-01-08` given: before the last reading, 2026-01-09"
+    )
