@@ -78,7 +78,11 @@ def test_a_line_has_so_many_parameters_and_so_deep_names() -> None:
 
 def request(body: bytes, length: int | None, **more: Any) -> Any:
     environ = {"wsgi.input": io.BytesIO(body), **more.pop("environ", {})}
-    usual = {"mimetype": "application/json", "headers": {}, "content_length": length}
+    usual: dict[str, Any] = {
+        "mimetype": "application/json",
+        "headers": {},
+        "content_length": length,
+    }
     return SimpleNamespace(environ=environ, **{**usual, **more})
 
 

@@ -512,15 +512,15 @@ def conditioning(see: Reader) -> None:
     for plan, first, last in ((told["heat_alone"], *begins[:2]), (told["held"], *begins[1:])):
         air_of = plan.get("air", {})
         current = middle_of(plan["current"]) if plan["current"] is not None else None
-        figures = {"given off": plan["water_first_day"], "heat, to": plan["heat"],
+        told_of = {"given off": plan["water_first_day"], "heat, to": plan["heat"],
                    "air of the first day": air_of.get("first_day"),
                    "to take out": air_of.get("largest"), "a dehumidifier": air_of.get("rated"),
                    "current": current, "left in a year": plan["driest"],
                    "dries too fast": plan["pace"]["chance"]}  # fmt: skip
         agrees_as_time(see.cell(title, first, 1), plan["days_to"]["within_1"])
         for row in range(first + 1, last):
-            [name] = [name for name in figures if rows[row][0].strip().startswith(name)]
-            agrees(see.cell(title, row, 1), figures[name])
+            [name] = [name for name in told_of if rows[row][0].strip().startswith(name)]
+            agrees(see.cell(title, row, 1), told_of[name])
     starts = int(see.asked["starts"][5:7])
     month = told["months"][starts - 1]
     if told["begin_with"] == "heat":

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+import re
 from zoneinfo import ZoneInfo
 
 import pytest
@@ -102,7 +103,7 @@ def test_neighbours_twenty_days_apart_are_no_neighbours() -> None:
     assert not logger_table._ascends(_parts("13/12/2026", "14/12/2026"), day_first=False)
 
 
-def _parts(*dates: str) -> list[logger_table.re.Match[str]]:
+def _parts(*dates: str) -> list[re.Match[str]]:
     found = [logger_table._STAMP.fullmatch(f"{date} 08:00") for date in dates]
     return [one for one in found if one is not None]
 

@@ -12,7 +12,7 @@ from api.problems import Refused
 from api.questions import BY_NAME
 from api.questions.diagnosis import ask as diagnosis
 from api.questions.readiness import ask as readiness
-from api.shapes import holding, slab
+from api.shapes import evidence, holding, slab
 
 ROOM: Final = {"temperature": 20, "relative_humidity": 45}
 SLAB: Final = {"species": "white oak", "width": 600, "thickness": 50, "length": 2000}
@@ -66,7 +66,8 @@ def test_limits_that_were_judged_once() -> None:
     assert (slab.WIDTH, slab.THICKNESS) == ((0.01, 3.0), (0.003, 0.3))
     assert holding.MOST_POINTS == 40
     assert readiness.LONGEST == 7310.0
-    assert diagnosis.MOST_CUP == 0.06
+    assert evidence.MOST_CUP == 0.06
+    assert diagnosis.LONGEST == 7310.0
 
 
 @pytest.mark.parametrize("question", SOUND)
@@ -159,11 +160,11 @@ def test_a_limit_is_met_and_passed() -> None:
 )  # fmt: skip
 def test_a_weight_must_be_one_of_such_a_slab(dry: float | None, weight: float, fits: bool) -> None:
     readings = [{"weight": weight, "date": "2026-01-01"}]
-    body = {"units": "metric", **SOUND["readiness"], "readings": readings}
+    body: dict[str, Any] = {"units": "metric", **SOUND["readiness"], "readings": readings}
     if dry is not None:
         body["dry_weight"] = dry
     if fits:
-        assert BY_NAME["readiness"].read(body)
+        BY_NAME["readiness"].read(body)
         return
     with pytest.raises(Refused) as refused:
         BY_NAME["readiness"].read(body)
@@ -201,7 +202,7 @@ def test_rings_told_twice_agree_within_ten_degrees_either_way() -> None:
     def told(angle: float, grain: str) -> dict[str, str]:
         return faults("movement", "slab", {**SLAB, "ring_angle": angle, "grain": grain})
 
-    for angle, grain in ((40, "flat"), (20, "rift"), (70, "rift"), (50, "quarter")):
+    for angle, grain in ((40.0, "flat"), (20.0, "rift"), (70.0, "rift"), (50.0, "quarter")):
         assert told(angle, grain) == {}
     for angle, grain in ((40.6, "flat"), (19.4, "rift"), (70.6, "rift"), (49.4, "quarter")):
         found = told(angle, grain)["/slab"]

@@ -66,7 +66,7 @@ def test_null_is_no_value_and_nothing_needed_is_left_out(name: str) -> None:
     field = FIELDS[name]
     assert "null given; write " in refusal(field, None)
     assert "or leave the name out" in refusal(field, None)
-    made = staticmethod(dict)
+    made: Any = staticmethod(dict)
     needed = type("AnyShape", (Shape,), {"makes": made, "it": Choice("it", "a", required=True)})
     with pytest.raises(ValidationError, match="missing: it; write one of a"):
         needed().load({})
@@ -174,7 +174,7 @@ def test_faults_of_several_looks_come_together() -> None:
     assert refused.value.messages == {
         "a": ["one", "two"], "b": ["three"], "c": {"d": ["four"], "_schema": ["five"]},
     }  # fmt: skip
-    assert faults(refused.value.normalized_messages(), query=False) == [
+    assert faults(refused.value.messages, query=False) == [
         Fault("/a", "one"), Fault("/a", "two"), Fault("/b", "three"), Fault("/c/d", "four"),
         Fault("/c", "five"),
     ]  # fmt: skip

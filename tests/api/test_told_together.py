@@ -170,7 +170,7 @@ def test_a_cup_of_diagnosis_may_come_from_fixings_or_a_gap_alone() -> None:
     other = {"before": 2, "after": 5, "held_at": "other_edge"}
     assert ratio(gap=other) == pytest.approx(1.0 - 3.0 / 600.0)
     moved = {**body, "fixings": {"out_of_line": 60, "distance": 300}}
-    assert BY_NAME["diagnosis"].read(moved)
+    BY_NAME["diagnosis"].read(moved)
     with pytest.raises(Refused, match="fault"):
         BY_NAME["diagnosis"].read({**body, "fixings": {"out_of_line": 60.1, "distance": 300}})
 
@@ -234,7 +234,7 @@ REPAIR: Final = {"units": "metric", "slab": SLAB, "starts": "2026-01-20", "room"
 def test_a_story_that_cannot_be_is_refused(
     sound: dict[str, Any], unsound: dict[str, Any], pointer: str, told: str
 ) -> None:
-    assert BY_NAME["repair"].read({**REPAIR, **sound})
+    BY_NAME["repair"].read({**REPAIR, **sound})
     with pytest.raises(Refused) as refused:
         BY_NAME["repair"].read({**REPAIR, **unsound})
     [fault] = refused.value.faults
@@ -244,8 +244,7 @@ def test_a_story_that_cannot_be_is_refused(
 
 def test_what_is_read_becomes_the_models_reading() -> None:
     assert meter(value=9.0) == Pin(value=9.0, place="top")
-    assert meter(value=9.0, scale="species").species_set
-    assert not meter(value=9.0).species_set
+    assert meter(value=9.0, scale="species") == Pin(value=9.0, place="top", species_set=True)
     assert isinstance(meter(kind="surface", value=9.0), Surface)
     # An end or an edge may be read at any depth, a face only within the slab.
     assert deeper(Pin(value=9.0, place="end", depth=1.0), 0.05) == {}
@@ -301,7 +300,7 @@ def test_today_is_not_before_the_last_of_several_readings() -> None:
     later = [PIN, {**PIN, "date": "2026-01-05"}, {**PIN, "date": "2026-01-09"}]
     body = {"units": "metric", **SOUND["readiness"], "readings": later}
     assert BY_NAME["readiness"].read(body).told.made.as_of == datetime.date(2026, 1, 9)
-    assert BY_NAME["readiness"].read({**body, "today": "2026-01-09"})
+    BY_NAME["readiness"].read({**body, "today": "2026-01-09"})
     with pytest.raises(Refused) as refused:
         BY_NAME["readiness"].read({**body, "today": "2026-01-08"})
     assert refused.value.faults[0].detail == (
