@@ -14,6 +14,21 @@ import orjson
 import pytest
 
 from api.question import Question
+from api.questions import air as of_air
+from api.questions import equilibrium as of_equilibrium
+from api.questions import load as of_load
+from api.questions import movement as of_movement
+from api.questions import room as of_room
+from api.questions import settle as of_settle
+from api.questions.conditioning.tell import page as page_of_conditioning
+from api.questions.course.tell import page as page_of_course
+from api.questions.diagnosis.tell import page as page_of_diagnosis
+from api.questions.fixings.tell import page as page_of_fixings
+from api.questions.flattening.tell import page as page_of_flattening
+from api.questions.readiness.tell import page as page_of_readiness
+from api.questions.reading.tell import page as page_of_reading
+from api.questions.repair.tell import page as page_of_repair
+from api.questions.stiffening.tell import page as page_of_stiffening
 from api.replies.text import MONTHS, Numbered
 from tests.api.examples import answered, every_example
 from tests.api.told import (
@@ -563,22 +578,23 @@ def repair(see: Reader) -> None:
         assert not see.tables
 
 
-READERS: Final[dict[str, Callable[[Reader], None]]] = {
-    "equilibrium": equilibrium,
-    "air": air,
-    "room": room,
-    "movement": movement,
-    "settle": settle,
-    "course": course,
-    "fixings": fixings,
-    "stiffening": stiffening,
-    "flattening": flattening,
-    "load": load,
-    "reading": reading,
-    "readiness": readiness,
-    "diagnosis": diagnosis,
-    "conditioning": conditioning,
-    "repair": repair,
+# By what makes the page of a question.
+READERS: Final[dict[Any, Callable[[Reader], None]]] = {
+    of_air.QUESTION.text: air,
+    of_equilibrium.QUESTION.text: equilibrium,
+    of_load.QUESTION.text: load,
+    of_movement.QUESTION.text: movement,
+    of_room.QUESTION.text: room,
+    of_settle.QUESTION.text: settle,
+    page_of_conditioning: conditioning,
+    page_of_course: course,
+    page_of_diagnosis: diagnosis,
+    page_of_fixings: fixings,
+    page_of_flattening: flattening,
+    page_of_reading: reading,
+    page_of_readiness: readiness,
+    page_of_repair: repair,
+    page_of_stiffening: stiffening,
 }
 
 
@@ -589,5 +605,5 @@ def test_every_figure_of_a_text_stands_in_the_answer(
 ) -> None:
     told = answered(question, number, system)
     see = Reader(question.text(told), orjson.loads(question.write(told, "json")))
-    READERS[question.name](see)
+    READERS[question.text](see)
     assert not see.left()

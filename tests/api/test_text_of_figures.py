@@ -8,9 +8,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from api import units as u
 from api.replies import text
 from api.replies.text import Numbered, Page, Rows, Where, brief, write
-from api.units import DIMENSIONS, FORCE, LENGTH, SYSTEMS, TEMPERATURE, System
+from api.units import FORCE, LENGTH, SYSTEMS, TEMPERATURE, System
 from api.words import Told
 from model.spread import Figure
 
@@ -132,25 +133,46 @@ def test_a_gap_tells_its_upper_end_where_a_rule_shows_it() -> None:
 # The last digit a reply keeps of each unit: finer than anybody measures, and no finer than that by
 # much (judgement).
 LAST_DIGIT = {
-    "mm": 0.01, "in": 0.0001, "ft": 1.0, "km": 0.1, "mi": 0.1, "°C": 0.01, "°F": 0.01,
-    "kg": 0.001, "lb": 0.001, "Pa": 0.1, "N": 0.1, "lbf": 0.1, "N m": 0.1, "lbf ft": 0.1,
-    "N m/m": 0.1, "lbf ft/ft": 0.1, "kg/m2": 0.0001, "lb/ft2": 0.0001, "MPa": 0.001, "psi": 0.1,
-    "mm4": 1.0, "in4": 0.0001, "mm2": 0.1, "in2": 0.0001, "m3": 0.01, "ft3": 0.1, "m/s": 0.01,
-    "ft/min": 1.0, "%": 0.01, "d": 0.1, "h": 0.1, "g/kg": 0.001, "1/%": 0.00001, "K": 0.01,
-    "W/(m2 K)": 0.01, "Btu/(h ft2 °F)": 0.01, "W/m2": 1.0, "Btu/(h ft2)": 0.1, "1": 0.0001,
-    "µm/m": 0.0001, "kWh": 0.01, "kWh/d": 0.01, "kg/d": 0.001, "lb/d": 0.001,
+    u.AIR_LAYER: (0.01, 0.01),
+    u.AREA: (0.1, 0.0001),
+    u.DAYS: (0.1, 0.1),
+    u.DISTANCE: (0.1, 0.1),
+    u.ELEVATION: (1, 1),
+    u.ENERGY: (0.01, 0.01),
+    u.ENERGY_PER_DAY: (0.01, 0.01),
+    u.FORCE: (0.1, 0.1),
+    u.HOURS: (0.1, 0.1),
+    u.HUMIDITY_RATIO: (0.001, 0.001),
+    u.LENGTH: (0.01, 0.0001),
+    u.MASS: (0.001, 0.001),
+    u.MASS_PER_AREA: (0.0001, 0.0001),
+    u.MASS_PER_DAY: (0.001, 0.001),
+    u.MICROSTRAIN: (0.0001, 0.0001),
+    u.MOMENT: (0.1, 0.1),
+    u.MOMENT_PER_LENGTH: (0.1, 0.1),
+    u.PERCENT: (0.01, 0.01),
+    u.PER_PERCENT: (1e-05, 1e-05),
+    u.PLAIN: (0.0001, 0.0001),
+    u.PRESSURE: (0.1, 0.1),
+    u.RADIATION: (1, 0.1),
+    u.SECOND_MOMENT: (1, 0.0001),
+    u.SPEED: (0.01, 1),
+    u.STRESS: (0.001, 0.1),
+    u.TEMPERATURE: (0.01, 0.01),
+    u.TEMPERATURE_RISE: (0.01, 0.01),
+    u.TRANSMITTANCE: (0.01, 0.01),
+    u.VOLUME: (0.01, 0.1),
 }  # fmt: skip
 
 
 @pytest.mark.parametrize("system", SYSTEMS)
 def test_a_reply_keeps_digits_as_far_as_they_tell_anything(system: System) -> None:
-    for dimension in DIMENSIONS:
-        unit = dimension.of_system[system]
-        metres = {"height above the sea": 1.0, "thickness of still air": 0.01}
-        last = metres[dimension.name] if unit.symbol == "m" else LAST_DIGIT[unit.symbol]
+    for dimension, (metric, us) in LAST_DIGIT.items():
+        unit, last = dimension.of_system[system], metric if system == "metric" else us
         si = unit.factor * (10.0 + 3.4 * last - unit.zero)
         told = dimension.write(si, system)
-        assert told == pytest.approx(10.0 + 3.0 * last, abs=1e-9), unit.symbol
+        assert told == pytest.approx(10.0 + 3.0 * last, abs=1e-9), dimension.name
+    assert set(u.DIMENSIONS) <= LAST_DIGIT.keys()
 
 
 def note(number: int, rank: int = 1, **more: str) -> Told:

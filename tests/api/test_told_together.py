@@ -306,3 +306,26 @@ def test_today_is_not_before_the_last_of_several_readings() -> None:
     assert refused.value.faults[0].detail == (
         "`2026-01-08` given: before the last reading, 2026-01-09"
     )
+
+
+def test_a_bar_told_by_its_figures_lies_on_the_slab_unless_told_otherwise() -> None:
+    figures = {"second_moment": 1e5, "modulus": "200GPa", "area": 300}
+
+    def bar(**more: Any) -> Any:
+        body = {"units": "metric", **SOUND["stiffening"], "bars": {**figures, **more}}
+        return BY_NAME["stiffening"].read(body).told.made.bars.bar
+
+    assert bar() == bar(centroid=0)
+    assert bar() != bar(centroid=10)
+    steel = {"section": "flat", "width": 40, "height": 5}
+    body = {"units": "metric", **SOUND["stiffening"]}
+
+    def made(**more: Any) -> Any:
+        asked = {**body, "bars": {**steel, **more}}
+        return BY_NAME["stiffening"].read(asked).told.made.bars.bar
+
+    assert made() == made(material="steel") == made(slot=0)
+    assert made() != made(material="aluminium")
+    timber = {"section": "timber", "species": "white oak"}
+    assert made(**timber) == made(**timber, material="wood")
+    assert made(**timber) != made(**timber, modulus="5GPa")
