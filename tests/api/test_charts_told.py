@@ -9,7 +9,12 @@ import orjson
 import pytest
 
 from api.question import Question
-from api.questions import QUESTIONS
+from api.questions import QUESTIONS, room, settle
+from api.questions.course.tell import chart as of_course
+from api.questions.flattening.tell import chart as of_flattening
+from api.questions.readiness.tell import chart as of_readiness
+from api.questions.repair.tell import chart as of_repair
+from api.questions.stiffening.tell import chart as of_stiffening
 from api.replies.text import MONTHS, Page
 from tests.api.examples import answered
 from tests.api.told import L, N, Reader, middle_of
@@ -38,6 +43,12 @@ DRAWN: Final = [
     if question.chart is not None and question.table is not None
     for number in range(len(question.examples))
 ]
+
+
+def test_every_chart_but_that_of_a_repair_is_read_beside_a_sheet() -> None:
+    charts = {question.chart for question in QUESTIONS if question.chart is not None}
+    read = {of_course, of_flattening, of_readiness, of_stiffening}
+    assert charts == {*read, of_repair, room.QUESTION.chart, settle.QUESTION.chart}
 
 
 @pytest.mark.parametrize("system", ["us", "metric"])

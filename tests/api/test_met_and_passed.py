@@ -21,6 +21,8 @@ FLAT: Final = {"section": "flat", "width": 40, "height": 5}
 KEY: Final = {"length": 80, "waist": 20, "wing": 40, "thickness": 20, "species": "walnut"}
 PIN: Final = {"kind": "pin", "value": 10, "date": "2026-01-01"}
 SOUND: Final[dict[str, dict[str, Any]]] = {
+    "air": {"temperature": 20, "relative_humidity": 50},
+    "equilibrium": {"temperature": 20, "relative_humidity": 50},
     "movement": {"slab": SLAB, "before": 12, "after": 8},
     "load": {"slab": SLAB, "overhang": 200},
     "fixings": {"slab": SLAB, "moisture": 9, "room": ROOM, "positions": [50, 300, 550],

@@ -86,6 +86,10 @@ TOLD: Final[list[tuple[str, str, Any, Any, str, str]]] = [
     ("movement", "before", {"depths": [{"depth": 0, "moisture": 9}, {"depth": 50, "moisture": 9}]},
      {"depths": [{"depth": 0, "moisture": 9}, {"depth": 0, "moisture": 9}]},
      "/before/depths/1/depth", "0 mm given: depths rise"),
+    ("movement", "before", {"temperature": 20, "relative_humidity": 50}, {"temperature": 20},
+     "/before", "temperature alone"),
+    ("movement", "before", {"shell": 8, "core": 9},
+     {"temperature": 20, "relative_humidity": 50, "shell": 8}, "/before", "air and moisture"),
     ("course", "stays/0/faces", {"top": {"finish": "shellac", "coats": 3}},
      {"top": {"sd": 1, "coats": 3}}, "/stays/0/faces/top/coats", "without a finish"),
     ("course", "stays/0/faces", {"top": {"sd": 1}}, {"top": {"finish": "wet", "coats": 1}},
@@ -329,3 +333,27 @@ def test_a_bar_told_by_its_figures_lies_on_the_slab_unless_told_otherwise() -> N
     timber = {"section": "timber", "species": "white oak"}
     assert made(**timber) == made(**timber, material="wood")
     assert made(**timber) != made(**timber, modulus="5GPa")
+
+
+def test_what_does_not_go_together_is_told_beside_other_faults() -> None:
+    for question, path, _, unsound, pointer, told in TOLD:
+        if pointer == f"/{path}" and isinstance(unsound, dict):
+            found = faults(question, path, {**unsound, "zzz": 1})
+            assert found.keys() >= {pointer, f"{pointer}/zzz"}, (question, path, found)
+            assert told in found[pointer], (question, path)
+    for question, rule in {
+        "air": {"relative_humidity": None},
+        "equilibrium": {"moisture": 7},
+        "reading": {"readings": None},
+        "fixings": {"room": None},
+        "flattening": {"plan": {"hours": 8}},
+        "stiffening": {"bars": None, "limit": 3},
+        "conditioning": {"slab": None},
+        "diagnosis": {"days": None},
+        "load": {},
+    }.items():
+        told_wrong = {"units": "metric", **SOUND[question], **rule, "zzz": 1}
+        body = {name: value for name, value in told_wrong.items() if value is not None}
+        with pytest.raises(Refused) as refused:
+            BY_NAME[question].read(body)
+        assert len(refused.value.faults) == 1 + bool(rule), (question, refused.value.faults)
