@@ -120,3 +120,13 @@ def test_marks_stand_at_their_places_and_those_of_one_place_together() -> None:
     # Where the start is known, the axis bears its date.
     dated = Chart("A", "b", "from", [Panel("y", [line])], starts=datetime.date(2026, 3, 5))
     assert "from 5 March 2026" in texts(write(dated))
+
+
+def test_a_chart_has_no_ground_of_its_own() -> None:
+    # It is read on white and on near black alike: what lies behind shows through.
+    line = Line("cup", [0.0, 1.0], [0.0, 2.0])
+    drawn = write(Chart("A", "b", "days", [Panel("y", [line])]))
+    for ground in ("patch_1", "patch_2"):
+        found = re.search(rf'<g id="{ground}">.*?style="(.*?)"', drawn, re.DOTALL)
+        assert found is not None
+        assert "fill: none" in found[1] or "opacity: 0" in found[1], found[1]
