@@ -356,3 +356,10 @@ def test_what_does_not_go_together_is_told_beside_other_faults() -> None:
         with pytest.raises(Refused) as refused:
             BY_NAME[question].read(body)
         assert len(refused.value.faults) == 1 + bool(rule), (question, refused.value.faults)
+
+
+def test_times_that_do_not_rise_are_told_beside_wrong_figures() -> None:
+    log = {"time": [TIMES[1], TIMES[0]], "temperature": [20, 20], "relative_humidity": [40, 400]}
+    found = faults("course", "stays/0/room", {"log": log})
+    assert "not later than" in found["/stays/0/room/log/time/1"]
+    assert "/stays/0/room/log/relative_humidity/1" in found
