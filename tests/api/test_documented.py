@@ -107,7 +107,7 @@ EXAMPLES: Final = (
 )  # fmt: skip
 
 
-def declared(modules: tuple[Any, ...], kind: type) -> set[str]:
+def declared(modules: tuple[Any, ...], kind: type[Shape] | type[Answer]) -> set[str]:
     """Names of the components that modules declare."""
     return {
         component(one())

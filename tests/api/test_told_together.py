@@ -340,7 +340,7 @@ def test_what_does_not_go_together_is_told_beside_other_faults() -> None:
         if pointer == f"/{path}" and isinstance(unsound, dict):
             found = faults(question, path, {**unsound, "zzz": 1})
             assert found.keys() >= {pointer, f"{pointer}/zzz"}, (question, path, found)
-    for question, rule in {
+    rules: dict[str, dict[str, Any]] = {
         "air": {"relative_humidity": None},
         "equilibrium": {"moisture": 7},
         "reading": {"readings": None},
@@ -350,7 +350,8 @@ def test_what_does_not_go_together_is_told_beside_other_faults() -> None:
         "conditioning": {"slab": None},
         "diagnosis": {"days": None},
         "load": {},
-    }.items():
+    }
+    for question, rule in rules.items():
         told_wrong = {"units": "metric", **SOUND[question], **rule, "zzz": 1}
         body = {name: value for name, value in told_wrong.items() if value is not None}
         with pytest.raises(Refused) as refused:
