@@ -130,7 +130,6 @@ class QuantityField(fields.Field[Any]):
         # way, and a resistance of 1 to 1e15 ohm has no room below 0.
         self._lowest = low - 1e-9 * abs(low)
         self._highest = high + 1e-9 * abs(high)
-        options.setdefault("allow_none", False)
         super().__init__(**options)
         self.error_messages["required"] = f"missing: {meaning}; write {self.form}"
         self.error_messages["null"] = f"null given; write {self.form} or leave the name out"

@@ -161,7 +161,6 @@ class PlainField(fields.Field[Any]):
 
     def __init__(self, meaning: str, **options: Any) -> None:
         self.meaning = meaning
-        options.setdefault("allow_none", False)
         super().__init__(**options)
         self.error_messages["required"] = f"missing: {meaning}; write {self.form}"
         self.error_messages["null"] = f"null given; write {self.form} or leave the name out"
@@ -314,7 +313,6 @@ class Part(fields.Nested):
 
     def __init__(self, shape: type[Shape], meaning: str, **options: Any) -> None:
         self.meaning = meaning
-        options.setdefault("allow_none", False)
         super().__init__(shape, **options)
         form = shape().form
         self.error_messages["required"] = f"missing: {meaning}; write {form}"
@@ -358,7 +356,6 @@ class Either(fields.Field[Any]):
         self.meaning = meaning
         self.one = one
         self.shape = shape()
-        options.setdefault("allow_none", False)
         super().__init__(**options)
         self.form = ", or ".join((one.form, *self.words, self.shape.form))
         self.error_messages["required"] = f"missing: {meaning}; write {self.form}"
@@ -392,7 +389,6 @@ class Rows(fields.Field[Any]):
         self.meaning = meaning
         self.shape = shape()
         self.shortest, self.longest = shortest, longest
-        options.setdefault("allow_none", False)
         super().__init__(**options)
         length = f"{shortest} to {longest:,}" if shortest != longest else f"{longest}"
         self.form = f"a list of {length} objects with {', '.join(self.shape.names)}"

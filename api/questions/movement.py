@@ -223,6 +223,11 @@ def _text(answered: Answered[Asked, Movement]) -> Page:
     sizes = Rows(rows, heads=["", "becomes", "change", "likely"])
     parts: list[Rows | str] = [sizes]
     short: list[Rows | str] = [sizes]
+
+    def decides(told: str) -> None:
+        short.append(told)
+        parts.append(told)
+
     by_handbook = moved.width.change_by_coefficient
     if by_handbook is not None:
         whose = "The handbook's" if answered.asked.slab.species.is_of_handbook else "Its"
@@ -233,14 +238,12 @@ def _text(answered: Answered[Asked, Movement]) -> Page:
     if moved.planing is not None:
         at_once = shape.cupped(moved.planing, moved.width.before)
         size = text.short_length(at_once.amount.value, system)
-        short.append(
+        decides(
             f"It brings stress along: every millimetre planed off the top face alone cups it "
             f"{size} {at_once.shape} at once; as much off both faces, hardly at all."
         )
-        parts.append(short[-1])
     if moved.growth is not None:
-        short.append(_growth(moved.growth, system))
-        parts.append(short[-1])
+        decides(_growth(moved.growth, system))
     if moved.rings is not None:
         parts.append(
             f"With its rings about the pith the width changes {_signed(moved.rings.change, system)}"
@@ -248,18 +251,16 @@ def _text(answered: Answered[Asked, Movement]) -> Page:
         )
         opening = moved.rings.check_opening
         if opening is not None and opening > 0.0 and not text.is_nothing(opening, system):
-            short.append(
+            decides(
                 "A check from the pith opens by about "
                 f"{text.short_length(opening, system)} at the nearer face."
             )
-            parts.append(short[-1])
         rise = moved.rings.v_rise
         if rise is not None and rise > 0.0 and not text.is_nothing(rise, system):
-            short.append(
+            decides(
                 "If a check reaches the face nearer the bark alone, both edges go "
                 f"{text.short_length(rise, system)} away from that face, in a V."
             )
-            parts.append(short[-1])
     if moved.crooked is not None:
         along = moved.crooked
         told = (

@@ -187,7 +187,7 @@ def _chart(answered: Answered[Asked, Room]) -> Chart:
             "five."
         ),
         x_label="from" if room.is_log else "month",
-        starts=room.starts.date() if room.is_log and room.starts is not None else None,
+        starts=None if room.starts is None else room.starts.date(),
         panels=[
             Panel(f"temperature [{TEMPERATURE.of_system[system].symbol}]", inside),
             Panel("relative humidity [%]", [Line("in the room", x, humidity, band.low, band.high)]),

@@ -422,11 +422,12 @@ def _chart(answered: Answered[Asked, Settled]) -> Chart:
         Line(name, trace.days, getattr(trace, member))
         for name, member in (("top face", "top"), ("core", "core"), ("bottom face", "bottom"))
     ]
+    band = "" if trace.band_low is None else "; the band holds four cases in five"
     return Chart(
         title="Moisture of the slab from the day it arrives",
         description=(
             f"The slab settles to {settled.mean.value:.1f} % on the mean of the year, within 1 % "
-            f"after {settled.days_within_1.value:.0f} days; the band holds four cases in five."
+            f"after {settled.days_within_1.value:.0f} days{band}."
         ),
         x_label="from",
         starts=answered.asked.starts,

@@ -167,7 +167,6 @@ def write(chart: Chart) -> str:
     # The style is one of the whole process: two charts drawn at once would take each other's away.
     with _DRAWING, mpl.rc_context(style):
         figure = Figure(figsize=(INCHES, 1.3 + 2.5 * len(chart.panels)), layout="constrained")
-        figure.patch.set_alpha(0.0)
         axes = figure.subplots(len(chart.panels), 1, sharex=True, squeeze=False)[:, 0]
         for place, panel in zip(axes, chart.panels, strict=True):
             _draw(place, panel, looks)
@@ -210,7 +209,6 @@ def _along(chart: Chart) -> tuple[str, Sequence[tuple[float, str]]]:
 
 
 def _draw(place: Any, panel: Panel, looks: Mapping[str, Look]) -> None:
-    place.patch.set_alpha(0.0)
     for line in panel.lines:
         x = np.asarray(line.x)
         colour, stroke = looks[line.label]

@@ -1,15 +1,10 @@
-"""The questions end to end: GET and POST alike, all forms, units both ways, known answers."""
+"""The questions end to end: known answers, and what a text, a table and a refusal say."""
 
 from __future__ import annotations
 
 import calendar
-import csv
-import datetime
-import io
 import re
 from typing import Any
-from urllib.parse import urlencode
-from xml.etree import ElementTree
 
 import pytest
 from flask.testing import FlaskClient
@@ -17,21 +12,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from api.app import create_app
-from api.question import Example, Question
-from api.questions import BY_NAME, QUESTIONS
-from api.replies.text import WIDTH
-from api.service import flattened
+from api.questions import BY_NAME
 from api.settings import Settings
-from api.units import DIMENSIONS, TEMPERATURE_RISE
-
-EXAMPLES = [(question, example) for question in QUESTIONS for example in question.examples]
-NAMES = [f"{question.name}: {example.title}" for question, example in EXAMPLES]
-
-
-def every_example(test: Any) -> Any:
-    """Every example of every question, answered once for all tests that look at its forms."""
-    of_examples = pytest.mark.parametrize(("question", "example"), EXAMPLES, ids=NAMES)
-    return pytest.mark.usefixtures("answered_once")(of_examples(test))
 
 
 def ask(client: FlaskClient, name: str, body: Any) -> dict[str, Any]:
@@ -39,164 +21,6 @@ def ask(client: FlaskClient, name: str, body: Any) -> dict[str, Any]:
     assert reply.status_code == 200, reply.text
     found: dict[str, Any] = reply.get_json()
     return found
-
-
-@every_example
-def test_a_query_string_asks_the_same_as_json(
-    client: FlaskClient, question: Question[Any, Any], example: Example
-) -> None:
-    posted = client.post(f"/v1/{question.name}", json=example.body)
-    asked = client.get(f"/v1/{question.name}?{urlencode(flattened(example.body))}")
-    assert posted.status_code == asked.status_code == 200
-    assert posted.data == asked.data
-
-
-@every_example
-def test_a_reply_has_all_its_members_and_ends_with_a_newline(
-    client: FlaskClient, question: Question[Any, Any], example: Example
-) -> None:
-    reply = client.post(f"/v1/{question.name}", json=example.body)
-    assert reply.content_type == "application/json"
-    assert reply.headers["Vary"] == "Accept"
-    assert reply.data.endswith(b"}\n")
-    assert list(reply.get_json()) == [
-        "places",
-        "answer",
-        "units",
-        "asked",
-        "notes",
-        "cautions",
-        "basis",
-        "model",
-    ]
-
-
-@every_example
-def test_the_question_as_understood_can_be_asked_again(
-    client: FlaskClient, question: Question[Any, Any], example: Example
-) -> None:
-    first = ask(client, question.name, example.body)
-    second = ask(client, question.name, first["asked"])
-    # `asked` is rounded like every figure of a reply, so the answers agree to its rounding.
-    assert second["asked"] == first["asked"]
-    assert second["units"] == first["units"]
-
-
-@every_example
-def test_a_text_reply_fits_80_columns_and_leads_with_a_sentence(
-    client: FlaskClient, question: Question[Any, Any], example: Example
-) -> None:
-    reply = client.post(f"/v1/{question.name}?format=text", json=example.body)
-    assert reply.content_type == "text/plain; charset=utf-8"
-    lines = reply.text.split("\n")
-    assert max(map(len, lines)) <= WIDTH
-    assert lines[0][0].isupper()
-    assert "." in reply.text.split("\n\n")[0]
-    assert reply.text.endswith("\n")
-    assert not reply.text.endswith("\n\n")
-
-
-@every_example
-def test_csv_has_one_header_row_with_units_and_rows_of_its_length(
-    client: FlaskClient, question: Question[Any, Any], example: Example
-) -> None:
-    if "csv" not in question.forms:
-        assert client.post(f"/v1/{question.name}?format=csv", json=example.body).status_code == 406
-        return
-    reply = client.post(f"/v1/{question.name}?format=csv", json=example.body)
-    assert reply.content_type == "text/csv; charset=utf-8"
-    rows = list(csv.reader(io.StringIO(reply.text)))
-    assert any("[" in head for head in rows[0])
-    assert len(rows) > 1
-    assert {len(row) for row in rows} == {len(rows[0])}
-    for head, cell in zip(rows[0], rows[1], strict=True):
-        # A date stands beside the day it falls on, where the start is known.
-        assert datetime.date.fromisoformat(cell) if head == "date" else float(cell) == float(cell)
-
-
-@every_example
-def test_a_chart_is_svg_with_title_description_and_text(
-    client: FlaskClient, question: Question[Any, Any], example: Example
-) -> None:
-    if "svg" not in question.forms:
-        assert client.post(f"/v1/{question.name}?format=svg", json=example.body).status_code == 406
-        return
-    reply = client.post(f"/v1/{question.name}?format=svg", json=example.body)
-    assert reply.content_type == "image/svg+xml"
-    space = "{http://www.w3.org/2000/svg}"
-    root = ElementTree.fromstring(reply.text)
-    assert root.tag == f"{space}svg"
-    title, description = root.find(f"{space}title"), root.find(f"{space}desc")
-    assert title is not None
-    assert title.text
-    assert description is not None
-    assert description.text
-    assert any((element.text or "").endswith("]") for element in root.iter(f"{space}text"))
-    again = client.post(f"/v1/{question.name}?format=svg", json=example.body)
-    assert again.data == reply.data
-
-
-@every_example
-def test_units_change_the_figures_and_never_the_answer(
-    client: FlaskClient, question: Question[Any, Any], example: Example
-) -> None:
-    body = {name: value for name, value in example.body.items() if name != "units"}
-    if "units" in example.body:
-        pytest.importorskip("api")  # bare numbers would change their meaning: nothing to compare
-        return
-    metric = ask(client, question.name, {**body, "units": "metric"})
-    us = ask(client, question.name, {**body, "units": "us"})
-    plain = ask(client, question.name, body)
-    assert plain in (metric, us)
-    assert metric["notes"] == us["notes"]
-    compared = _pairs(metric["answer"], us["answer"], metric["units"], us["units"], "")
-    assert compared
-    for name, (one, first), (other, second) in compared:
-        assert in_si(one, first) == pytest.approx(
-            in_si(other, second), abs=rounding(first) + rounding(second)
-        ), name
-
-
-# Units that differ between the systems; test_quantities checks their table against pint.
-UNITS = {
-    unit.symbol: unit
-    for dimension in DIMENSIONS
-    for unit in dimension.of_system.values()
-    # No reply has a difference of temperature, whose symbols are those of temperatures.
-    if dimension.metric != dimension.us and dimension is not TEMPERATURE_RISE
-}
-
-
-def in_si(figure: float, symbol: str) -> float:
-    return (figure - UNITS[symbol].zero) * UNITS[symbol].factor
-
-
-def rounding(symbol: str) -> float:
-    """Half of the last decimal that a reply keeps, in SI."""
-    return 0.51 * 10.0 ** -UNITS[symbol].decimals * UNITS[symbol].factor
-
-
-def _pairs(
-    one: Any, other: Any, units: dict[str, str], others: dict[str, str], name: str
-) -> list[tuple[str, tuple[float, str], tuple[float, str]]]:
-    """Figures of two answers side by side, each with its unit; others must be equal."""
-    if isinstance(one, dict):
-        found = []
-        for key in one:
-            inner = f"{name}.{key}".strip(".")
-            unit = {inner: units[name]} if name in units else units
-            unit_of_other = {inner: others[name]} if name in others else others
-            found += _pairs(one[key], other[key], unit, unit_of_other, inner)
-        return found
-    if isinstance(one, list):
-        found = []
-        for a, b in zip(one, other, strict=True):
-            found += _pairs(a, b, units, others, name)
-        return found
-    if units.get(name) in UNITS:
-        return [] if one is None else [(name, (one, units[name]), (other, others[name]))]
-    assert one == other, name
-    return [(name, (0.0, "°C"), (0.0, "°C"))]
 
 
 def test_printed_equilibria_are_answered(client: FlaskClient) -> None:

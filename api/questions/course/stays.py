@@ -88,8 +88,9 @@ def _calendar(asked: Asked) -> datetime.date | None:
             continue
         due = known + datetime.timedelta(days=round(float(passed[index])))
         if stay.from_date != due:
-            apart = (stay.from_date - due).days
-            what = f"leaves a gap of {apart} days" if apart > 0 else f"overlaps by {-apart} days"
+            apart = abs((stay.from_date - due).days)
+            what = "leaves a gap of" if stay.from_date > due else "overlaps by"
+            what += f" {apart} day{'s' if apart > 1 else ''}"
             before = "the stay before ends" if index else "the course starts"
             told = f"`{stay.from_date}` given: {what}; {before} on {due}: write that day"
             wrong[index] = {"from_date": [told]}

@@ -241,6 +241,9 @@ def chart(answered: Answered[Asked, Flattening]) -> Chart:
     cup = made.joined("cup")
     ends = band(cup)
     low, high = (None, None) if ends is None else (LENGTH.write(end, system) for end in ends)
+    cases = (
+        "" if ends is None else "; the band holds four cases in five, both laws of set among them"
+    )
     moistures = (
         ("mean of the slab", "mean"),
         ("top face", "shell_top"),
@@ -250,9 +253,8 @@ def chart(answered: Answered[Asked, Flattening]) -> Chart:
     return Chart(
         title="Cup and moisture through the plan and the year after",
         description=(
-            f"{done(made.treatment.does)}. Above zero the edges are up; the band holds four cases "
-            "in five, both laws of set among them. Confidence is low. Take care: "
-            + " ".join(cautions(answered.reply.cautions))
+            f"{done(made.treatment.does)}. Above zero the edges are up{cases}. Confidence is low. "
+            "Take care: " + " ".join(cautions(answered.reply.cautions))
         ),
         x_label="from",
         starts=answered.asked.starts,

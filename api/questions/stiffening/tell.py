@@ -369,13 +369,16 @@ def chart(answered: Answered[Asked, Held]) -> Chart:
         return _chart_of_keys(tied, cautions, system)
     unit = LENGTH.of_system[system].symbol
     turn = MOMENT.of_system[system].symbol
+    free, midway = (
+        text.short_length(abs(float(largest[0])), system)
+        for largest in (held.largest_free, held.largest_midway)
+    )
+    cases = "" if band(held.free) is None else "; the bands hold four cases in five"
     return Chart(
         title="Cup with and without bars",
         description=(
-            f"Free the slab cups {1e3 * abs(float(held.largest_free[0])):.1f} mm at most, with "
-            f"{held.layout.count} bars {1e3 * abs(float(held.largest_midway[0])):.1f} mm between "
-            "them; the bands hold four cases in five. Above zero the edges are up. Take care: "
-            + cautions
+            f"Free the slab cups {free} at most, with {held.layout.count} bars {midway} between "
+            f"them{cases}. Above zero the edges are up. Take care: {cautions}"
         ),
         x_label="from",
         starts=answered.asked.starts,
