@@ -16,6 +16,7 @@ from __future__ import annotations
 import argparse
 import ast
 import os
+import random
 import re
 import sys
 import time
@@ -196,6 +197,7 @@ def drawn(given: argparse.Namespace, files: list[str], settings: dict[str, Any])
         done = again(given.rest.read_text(), "SURVIVED|noticed ")
         some = [one for one in some if (one.path, one.name) not in done]
     some = [one for one in some if _is_python(one.wrong((ROOT / one.path).read_text()))]
+    random.Random(given.seed).shuffle(some)  # what is cut short by its seconds is a fair draw
     count = sum(len(ones) for ones in every.values())
     print(f"{len(some)} of {count} faults in {len(files)} files, seed {given.seed}", flush=True)
     return list(some)
