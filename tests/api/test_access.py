@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import socket
 import time
 from pathlib import Path
 from typing import Any
@@ -14,7 +15,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from api import settings
-from api.access import Tokens, is_public
+from api.access import Tokens, is_public, refuse_public
 from api.app import create_app
 from api.settings import BadSetting, Settings
 
@@ -423,3 +424,20 @@ def test_every_reply_carries_security_headers(path: str) -> None:
     assert headers["Referrer-Policy"] == "no-referrer"
     assert "default-src 'none'" in headers["Content-Security-Policy"]
     assert "Server" not in headers
+
+
+def test_others_may_reach_it_with_tokens_or_by_leave_and_else_only_this_machine(
+    tmp_path: Path,
+) -> None:
+    with socket.socket() as everywhere, socket.socket() as here:
+        everywhere.bind(("0.0.0.0", 0))
+        here.bind(("127.0.0.1", 0))
+        refuse_public([here], Settings())
+        with pytest.raises(BadSetting, match=r"listening at 0\.0\.0\.0 port"):
+            refuse_public([here, everywhere], Settings())
+        for meant in (
+            Settings(tokens=("a-token-of-many-letters",)),
+            Settings(tokens_file=tmp_path / "tokens"),
+            Settings(open=True),
+        ):
+            refuse_public([everywhere], meant)

@@ -168,6 +168,10 @@ def test_a_machine_s_water_a_day_is_told_for_every_month(client: FlaskClient) ->
     by_name = {one["month"]: one["machine_water"] for one in months}
     # Winter's air is dry and a machine adds to it, July's is damp.
     assert by_name[1] < 0.0 < by_name[7]
+    text = client.post("/v1/conditioning?format=text&detail=full", json=body()).text
+    in_text = {line.split()[0]: line.split()[-1] for line in text.splitlines() if line.strip()}
+    assert int(in_text["January"]) == round(by_name[1])
+    assert int(in_text["July"]) == round(by_name[7])
     first = client.post("/v1/conditioning?format=csv", json=body()).text.splitlines()[0]
     assert first.endswith("machine_water [kg/d]")
     bare = ask(client, body(volume=None, air_changes=None))["answer"]["months"]

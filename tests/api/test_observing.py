@@ -98,4 +98,6 @@ def test_requests_are_counted_by_route_and_never_by_what_a_caller_wrote(
     rises = [value_of(reply.text, line) - value_of(before, line) for line in lines]
     assert rises == [2, 1, 1, 2, 3]
     assert "sawdust" not in reply.text.lower()
-    assert f'stillwood_build_info{{model="{MODEL_VERSION}"' in reply.text
+    [build] = [line for line in reply.text.splitlines() if "build_info{" in line]
+    assert build.startswith(f'stillwood_build_info{{model="{MODEL_VERSION}"')
+    assert build.endswith(" 1.0")

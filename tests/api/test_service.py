@@ -137,6 +137,8 @@ def test_climates_are_found_by_words_and_by_nearness(client: FlaskClient) -> Non
     assert len(near) == 3
     assert [one["distance"] for one in near] == sorted(one["distance"] for one in near)
     assert near[0]["country"] == "DE"
+    # Berlin's station at 52.47 degrees: 0.03 degrees of a meridian of 40 008 km.
+    assert near[0]["distance"] == pytest.approx(0.03 * 40_008.0 / 360.0, abs=0.06)
     assert "Deutscher Wetterdienst" in near[0]["attribution"]
     text = client.get("/v1/climates?latitude=52.5&longitude=13.4&format=text").text
     assert "Deutscher Wetterdienst" in text

@@ -38,6 +38,7 @@ from tests.mutants.verdicts import EVERY
 ROOT = Path(__file__).parents[2]
 # Of the tests asked for one fault, the nearest and quickest first: how many, and their seconds.
 MOST, ENOUGH = 200, 10.0
+MORE = 3  # times as many, where a survivor is tried again
 ENOUGH_OF_VERDICT = 100.0  # the same of a fault that a verdict once had
 Tests = list[tuple[str, float]]
 Wrong = Fault | Back
@@ -72,10 +73,13 @@ def every_test() -> list[str]:
 class Measure:
     """Faults put in one after another."""
 
-    def __init__(self, some: Sequence[Wrong], tests: reached.Reached, until: float) -> None:
+    def __init__(
+        self, some: Sequence[Wrong], tests: reached.Reached, until: float, times: int = 1
+    ) -> None:
         self.some = some
         self.tests = tests
         self.until = until
+        self.times = times  # so many times the usual tests are asked
         self.noticed: dict[Wrong, bool] = {}
         self.sound: dict[str, bool] = {}
         self.may_live = may_live()
@@ -96,9 +100,9 @@ class Measure:
             like[test] += 1
             order[name] = (like[test] > 3, name.partition("::")[0] not in near)
         found.sort(key=lambda one: order[one[0]])
-        enough = ENOUGH_OF_VERDICT if isinstance(fault, Back) else ENOUGH
+        enough = ENOUGH_OF_VERDICT if isinstance(fault, Back) else self.times * ENOUGH
         kept: Tests = []
-        for one in found[:MOST]:
+        for one in found[: self.times * MOST]:
             if not kept or sum(takes for _, takes in kept) + one[1] < enough:
                 kept.append(one)
         return kept
@@ -250,7 +254,7 @@ def main() -> int:
     near = sorted({test for fault in some for test in nearest(ROOT, fault.path)})
     tests = traced(given.ask or (every_test() if given.wide else near), bool(loops))
     began = time.monotonic()
-    measure = Measure(some, tests, began + given.seconds)
+    measure = Measure(some, tests, began + given.seconds, MORE if given.again else 1)
     measure.run()
     if not measure.noticed:
         print("None was begun: give it more seconds.")
