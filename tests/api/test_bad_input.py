@@ -449,3 +449,12 @@ def test_a_body_in_another_form_is_told_what_it_was(
     reply = client.post("/v1/equilibrium", data=b"{}", headers=headers)
     assert reply.status_code == 415
     assert told in reply.get_json()["detail"]
+
+
+def test_a_groove_as_deep_as_the_slab_is_refused_with_what_was_given(client: FlaskClient) -> None:
+    slab = {"species": "American elm", "width": "800mm", "thickness": "45mm", "length": "2m"}
+    for deep, status in (("44mm", 200), ("45mm", 422)):
+        body = {"slab": slab, "overhang": "200mm", "span": "1.5m", "groove": deep}
+        reply = client.post("/v1/load", json=body)
+        assert reply.status_code == status, reply.text
+    assert "45 mm given: it goes through the slab" in reply.text

@@ -261,3 +261,21 @@ def test_a_catalogue_is_searched_by_every_name_a_question_takes(
 ) -> None:
     rows = client.get(f"/v1/{catalogue}", query_string={"q": words}).get_json()[catalogue]
     assert found in [row["id"] for row in rows]
+
+
+def test_the_zone_at_the_ends_goes_by_the_days_since_the_slab_came_not_by_the_season(
+    client: FlaskClient,
+) -> None:
+    told = []
+    for day in ("2026-01-05", "2026-11-05"):
+        body = {
+            "slab": {"species": "elm", "width": "80cm", "thickness": "45mm", "length": "2m"},
+            "moisture": 14,
+            "room": {"temperature": "21C", "relative_humidity": 40},
+            "starts": day,
+            "spread": "none",
+        }
+        notes = client.post("/v1/settle", json=body).get_json()["notes"]
+        told += [note["message"] for note in notes if note["code"] == "ends-ahead"]
+    assert len(told) == 2
+    assert told[0] == told[1]
