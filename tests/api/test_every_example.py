@@ -67,15 +67,20 @@ def test_a_text_fits_80_columns_and_leads_with_a_sentence(
     assert not text.endswith("\n\n")
 
 
+def is_offered(client: FlaskClient, question: Question[Any, Any], number: int, form: str) -> bool:
+    """Whether a question is told in a form; who asks for another is refused."""
+    if form in question.forms:
+        return True
+    body = question.examples[number].body
+    assert client.post(f"/v1/{question.name}?format={form}", json=body).status_code == 406
+    return False
+
+
 @every_example
 def test_csv_has_one_header_row_with_units_and_rows_of_its_length(
     client: FlaskClient, question: Question[Any, Any], number: int
 ) -> None:
-    if "csv" not in question.forms:
-        refused = client.post(
-            f"/v1/{question.name}?format=csv", json=question.examples[number].body
-        )
-        assert refused.status_code == 406
+    if not is_offered(client, question, number, "csv"):
         return
     sheet = question.write(answered(question, number), "csv").decode()
     rows = list(csv.reader(io.StringIO(sheet)))
@@ -91,11 +96,7 @@ def test_csv_has_one_header_row_with_units_and_rows_of_its_length(
 def test_a_chart_is_svg_with_title_description_and_text(
     client: FlaskClient, question: Question[Any, Any], number: int
 ) -> None:
-    if "svg" not in question.forms:
-        refused = client.post(
-            f"/v1/{question.name}?format=svg", json=question.examples[number].body
-        )
-        assert refused.status_code == 406
+    if not is_offered(client, question, number, "svg"):
         return
     drawn = question.write(answered(question, number), "svg")
     space = "{http://www.w3.org/2000/svg}"
